@@ -1,0 +1,178 @@
+package hatchkeys
+
+import (
+	"embed"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"sync"
+)
+
+// Pack is what is known about the hatches of one region.
+type Pack struct {
+	ID      string            `json:"id"`
+	Sources map[string]Source `json:"sources"`
+	Hatches []Hatch           `json:"hatches"`
+}
+
+// Source says where values of a pack come from.
+type Source struct {
+	Cite string `json:"cite"`
+	// Standing is "published", "open-dataset", "common-practice" or
+	// "from-memory". Only the first two were read when the value was entered.
+	Standing string `json:"standing"`
+}
+
+// Sourced is the id of the Source of the value that embeds it.
+type Sourced struct {
+	Source string `json:"source,omitempty"`
+}
+
+// Hatch is one taxon, or a group of taxa that anglers treat as one.
+type Hatch struct {
+	ID         string            `json:"id"`
+	Scientific string            `json:"scientific"`
+	Group      Group             `json:"group"`
+	Names      map[string]string `json:"name"` // by language tag
+	// Abundance is how often an angler of the region meets the hatch at its
+	// height, relative to 1 for a common one. Common practice, no source.
+	Abundance float64  `json:"abundance"`
+	Season    []Season `json:"season"`
+	// Waters weighs each kind of water relative to the best one (0..1).
+	Waters Weights `json:"waters"`
+	// WaterC is the range of water temperature in which the hatch is usual.
+	WaterC *Range `json:"water_c,omitempty"`
+	// Trend multiplies the base rate of each water level trend while the
+	// hatch is on: 1 is no effect.
+	Trend *Weights `json:"trend,omitempty"`
+	// Travels is set when winged adults are commonly met far from where they
+	// hatched.
+	Travels bool   `json:"travels,omitempty"`
+	Forms   []Form `json:"forms"`
+}
+
+// Season is one spell of the year. Month-day strings such as "07-20";
+// a spell may run over the new year.
+type Season struct {
+	From   string  `json:"from"`
+	To     string  `json:"to"`
+	Weight float64 `json:"weight"` // relative to the main spell (0..1)
+	Sourced
+}
+
+// Range is an inclusive range.
+type Range struct {
+	From float64 `json:"from"`
+	To   float64 `json:"to"`
+	Sourced
+}
+
+// Weights are relative weights of trait values, by code. They need not sum
+// to 1.
+type Weights struct {
+	Of map[string]float64 `json:"of"`
+	Sourced
+}
+
+// Colours are sRGB hex colours, the commonest first.
+type Colours struct {
+	Body []string `json:"body"`
+	Wing string   `json:"wing,omitempty"`
+	Dark string   `json:"dark,omitempty"` // markings, legs, head
+	Sourced
+}
+
+// Form is a stage (and sex) of a hatch as an angler meets it.
+type Form struct {
+	ID    string `json:"id"` // stage, or stage and sex: "adult-male"
+	Stage Stage  `json:"stage"`
+	Sex   string `json:"sex,omitempty"` // "", "male", "female"
+	// Share is how much of what an angler sees of this hatch is this form.
+	Share float64 `json:"share"`
+	// Length of the body in mm without tails; the range holds about 95 % of
+	// insects.
+	Length Range   `json:"length"`
+	Colour Colours `json:"colour"`
+	// Hours of the day (local clock, 0 to 24) in which the form is about; may
+	// run over midnight. Nil: any hour.
+	Hours  *Range   `json:"hours,omitempty"`
+	Wings  *Weights `json:"wings,omitempty"`
+	Tails  *Weights `json:"tails,omitempty"`
+	Doing  *Weights `json:"doing,omitempty"`
+	Where  *Weights `json:"where,omitempty"`
+	Shucks *Weights `json:"shucks,omitempty"`
+	Gills  *Weights `json:"gills,omitempty"`
+	Fish   *Weights `json:"fish,omitempty"`
+	// Fed is the chance that fish feed on this form when it is about in
+	// numbers and nothing else is known.
+	Fed float64 `json:"fed"`
+	// Tactics are codes of short how-to-fish sentences, in order.
+	Tactics []string `json:"tactics,omitempty"`
+}
+
+// Weights of trait t in form f, or nil where the form says nothing.
+func (f *Form) weights(t Trait) *Weights {
+	switch t {
+	case Wings:
+		return f.Wings
+	case Tails:
+		return f.Tails
+	case Doing:
+		return f.Doing
+	case Where:
+		return f.Where
+	case Shucks:
+		return f.Shucks
+	case Gills:
+		return f.Gills
+	case Fish:
+		return f.Fish
+	}
+	return nil
+}
+
+// Name of the hatch in a language, falling back to English.
+func (h *Hatch) Name(lang string) string {
+	if n := h.Names[lang]; n != "" {
+		return n
+	}
+	return h.Names["en"]
+}
+
+// Form finds a form of the hatch by id, or nil.
+func (h *Hatch) Form(id string) *Form {
+	if i := slices.IndexFunc(h.Forms, func(f Form) bool { return f.ID == id }); i >= 0 {
+		return &h.Forms[i]
+	}
+	return nil
+}
+
+//go:embed packs/*.json
+var packFiles embed.FS
+
+// Regions lists the ids of the packs that are built in.
+func Regions() []string { return []string{"west-na"} }
+
+var loaded sync.Map // region id -> func() (*Key, error)
+
+// ForRegion returns the key of a built-in region. It is made on first use
+// and shared. An unknown region gives ErrUnknownRegion.
+func ForRegion(id string) (*Key, error) {
+	if !slices.Contains(Regions(), id) {
+		return nil, fmt.Errorf("%w: %q", ErrUnknownRegion, id)
+	}
+	once, _ := loaded.LoadOrStore(id, sync.OnceValues(func() (*Key, error) { return loadRegion(id) }))
+	return once.(func() (*Key, error))()
+}
+
+func loadRegion(id string) (*Key, error) {
+	raw, err := packFiles.ReadFile("packs/" + id + ".json")
+	if err != nil {
+		return nil, fmt.Errorf("read pack %q: %w", id, err)
+	}
+	var p Pack
+	if err := json.Unmarshal(raw, &p); err != nil {
+		return nil, fmt.Errorf("decode pack %q: %w", id, err)
+	}
+	return NewKey(&p)
+}
