@@ -1,0 +1,148 @@
+package hatchkeys
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// unsure is the answer "I cannot tell" in JSON and in queries.
+const unsure = "unsure"
+
+// ParseJSON reads one JSON object of evidence, for example
+//
+//	{"region":"west-na","month":9,"wings":["short","none"],"length_mm":22}
+//
+// Every field but region is optional. A trait takes a value, a list of values
+// that are all possible, or "unsure". The error names the field and what it
+// may hold.
+func ParseJSON(line []byte) (region string, e Evidence, err error) {
+	var raw map[string]json.RawMessage
+	dec := json.NewDecoder(bytes.NewReader(line))
+	if err := dec.Decode(&raw); err != nil {
+		return "", e, fmt.Errorf("not a JSON object: %w", err)
+	}
+	if raw == nil || dec.More() {
+		return "", e, fmt.Errorf("want one JSON object on the line")
+	}
+	for key, v := range raw {
+		switch key {
+		case "region":
+			if err := json.Unmarshal(v, &region); err != nil {
+				return "", e, fmt.Errorf("region: want a text such as \"west-na\"")
+			}
+		case "day":
+			var day float64
+			if err := number(key, v, 1, 31, &day); err != nil {
+				return "", e, err
+			}
+			e.Day = int(day)
+		default:
+			if err := e.setJSON(key, v); err != nil {
+				return "", e, err
+			}
+		}
+	}
+	if region == "" {
+		return "", e, fmt.Errorf("region is missing; use one of %v", Regions())
+	}
+	return region, e, nil
+}
+
+func (e *Evidence) setJSON(key string, v json.RawMessage) error {
+	if isNull(v) {
+		return nil
+	}
+	var text string
+	if json.Unmarshal(v, &text) == nil && text == unsure {
+		for _, a := range Answers {
+			if a.String() == key {
+				e.Unsure[a] = true
+				return nil
+			}
+		}
+	}
+	switch key {
+	case "month":
+		var m float64
+		if err := number(key, v, 1, 12, &m); err != nil {
+			return err
+		}
+		if m != float64(int(m)) {
+			return &BadAnswer{Field: key, Value: string(v), Code: "not-a-number"}
+		}
+		e.Month = int(m)
+	case "length_mm":
+		return number(key, v, MinLengthMM, MaxLengthMM, &e.LengthMM)
+	case "hour":
+		e.Hour = new(float64)
+		return number(key, v, 0, 24, e.Hour)
+	case "water_c":
+		e.WaterC = new(float64)
+		return number(key, v, MinWaterC, MaxWaterC, e.WaterC)
+	case "colour":
+		if json.Unmarshal(v, &text) != nil || !isHexColour(text) {
+			return &BadAnswer{Field: key, Value: string(v), Code: "not-a-colour"}
+		}
+		e.Colour = strings.ToLower(text)
+	default:
+		t, err := ParseTrait(key)
+		if err != nil {
+			return fmt.Errorf("field %q is not known; fields are region, day, %s", key, answerKeys())
+		}
+		values, err := texts(v)
+		if err != nil {
+			return fmt.Errorf("%s: want a value, a list of values or \"unsure\"; values are %v", key, t.Values())
+		}
+		if e.Choices[t], err = OneOf(t, values...); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func isNull(v json.RawMessage) bool { return string(bytes.TrimSpace(v)) == "null" }
+
+func number(key string, v json.RawMessage, min, max float64, into *float64) error {
+	if err := json.Unmarshal(v, into); err != nil {
+		return &BadAnswer{Field: key, Value: string(v), Code: "not-a-number"}
+	}
+	if !(*into >= min && *into <= max) {
+		return &BadAnswer{Field: key, Value: string(v), Code: "out-of-range", Min: min, Max: max}
+	}
+	return nil
+}
+
+// texts reads a text, a number, or a list of them.
+func texts(v json.RawMessage) ([]string, error) {
+	var one any
+	if err := json.Unmarshal(v, &one); err != nil {
+		return nil, err
+	}
+	list, ok := one.([]any)
+	if !ok {
+		list = []any{one}
+	}
+	var out []string
+	for _, x := range list {
+		switch x := x.(type) {
+		case string:
+			out = append(out, x)
+		case float64:
+			out = append(out, strconv.FormatFloat(x, 'g', -1, 64))
+		default:
+			return nil, fmt.Errorf("not a text: %v", x)
+		}
+	}
+	return out, nil
+}
+
+func answerKeys() string {
+	var keys []string
+	for _, a := range Answers {
+		keys = append(keys, a.String())
+	}
+	return strings.Join(keys, ", ")
+}
