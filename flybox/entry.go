@@ -1,0 +1,177 @@
+package flybox
+
+import (
+	"bytes"
+	"encoding/json"
+	"unicode/utf8"
+)
+
+// Bounds of an entry.
+const (
+	MaxEntryBytes = 64 << 10 // whole record, as JSON
+	MaxIDBytes    = 64
+	maxKindBytes  = 32
+)
+
+// Format is the format number of the entries that this version writes.
+const Format = 1
+
+// Entry is one immutable record of the journal, a JSON object such as
+//
+//	{"id":"…","at":"2026-08-14T05:12:09.123Z-0000-k3f9","v":1,"kind":"note","body":{…}}
+//
+// It keeps its JSON, so that kinds and fields which this version does not
+// know survive every round trip. The zero Entry is no entry.
+type Entry struct {
+	ID   string // unique among all entries of all devices, at most MaxIDBytes
+	At   Stamp  // when it was written, for order
+	V    int    // format number, 1 or more
+	Kind Kind   // what the body is; may be unknown to this version
+
+	raw  []byte // compact JSON of the whole record
+	body []byte // compact JSON of the body, part of raw
+}
+
+type envelope struct {
+	ID   string          `json:"id"`
+	At   string          `json:"at"`
+	V    int             `json:"v"`
+	Kind Kind            `json:"kind"`
+	Body json.RawMessage `json:"body"`
+}
+
+// Raw is the record's JSON as it came, save for white space between tokens.
+// The caller must not change it.
+func (e Entry) Raw() []byte { return e.raw }
+
+// RawBody is the JSON object in the record's body. The caller must not change
+// it.
+func (e Entry) RawBody() []byte { return e.body }
+
+// MarshalJSON gives Raw.
+func (e Entry) MarshalJSON() ([]byte, error) {
+	if e.raw == nil {
+		return []byte("null"), nil
+	}
+	return e.raw, nil
+}
+
+// Readable tells whether the record could be read at all (see StoredEntry).
+func (e Entry) Readable() bool { return e.Kind != "" }
+
+// NewEntry makes an entry of a body that has been checked.
+func NewEntry(id string, at Stamp, body Body) (Entry, error) {
+	raw, err := marshal(body)
+	if err != nil {
+		return Entry{}, err
+	}
+	whole, err := marshal(envelope{ID: id, At: at.String(), V: Format, Kind: body.Kind(), Body: raw})
+	if err != nil {
+		return Entry{}, err
+	}
+	return ParseEntry(whole)
+}
+
+// ParseEntry reads one record and checks its envelope, not what its body
+// says (see Decode). It copies raw. An error is a *Problem.
+func ParseEntry(raw []byte) (Entry, error) {
+	if len(raw) > MaxEntryBytes {
+		return Entry{}, &Problem{Field: "entry", Code: CodeTooLong, Data: map[string]any{"max": MaxEntryBytes, "got": len(raw)}}
+	}
+	if !utf8.Valid(raw) {
+		return Entry{}, &Problem{Field: "entry", Code: CodeNotUTF8}
+	}
+	buf := bytes.NewBuffer(make([]byte, 0, len(raw)))
+	if err := json.Compact(buf, raw); err != nil {
+		return Entry{}, notJSON("entry", err)
+	}
+	raw = buf.Bytes()
+	if len(raw) == 0 || raw[0] != '{' {
+		return Entry{}, &Problem{Field: "entry", Code: CodeNotObject}
+	}
+	var env envelope
+	if err := json.Unmarshal(raw, &env); err != nil {
+		return Entry{}, notJSON("entry", err)
+	}
+	at, err := ParseStamp(env.At)
+	switch {
+	case !isID(env.ID):
+		return Entry{}, &Problem{Field: "id", Code: CodeNotID, Data: map[string]any{"got": clip(env.ID)}}
+	case err != nil:
+		return Entry{}, err
+	case env.V < 1:
+		return Entry{}, &Problem{Field: "v", Code: CodeRange, Data: map[string]any{"min": 1, "got": env.V}}
+	case !isKind(env.Kind):
+		return Entry{}, &Problem{Field: "kind", Code: CodeUnknown, Data: map[string]any{"got": clip(string(env.Kind))}}
+	case len(env.Body) == 0 || env.Body[0] != '{':
+		return Entry{}, &Problem{Field: "body", Code: CodeNotObject}
+	}
+	return Entry{ID: env.ID, At: at, V: env.V, Kind: env.Kind, raw: raw, body: env.Body}, nil
+}
+
+// StoredEntry reads a record that a store holds under id. A record that
+// cannot be read any more is not allowed to hide the rest of the journal: it
+// comes back with its bytes, its id and Readable false. It copies raw.
+func StoredEntry(id string, raw []byte) Entry {
+	e, err := ParseEntry(raw)
+	if err != nil || e.ID != id {
+		return Entry{ID: id, raw: bytes.Clone(raw)}
+	}
+	return e
+}
+
+func notJSON(field string, err error) *Problem {
+	return &Problem{Field: field, Code: CodeNotJSON, Data: map[string]any{"detail": err.Error()}}
+}
+
+// marshal is json.Marshal without the escapes that are meant for HTML, which
+// would change bytes that came from elsewhere.
+func marshal(v any) ([]byte, error) {
+	var buf bytes.Buffer
+	enc := json.NewEncoder(&buf)
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(v); err != nil {
+		return nil, err
+	}
+	return bytes.TrimSuffix(buf.Bytes(), []byte{'\n'}), nil
+}
+
+// isID tells whether s may be the id of an entry or of a thing: 1 to
+// MaxIDBytes of letters, digits and ".", "_", ":", "-".
+func isID(s string) bool {
+	if len(s) == 0 || len(s) > MaxIDBytes {
+		return false
+	}
+	for i := range len(s) {
+		switch c := s[i]; {
+		case 'a' <= c && c <= 'z', 'A' <= c && c <= 'Z', '0' <= c && c <= '9', c == '.', c == '_', c == ':', c == '-':
+		default:
+			return false
+		}
+	}
+	return true
+}
+
+func isKind(k Kind) bool {
+	if len(k) == 0 || len(k) > maxKindBytes {
+		return false
+	}
+	for i := range len(k) {
+		if c := k[i]; !('a' <= c && c <= 'z' || '0' <= c && c <= '9' || c == '-') {
+			return false
+		}
+	}
+	return true
+}
+
+// clip shortens text that goes into an error.
+func clip(s string) string {
+	if len(s) <= 80 {
+		return s
+	}
+	cut := 80
+	for cut > 0 && !utf8.RuneStart(s[cut]) {
+		cut--
+	}
+	return s[:cut] + "…"
+}

@@ -1,0 +1,330 @@
+package flybox
+
+import (
+	"encoding/json"
+	"slices"
+)
+
+// Kind says what the body of an entry is.
+type Kind string
+
+// The kinds that this version knows.
+const (
+	KindPattern  Kind = "pattern"
+	KindBox      Kind = "box"
+	KindSlot     Kind = "slot"
+	KindStock    Kind = "stock"
+	KindSighting Kind = "sighting"
+	KindOutcome  Kind = "outcome"
+	KindOuting   Kind = "outing"
+	KindTrip     Kind = "trip"
+	KindOrder    Kind = "order"
+	KindNote     Kind = "note"
+	KindDeleted  Kind = "deleted"
+)
+
+// Body is what an entry says. The bodies of this package are Pattern, Box,
+// Slot, StockMove, Sighting, Outcome, Outing, Trip, Order, Note and Deleted.
+//
+// Most bodies describe a thing with an ID of its own, and a later entry with
+// the same ID replaces what an earlier one said. An empty ID in a body means
+// the id of the entry, which is enough for a thing that nothing in the same
+// call refers to.
+type Body interface {
+	Kind() Kind
+	// Check lists what is wrong with the body.
+	Check() Problems
+
+	clean() Body       // a copy with white space trimmed and colours in lower case
+	register() regName // what the body overwrites, without the entry's own id
+}
+
+// regName names a register: a thing by its id, or a slot.
+type regName struct {
+	id   string
+	slot slotKey
+}
+
+// Limits of what a body may hold.
+const (
+	MaxName       = 120  // characters in a name
+	MaxNote       = 4000 // characters in a note
+	MaxEvidence   = 8 << 10
+	MaxCount      = 999 // flies in one move, order or target, up or down
+	MaxBoxRows    = 40
+	MaxBoxColumns = 40
+	MaxRods       = 100
+	MinHook       = 2
+	MaxHook       = 28
+	MinShank      = 0.5 // shank length multiplier
+	MaxShank      = 3.0
+	MinLengthMM   = 1.0 // overall length of a fly
+	MaxLengthMM   = 200.0
+	MaxHours      = 24.0 // on the water per day
+)
+
+// Pattern creates a fly, or revises it: each entry is a revision, its id the
+// revision's id, and the newest revision of an ID is the fly as it is now.
+type Pattern struct {
+	ID     string  `json:"id,omitempty"`
+	Parent string  `json:"parent,omitempty"` // revision it was made from, perhaps of another pattern
+	Name   string  `json:"name"`
+	Style  Style   `json:"style"`
+	Hook   int     `json:"hook,omitempty"`      // size number, MinHook to MaxHook; 0 if not known
+	Shank  float64 `json:"shank,omitempty"`     // shank length as a multiple of the standard; 0 means 1
+	Length float64 `json:"length_mm,omitempty"` // overall length measured with a ruler, mm, without tails; 0 if not measured
+	Body   string  `json:"body,omitempty"`      // colours as #rrggbb
+	Wing   string  `json:"wing,omitempty"`
+	Under  string  `json:"under,omitempty"`   // underside, if it differs from the body
+	Floats Float   `json:"floats,omitempty"`  // empty: as its style does
+	Wings  Posture `json:"posture,omitempty"` // empty: as its style does
+	Notes  string  `json:"notes,omitempty"`
+}
+
+// Box is a fly box with a grid of slots, rows counted from the top.
+type Box struct {
+	ID      string `json:"id,omitempty"`
+	Name    string `json:"name"`
+	Rows    int    `json:"rows"`
+	Columns int    `json:"columns"`
+	Note    string `json:"note,omitempty"`
+}
+
+// Place is a slot in a box, row and slot counted from 1. The zero Place is
+// "loose": flies that are in no box.
+type Place struct {
+	Box  string `json:"box"`
+	Row  int    `json:"row"`
+	Slot int    `json:"slot"`
+}
+
+// Loose is where flies are that are in no box.
+var Loose = Place{}
+
+// Slot says that a pattern belongs in a slot and how many of it are wanted
+// there, or with Off that it does not belong there any more. Two patterns may
+// belong in one slot: two devices that assign different flies keep both.
+type Slot struct {
+	Place
+	Pattern string `json:"pattern"`
+	Want    int    `json:"want"`
+	Off     bool   `json:"off,omitempty"`
+}
+
+type slotKey struct {
+	place   Place
+	pattern string
+}
+
+// Why flies came or went.
+type Why string
+
+// The reasons.
+const (
+	WhyTied    Why = "tied"
+	WhyBought  Why = "bought"
+	WhyLost    Why = "lost"
+	WhyGiven   Why = "given"
+	WhyRetired Why = "retired"
+	WhyCounted Why = "counted" // put right after counting
+	WhyMoved   Why = "moved"   // between places
+)
+
+// Whys lists the reasons.
+var Whys = []Why{WhyTied, WhyBought, WhyLost, WhyGiven, WhyRetired, WhyCounted, WhyMoved}
+
+// StockMove adds Delta flies of a pattern at a place. Counts are the sums of
+// moves. A mistaken move is undone with Deleted, by its entry's id.
+type StockMove struct {
+	Pattern string `json:"pattern"`
+	Place   *Place `json:"place,omitempty"` // nil: loose
+	Delta   int    `json:"delta"`           // -MaxCount to MaxCount; not 0 unless counted
+	Why     Why    `json:"why"`
+	Counted *int   `json:"counted,omitempty"` // with WhyCounted: how many were there
+	Note    string `json:"note,omitempty"`
+}
+
+// Sighting is an insect that was seen and named.
+type Sighting struct {
+	ID       string          `json:"id,omitempty"`
+	When     string          `json:"when"`               // RFC 3339 with the local offset
+	Hatch    string          `json:"hatch"`              // id in the key, or "unknown"
+	Form     string          `json:"form,omitempty"`     // id of the form in the key
+	Evidence json.RawMessage `json:"evidence,omitempty"` // answers given, a JSON object
+	Water    string          `json:"water,omitempty"`    // name of the water
+	Place    string          `json:"place,omitempty"`    // name of the place on it
+	Note     string          `json:"note,omitempty"`
+}
+
+// Result is what a fish did.
+type Result string
+
+// The results.
+const (
+	Take    Result = "take"
+	Refusal Result = "refusal"
+	Follow  Result = "follow"
+	Lost    Result = "lost" // hooked (perhaps foul) and lost
+)
+
+// Results lists the results.
+var Results = []Result{Take, Refusal, Follow, Lost}
+
+// Outcome is what one fish did to one fly.
+type Outcome struct {
+	ID       string `json:"id,omitempty"`
+	When     string `json:"when"` // RFC 3339 with the local offset
+	Result   Result `json:"result"`
+	Pattern  string `json:"pattern"`
+	Rev      string `json:"rev,omitempty"`   // revision of the pattern that was fished
+	Hatch    string `json:"hatch,omitempty"` // what the fish were on
+	Form     string `json:"form,omitempty"`
+	Sighting string `json:"sighting,omitempty"`
+	Outing   string `json:"outing,omitempty"`
+	Water    string `json:"water,omitempty"`
+	Note     string `json:"note,omitempty"`
+}
+
+// Outing is time on the water.
+type Outing struct {
+	ID    string `json:"id,omitempty"`
+	Start string `json:"start"`         // RFC 3339 with the local offset
+	End   string `json:"end,omitempty"` // empty while it lasts
+	Water string `json:"water,omitempty"`
+	Place string `json:"place,omitempty"`
+	Rods  int    `json:"rods,omitempty"`
+	Trip  string `json:"trip,omitempty"`
+	Note  string `json:"note,omitempty"`
+}
+
+// Trip is a trip to stock boxes for.
+type Trip struct {
+	ID        string  `json:"id,omitempty"`
+	Name      string  `json:"name"`
+	From      string  `json:"from"` // first day, 2006-01-02
+	To        string  `json:"to"`   // last day
+	Water     string  `json:"water,omitempty"`
+	WaterType string  `json:"water_type,omitempty"` // kind of water, a code of the key
+	Rods      int     `json:"rods"`
+	Hours     float64 `json:"hours,omitempty"` // on the water per day
+	Note      string  `json:"note,omitempty"`
+}
+
+// Order is a wish for flies from somebody else, to be tied.
+type Order struct {
+	ID      string `json:"id,omitempty"`
+	For     string `json:"for"`
+	Pattern string `json:"pattern"`
+	Count   int    `json:"count"`
+	Done    int    `json:"done,omitempty"` // tied and handed over so far
+	Due     string `json:"due,omitempty"`  // 2006-01-02
+	Note    string `json:"note,omitempty"`
+}
+
+// Note is a remark, perhaps about a thing.
+type Note struct {
+	ID    string `json:"id,omitempty"`
+	About string `json:"about,omitempty"` // id of the thing
+	Text  string `json:"text"`
+}
+
+// Deleted takes away a thing by its id, or a stock move by its entry's id.
+// A later entry about the thing brings it back.
+type Deleted struct {
+	Target string `json:"target"`
+}
+
+// Kind of each body.
+func (Pattern) Kind() Kind   { return KindPattern }
+func (Box) Kind() Kind       { return KindBox }
+func (Slot) Kind() Kind      { return KindSlot }
+func (StockMove) Kind() Kind { return KindStock }
+func (Sighting) Kind() Kind  { return KindSighting }
+func (Outcome) Kind() Kind   { return KindOutcome }
+func (Outing) Kind() Kind    { return KindOuting }
+func (Trip) Kind() Kind      { return KindTrip }
+func (Order) Kind() Kind     { return KindOrder }
+func (Note) Kind() Kind      { return KindNote }
+func (Deleted) Kind() Kind   { return KindDeleted }
+
+func (b Pattern) register() regName   { return regName{id: b.ID} }
+func (b Box) register() regName       { return regName{id: b.ID} }
+func (b Slot) register() regName      { return regName{slot: slotKey{b.Place, b.Pattern}} }
+func (b StockMove) register() regName { return regName{} }
+func (b Sighting) register() regName  { return regName{id: b.ID} }
+func (b Outcome) register() regName   { return regName{id: b.ID} }
+func (b Outing) register() regName    { return regName{id: b.ID} }
+func (b Trip) register() regName      { return regName{id: b.ID} }
+func (b Order) register() regName     { return regName{id: b.ID} }
+func (b Note) register() regName      { return regName{id: b.ID} }
+func (b Deleted) register() regName   { return regName{id: b.Target} }
+
+// At is the place of a move.
+func (b StockMove) At() Place {
+	if b.Place == nil {
+		return Loose
+	}
+	return *b.Place
+}
+
+// Decode reads the body of an entry and checks it. The error is a *Problem
+// with CodeNewKind or CodeNewFormat if this version does not know the kind or
+// format, otherwise it says what is wrong.
+func Decode(e Entry) (Body, error) {
+	if !e.Readable() {
+		return nil, &Problem{Field: "entry", Code: CodeUnreadable}
+	}
+	read := readers[e.Kind]
+	if read == nil {
+		return nil, &Problem{Field: "kind", Code: CodeNewKind, Data: map[string]any{"got": string(e.Kind)}}
+	}
+	if e.V > Format {
+		return nil, &Problem{Field: "v", Code: CodeNewFormat, Data: map[string]any{"got": e.V}}
+	}
+	b, err := read(e.body)
+	if err != nil {
+		return nil, notJSON("body", err)
+	}
+	b = b.clean()
+	if problems := b.Check(); len(problems) > 0 {
+		return nil, problems
+	}
+	return b, nil
+}
+
+// isNewer tells whether err is from an entry that a newer version wrote, to be
+// kept and passed on though it is not understood here.
+func isNewer(err error) bool {
+	p, ok := err.(*Problem)
+	return ok && (p.Code == CodeNewKind || p.Code == CodeNewFormat)
+}
+
+var readers = map[Kind]func([]byte) (Body, error){
+	KindPattern:  read[Pattern],
+	KindBox:      read[Box],
+	KindSlot:     read[Slot],
+	KindStock:    read[StockMove],
+	KindSighting: read[Sighting],
+	KindOutcome:  read[Outcome],
+	KindOuting:   read[Outing],
+	KindTrip:     read[Trip],
+	KindOrder:    read[Order],
+	KindNote:     read[Note],
+	KindDeleted:  read[Deleted],
+}
+
+func read[B Body](raw []byte) (Body, error) {
+	var b B
+	err := json.Unmarshal(raw, &b)
+	return b, err
+}
+
+func oneOf[T ~string](p *Problems, field string, got T, allowed []T) {
+	if !slices.Contains(allowed, got) {
+		code := CodeUnknown
+		if got == "" {
+			code = CodeRequired
+		}
+		p.add(field, code, map[string]any{"got": clip(string(got))})
+	}
+}

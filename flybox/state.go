@@ -1,0 +1,339 @@
+package flybox
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+)
+
+// State is what a set of entries amounts to. It is the same for the same set
+// whatever the order in which it was applied, and applying an entry twice
+// equals applying it once.
+//
+//   - What is said about a thing is a register: the entry with the greatest
+//     (stamp, id) wins.
+//   - A deletion hides a thing whose winning entry is older; an edit made
+//     later shows it again.
+//   - Counts are sums over moves that are not deleted. They may be negative
+//     when two devices took the same fly; that calls for a recount.
+//
+// A State is not safe for use while Apply runs; see Ledger.View.
+type State struct {
+	seen map[string]struct{}
+	dead map[string]order // newest deletion by target
+
+	patterns  map[string]*patternRegister
+	revisions map[string]*Revision
+	boxes     registers[Box]
+	sightings registers[Sighting]
+	outcomes  registers[Outcome]
+	outings   registers[Outing]
+	trips     registers[Trip]
+	orders    registers[Order]
+	notes     registers[Note]
+
+	slots map[Place]map[string]*register[Slot] // by pattern
+	moves map[string]move                      // by entry id
+	count map[string]int                       // by pattern
+	at    map[Place]map[string]int             // by pattern, without zeros
+
+	newer  int // entries of kinds or formats not known here
+	broken int // entries that a device of this version could not have written
+}
+
+// order places an entry among all others.
+type order struct {
+	at Stamp
+	id string
+}
+
+func (o order) after(p order) bool {
+	if c := o.at.Compare(p.at); c != 0 {
+		return c > 0
+	}
+	return o.id > p.id
+}
+
+// register holds the body that won.
+type register[T any] struct {
+	head order
+	body T
+}
+
+type registers[T any] map[string]*register[T]
+
+func (m registers[T]) put(id string, o order, body T) {
+	r := m[id]
+	switch {
+	case r == nil:
+		m[id] = &register[T]{o, body}
+	case o.after(r.head):
+		r.head, r.body = o, body
+	}
+}
+
+type patternRegister struct {
+	head *Revision
+	all  []*Revision // in order of arrival
+}
+
+type move struct {
+	order   order
+	pattern string
+	place   Place
+	delta   int
+	why     Why
+	counted *int
+	note    string
+}
+
+// NewState is the state of no entries.
+func NewState() *State {
+	return &State{
+		seen: map[string]struct{}{}, dead: map[string]order{},
+		patterns: map[string]*patternRegister{}, revisions: map[string]*Revision{},
+		boxes: registers[Box]{}, sightings: registers[Sighting]{}, outcomes: registers[Outcome]{},
+		outings: registers[Outing]{}, trips: registers[Trip]{}, orders: registers[Order]{}, notes: registers[Note]{},
+		slots: map[Place]map[string]*register[Slot]{}, moves: map[string]move{},
+		count: map[string]int{}, at: map[Place]map[string]int{},
+	}
+}
+
+// Fold is the state of a set of entries.
+func Fold(entries []Entry) *State {
+	s := NewState()
+	s.Apply(entries...)
+	return s
+}
+
+// Apply adds entries to the state.
+func (s *State) Apply(entries ...Entry) {
+	for _, e := range entries {
+		s.apply(e)
+	}
+}
+
+// Has tells whether the entry was applied.
+func (s *State) Has(id string) bool {
+	_, ok := s.seen[id]
+	return ok
+}
+
+// Len is the number of entries applied, of any kind.
+func (s *State) Len() int { return len(s.seen) }
+
+// Newer is the number of entries that only a newer version understands. They
+// are kept and passed on.
+func (s *State) Newer() int { return s.newer }
+
+// Broken is the number of entries that are kept but make no sense: damaged in
+// the store, or written by something else.
+func (s *State) Broken() int { return s.broken }
+
+func (s *State) apply(e Entry) {
+	if e.ID == "" || s.Has(e.ID) {
+		return
+	}
+	s.seen[e.ID] = struct{}{}
+	body, err := Decode(e)
+	if err != nil {
+		if isNewer(err) {
+			s.newer++
+		} else {
+			s.broken++
+		}
+		return
+	}
+	o := order{e.At, e.ID}
+	id := body.register().id
+	if id == "" {
+		id = e.ID
+	}
+	switch b := body.(type) {
+	case Pattern:
+		b.ID = id
+		s.applyPattern(b, o)
+	case Box:
+		b.ID = id
+		s.boxes.put(id, o, b)
+	case Sighting:
+		b.ID = id
+		s.sightings.put(id, o, b)
+	case Outcome:
+		b.ID = id
+		s.outcomes.put(id, o, b)
+	case Outing:
+		b.ID = id
+		s.outings.put(id, o, b)
+	case Trip:
+		b.ID = id
+		s.trips.put(id, o, b)
+	case Order:
+		b.ID = id
+		s.orders.put(id, o, b)
+	case Note:
+		b.ID = id
+		s.notes.put(id, o, b)
+	case Slot:
+		s.applySlot(b, o)
+	case StockMove:
+		s.applyMove(b, o)
+	case Deleted:
+		s.applyDeleted(b.Target, o)
+	}
+}
+
+func (s *State) applyPattern(b Pattern, o order) {
+	rev := &Revision{Pattern: b, Rev: o.id, At: o.at}
+	s.revisions[o.id] = rev
+	r := s.patterns[b.ID]
+	if r == nil {
+		r = &patternRegister{}
+		s.patterns[b.ID] = r
+	}
+	r.all = append(r.all, rev)
+	if r.head == nil || o.after(r.head.order()) {
+		r.head = rev
+	}
+}
+
+func (s *State) applySlot(b Slot, o order) {
+	here := s.slots[b.Place]
+	if here == nil {
+		here = map[string]*register[Slot]{}
+		s.slots[b.Place] = here
+	}
+	registers[Slot](here).put(b.Pattern, o, b)
+}
+
+func (s *State) applyMove(b StockMove, o order) {
+	m := move{order: o, pattern: b.Pattern, place: b.At(), delta: b.Delta, why: b.Why, counted: b.Counted, note: b.Note}
+	s.moves[o.id] = m
+	if s.alive(o.id, o) {
+		s.sum(m, m.delta)
+	}
+}
+
+func (s *State) applyDeleted(target string, o order) {
+	m, isMove := s.moves[target]
+	wasAlive := isMove && s.alive(target, m.order)
+	if d, ok := s.dead[target]; !ok || o.after(d) {
+		s.dead[target] = o
+	}
+	if wasAlive && !s.alive(target, m.order) {
+		s.sum(m, -m.delta)
+	}
+}
+
+func (s *State) sum(m move, delta int) {
+	s.count[m.pattern] += delta
+	if s.count[m.pattern] == 0 {
+		delete(s.count, m.pattern)
+	}
+	here := s.at[m.place]
+	if here == nil {
+		here = map[string]int{}
+		s.at[m.place] = here
+	}
+	here[m.pattern] += delta
+	if here[m.pattern] == 0 {
+		delete(here, m.pattern)
+	}
+	if len(here) == 0 {
+		delete(s.at, m.place)
+	}
+}
+
+// alive tells whether the thing last described at o has not been deleted
+// since.
+func (s *State) alive(id string, o order) bool {
+	d, ok := s.dead[id]
+	return !ok || o.after(d)
+}
+
+// latest is the greatest stamp of anything said about what name stands for,
+// so that the next thing said can be stamped after it. ok is false if nothing
+// was said.
+func (s *State) latest(name regName) (at Stamp, ok bool) {
+	see := func(seen Stamp) {
+		if !ok || seen.Compare(at) > 0 {
+			at, ok = seen, true
+		}
+	}
+	if name.id == "" {
+		if r := s.slots[name.slot.place][name.slot.pattern]; r != nil {
+			see(r.head.at)
+		}
+		return at, ok
+	}
+	id := name.id
+	if d, is := s.dead[id]; is {
+		see(d.at)
+	}
+	if r := s.patterns[id]; r != nil {
+		see(r.head.At)
+	}
+	if m, is := s.moves[id]; is {
+		see(m.order.at)
+	}
+	seeRegister(s.boxes, id, see)
+	seeRegister(s.sightings, id, see)
+	seeRegister(s.outcomes, id, see)
+	seeRegister(s.outings, id, see)
+	seeRegister(s.trips, id, see)
+	seeRegister(s.orders, id, see)
+	seeRegister(s.notes, id, see)
+	return at, ok
+}
+
+func seeRegister[T any](m registers[T], id string, see func(Stamp)) {
+	if r := m[id]; r != nil {
+		see(r.head.at)
+	}
+}
+
+// Digest is a hash of all that the state shows. Two devices with the same
+// entries have the same digest.
+func (s *State) Digest() string {
+	sum := sha256.Sum256(s.CanonicalJSON())
+	return hex.EncodeToString(sum[:])
+}
+
+// CanonicalJSON is all that the state shows, in a fixed order.
+func (s *State) CanonicalJSON() []byte {
+	type boxed struct {
+		BoxView
+		Outside []Cell
+	}
+	all := struct {
+		Entries, Newer, Broken int
+		Flies                  []Fly
+		Lineages               [][]Revision
+		Boxes                  []boxed
+		Strays                 []Cell
+		Sightings              []Logged[Sighting]
+		Outcomes               []Logged[Outcome]
+		Outings                []Logged[Outing]
+		Trips                  []Logged[Trip]
+		Orders                 []Logged[Order]
+		Notes                  []Logged[Note]
+		Moves                  []Move
+	}{
+		Entries: s.Len(), Newer: s.newer, Broken: s.broken,
+		Flies: s.Patterns(), Strays: s.Strays(),
+		Sightings: s.Sightings(), Outcomes: s.Outcomes(), Outings: s.Outings(),
+		Trips: s.Trips(), Orders: s.Orders(), Notes: s.Notes(), Moves: s.Moves(""),
+	}
+	for _, f := range all.Flies {
+		all.Lineages = append(all.Lineages, s.Lineage(f.ID))
+	}
+	for _, b := range s.Boxes() {
+		v, _ := s.Box(b.ID)
+		all.Boxes = append(all.Boxes, boxed{v, v.Outside})
+	}
+	raw, err := marshal(all)
+	if err != nil {
+		// Every part was decoded from JSON or is a plain number or string.
+		panic(err)
+	}
+	return raw
+}

@@ -1,0 +1,60 @@
+package flybox
+
+import "context"
+
+// Store keeps the journal. Implementations are safe for concurrent use, keep
+// entries for ever and pass the suite in flybox/storetest. Entries that
+// cannot be read are returned as StoredEntry has them.
+type Store interface {
+	// Load returns every entry in the order in which it arrived here.
+	Load(ctx context.Context) ([]Entry, error)
+
+	// Append adds entries and returns the ids of those that were not there
+	// before, in order; entries whose id is known are skipped. When it
+	// returns without error all of them are durable; with an error none was
+	// added. Where the store is also an Outbox the added entries are unsent.
+	Append(ctx context.Context, entries []Entry) (added []string, err error)
+
+	// After returns entries that arrived after the one numbered seq, oldest
+	// first, at most limit of them (all if limit <= 0), and the number of the
+	// last one returned, or seq if there is none. Numbers start at 1 and rise
+	// by one with each entry that this store adds.
+	After(ctx context.Context, seq uint64, limit int) (entries []Entry, last uint64, err error)
+}
+
+// Cursor says how far a device has read another journal.
+type Cursor struct {
+	Journal string // random id of the other journal; empty if never read
+	Seq     uint64 // number, there, of the last entry read
+	// ID is the id of that entry. If the other journal has something else at
+	// Seq it was replaced by an older copy, and reading starts again.
+	ID string
+}
+
+// Outbox is what a store on a phone keeps beside its journal: which entries
+// no server has confirmed yet, and how far the server's journal was read.
+type Outbox interface {
+	// AppendFetched is Append for entries that came from the server: they are
+	// not unsent. An entry that is here already keeps its mark.
+	AppendFetched(ctx context.Context, entries []Entry) (added []string, err error)
+
+	// Unsent returns unsent entries in the order of their arrival, at most
+	// limit of them (all if limit <= 0).
+	Unsent(ctx context.Context, limit int) ([]Entry, error)
+
+	// CountUnsent is the number of unsent entries.
+	CountUnsent(ctx context.Context) (int, error)
+
+	// Confirm marks entries as sent. Ids that are unknown or sent already are
+	// passed over.
+	Confirm(ctx context.Context, ids []string) error
+
+	// Requeue marks every entry as unsent, for a server that lost them.
+	Requeue(ctx context.Context) error
+
+	// Cursor is how far the server's journal was read; zero at first.
+	Cursor(ctx context.Context) (Cursor, error)
+
+	// SetCursor is durable on return.
+	SetCursor(ctx context.Context, c Cursor) error
+}
