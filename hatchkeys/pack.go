@@ -150,15 +150,29 @@ func (h *Hatch) Form(id string) *Form {
 //go:embed packs/*.json
 var packFiles embed.FS
 
-// Regions lists the ids of the packs that are built in.
-func Regions() []string { return []string{"west-na"} }
+// Regions lists the ids of the packs that are built in, in the order in which
+// they are offered.
+func Regions() []string { return slices.Clone(regions()) }
+
+// regions are those of RegionOrder that have a compiled pack.
+var regions = sync.OnceValue(func() (built []string) {
+	for _, id := range RegionOrder {
+		if _, err := packFiles.Open("packs/" + id + ".json"); err == nil {
+			built = append(built, id)
+		}
+	}
+	return built
+})
+
+// RegionOrder lists the ids of all region folders under packs.
+var RegionOrder = []string{"west-na", "east-na", "europe", "south"}
 
 var loaded sync.Map // region id -> func() (*Key, error)
 
 // ForRegion returns the key of a built-in region. It is made on first use
 // and shared. An unknown region gives ErrUnknownRegion.
 func ForRegion(id string) (*Key, error) {
-	if !slices.Contains(Regions(), id) {
+	if !slices.Contains(regions(), id) {
 		return nil, fmt.Errorf("%w: %q", ErrUnknownRegion, id)
 	}
 	once, _ := loaded.LoadOrStore(id, sync.OnceValues(func() (*Key, error) { return loadRegion(id) }))

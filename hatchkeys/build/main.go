@@ -4,7 +4,9 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
 	"log"
 	"os"
 
@@ -14,7 +16,10 @@ import (
 
 func main() {
 	log.SetFlags(0)
-	for _, region := range hatchkeys.Regions() {
+	for _, region := range hatchkeys.RegionOrder {
+		if _, err := os.Stat("packs/" + region); errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
 		p, err := packfile.Read(os.DirFS("packs"), region)
 		if err != nil {
 			log.Fatal(err)
