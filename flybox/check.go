@@ -303,6 +303,9 @@ func (b StockMove) clean() Body { trim(&b.Note); return b }
 
 func (b Sighting) clean() Body {
 	trim(&b.When, &b.Hatch, &b.Form, &b.Water, &b.Place, &b.Note)
+	if string(b.Evidence) == "null" {
+		b.Evidence = nil
+	}
 	return b
 }
 

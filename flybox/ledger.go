@@ -83,13 +83,13 @@ func (l *Ledger) Record(ctx context.Context, bodies ...Body) ([]Entry, error) {
 	return l.RecordWith(ctx, func(*State) ([]Body, error) { return bodies, nil })
 }
 
-// RecordWith is Record of what make says after looking at the state, with
+// RecordWith is Record of what plan says after looking at the state, with
 // nothing else recorded between the look and the record.
-func (l *Ledger) RecordWith(ctx context.Context, make func(*State) ([]Body, error)) ([]Entry, error) {
+func (l *Ledger) RecordWith(ctx context.Context, plan func(*State) ([]Body, error)) ([]Entry, error) {
 	l.write.Lock()
 	defer l.write.Unlock()
 	// Only holders of l.write change the state, so it can be read here.
-	bodies, err := make(l.state)
+	bodies, err := plan(l.state)
 	if err != nil || len(bodies) == 0 {
 		return nil, err
 	}

@@ -1,0 +1,16 @@
+package memstore_test
+
+import (
+	"testing"
+
+	"dampstone/flybox"
+	"dampstone/flybox/memstore"
+	"dampstone/flybox/storetest"
+)
+
+func TestMemoryKeepsThePromises(t *testing.T) {
+	storetest.Run(t, func(t *testing.T) storetest.Fixture {
+		s := &memstore.Store{}
+		return storetest.Fixture{Store: s, Reopen: func(t *testing.T) flybox.Store { return s }}
+	})
+}
