@@ -1,0 +1,202 @@
+package draw
+
+import "math"
+
+// pt is a point. While drawing, x runs from the head (0) to the end of the
+// body (about 100) and y runs down.
+type pt struct{ x, y float64 }
+
+type kind uint8
+
+const (
+	straight kind = iota // corners joined by straight lines
+	cubic                // a start, then three points a Bezier curve
+	dot                  // a centre, then a point on its circle
+)
+
+// stroke is one unbroken line.
+type stroke struct {
+	kind   kind
+	closed bool
+	pts    []pt
+}
+
+// path is any number of strokes that are drawn alike.
+type path []stroke
+
+func points(v []float64) []pt {
+	p := make([]pt, len(v)/2)
+	for i := range p {
+		p[i] = pt{v[2*i], v[2*i+1]}
+	}
+	return p
+}
+
+// lines joins points, given as x, y, x, y.
+func lines(v ...float64) path { return path{{straight, false, points(v)}} }
+
+// bezier is a start and then three points a curve.
+func bezier(v ...float64) path { return path{{cubic, false, points(v)}} }
+
+// curve runs smoothly through points. A point given twice is a corner.
+func curve(v ...float64) path { return path{spline(points(v), false)} }
+
+// loop is a closed curve.
+func loop(v ...float64) path { return path{spline(points(v), true)} }
+
+// circle is a round spot.
+func circle(x, y, r float64) path { return path{{dot, true, []pt{{x, y}, {x + r, y}}}} }
+
+// bilateral closes half an outline, given from one point on the axis y = 0 to
+// another, with its mirror image.
+func bilateral(v ...float64) path {
+	half := points(v)
+	all := append([]pt(nil), half...)
+	for i := len(half) - 2; i > 0; i-- {
+		all = append(all, pt{half[i].x, -half[i].y})
+	}
+	return path{spline(all, true)}
+}
+
+// spline turns points into curves. The direction at a point is that from its
+// neighbour before to its neighbour after; the handles are a third of the way,
+// so that a curve does not swing out beyond its points by much.
+func spline(p []pt, closed bool) stroke {
+	var q []pt
+	corner := map[int]bool{}
+	for _, a := range p {
+		if n := len(q); n > 0 && q[n-1] == a {
+			corner[n-1] = true
+			continue
+		}
+		q = append(q, a)
+	}
+	n := len(q)
+	if n < 2 {
+		return stroke{straight, closed, q}
+	}
+	at := func(i int) pt { return q[(i+n)%n] }
+	// handle is the end of the handle at i on the side of j.
+	handle := func(i, j int) pt {
+		a, b := at(i), at(j)
+		if corner[(i+n)%n] || !closed && (i == 0 || i == n-1) {
+			return pt{a.x + (b.x-a.x)/3, a.y + (b.y-a.y)/3}
+		}
+		before, after := at(i-1), at(i+1)
+		dx, dy := after.x-before.x, after.y-before.y
+		long := math.Hypot(dx, dy)
+		if long == 0 {
+			return a
+		}
+		k := math.Hypot(b.x-a.x, b.y-a.y) / long / 2.6
+		if j < i {
+			k = -k
+		}
+		return pt{a.x + dx*k, a.y + dy*k}
+	}
+	end := n - 1
+	if closed {
+		end = n
+	}
+	out := []pt{q[0]}
+	for i := range end {
+		out = append(out, handle(i, i+1), handle(i+1, i), at(i+1))
+	}
+	return stroke{cubic, closed, out}
+}
+
+// each gives a path with every point changed.
+func (p path) each(f func(pt) pt) path {
+	out := make(path, len(p))
+	for i, s := range p {
+		out[i] = stroke{s.kind, s.closed, make([]pt, len(s.pts))}
+		for j, a := range s.pts {
+			out[i].pts[j] = f(a)
+		}
+	}
+	return out
+}
+
+// place turns a path by an angle in degrees (to the right as seen), enlarges
+// it and moves its origin.
+func (p path) place(x, y, degrees, size float64) path {
+	sin, cos := math.Sincos(degrees * math.Pi / 180)
+	return p.each(func(a pt) pt {
+		return pt{x + size*(a.x*cos-a.y*sin), y + size*(a.x*sin+a.y*cos)}
+	})
+}
+
+// flip mirrors a path about y = 0.
+func (p path) flip() path { return p.each(func(a pt) pt { return pt{a.x, -a.y} }) }
+
+// both is a path and its mirror image.
+func (p path) both() path { return join(p, p.flip()) }
+
+func join(ps ...path) path {
+	var out path
+	for _, p := range ps {
+		out = append(out, p...)
+	}
+	return out
+}
+
+// box is the smallest rectangle around something.
+type box struct{ x0, y0, x1, y1 float64 }
+
+func empty() box { return box{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)} }
+
+func (b *box) add(x, y float64) {
+	b.x0, b.x1 = min(b.x0, x), max(b.x1, x)
+	b.y0, b.y1 = min(b.y0, y), max(b.y1, y)
+}
+
+func (b *box) addPath(p path) {
+	for _, s := range p {
+		switch s.kind {
+		case straight:
+			for _, a := range s.pts {
+				b.add(a.x, a.y)
+			}
+		case dot:
+			c := s.pts[0]
+			r := math.Hypot(s.pts[1].x-c.x, s.pts[1].y-c.y)
+			b.add(c.x-r, c.y-r)
+			b.add(c.x+r, c.y+r)
+		case cubic:
+			b.add(s.pts[0].x, s.pts[0].y)
+			for i := 0; i+3 < len(s.pts); i += 3 {
+				q := s.pts[i : i+4]
+				for _, t := range append(turns(q[0].x, q[1].x, q[2].x, q[3].x), turns(q[0].y, q[1].y, q[2].y, q[3].y)...) {
+					b.add(bezierAt(t, q[0].x, q[1].x, q[2].x, q[3].x), bezierAt(t, q[0].y, q[1].y, q[2].y, q[3].y))
+				}
+				b.add(q[3].x, q[3].y)
+			}
+		}
+	}
+}
+
+func bezierAt(t, a, b, c, d float64) float64 {
+	u := 1 - t
+	return u*u*u*a + 3*u*u*t*b + 3*u*t*t*c + t*t*t*d
+}
+
+// turns are the places between 0 and 1 where a Bezier curve turns round.
+func turns(a, b, c, d float64) []float64 {
+	// The derivative is 3((b-a)u² + 2(c-b)ut + (d-c)t²).
+	p, q, r := d-3*c+3*b-a, 2*(c-2*b+a), b-a
+	var roots []float64
+	if math.Abs(p) < 1e-12 {
+		if q != 0 {
+			roots = append(roots, -r/q)
+		}
+	} else if disc := q*q - 4*p*r; disc >= 0 {
+		roots = append(roots, (-q+math.Sqrt(disc))/(2*p), (-q-math.Sqrt(disc))/(2*p))
+	}
+	var in []float64
+	for _, t := range roots {
+		if t > 0 && t < 1 {
+			in = append(in, t)
+		}
+	}
+	return in
+}

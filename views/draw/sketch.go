@@ -1,0 +1,248 @@
+package draw
+
+import (
+	"bytes"
+	"html"
+	"math"
+	"strconv"
+	"strings"
+	"unicode"
+)
+
+// mark is one part of a drawing.
+type mark struct {
+	class  string
+	path   path
+	fill   string  // "" for none
+	cover  float64 // how opaque the fill is, 0 to 1
+	weight float64 // line width as a multiple of the usual; 0 for no line
+	faint  float64 // how opaque the line is, 0 to 1
+	dashed bool
+}
+
+// sketch collects the parts of a drawing in units of its own. When it is
+// written, it is enlarged so that the parts of class "body" have the length
+// that was asked for.
+type sketch struct {
+	mm             float64 // length of the body
+	known          bool
+	pxPerMM, scale float64
+	marks          []mark
+}
+
+// px is how long the body is on the screen, in CSS pixels.
+func (s *sketch) px() float64 { return s.mm * s.pxPerMM * s.scale }
+
+// fine tells whether there is room for veins and small parts, and coarse
+// whether there is room for hardly more than an outline.
+func (s *sketch) fine() bool   { return s.px() >= 46 }
+func (s *sketch) coarse() bool { return s.px() < 25 }
+
+// few is how many of n like parts there is room for.
+func (s *sketch) few(n int) int {
+	switch {
+	case s.coarse():
+		return (n + 2) / 3
+	case !s.fine():
+		return (n + 1) / 2
+	}
+	return n
+}
+
+// fill adds an outlined part.
+func (s *sketch) fill(class string, p path, color string, cover float64) {
+	s.marks = append(s.marks, mark{class: class, path: p, fill: color, cover: cover, weight: 1, faint: 1})
+}
+
+// tint adds a part without an outline.
+func (s *sketch) tint(class string, p path, color string, cover float64) {
+	s.marks = append(s.marks, mark{class: class, path: p, fill: color, cover: cover})
+}
+
+// line adds lines. A weight is a multiple of the usual line width.
+func (s *sketch) line(class string, p path, weight float64) {
+	s.marks = append(s.marks, mark{class: class, path: p, weight: weight, faint: 1})
+}
+
+// hair adds fine and faint lines: veins, segments, fibres.
+func (s *sketch) hair(class string, p path) {
+	s.marks = append(s.marks, mark{class: class, path: p, weight: 0.6, faint: 0.6})
+}
+
+// lineMM is the usual line width in mm. It grows slowly with the size on the
+// screen: a midge is no blob and a salmonfly is not spidery.
+func (s *sketch) lineMM() float64 {
+	return min(max(0.5+0.005*s.px(), 0.55), 2.2) / (s.pxPerMM * s.scale)
+}
+
+// svg is the drawing as an svg element.
+func (s *sketch) svg(title, class string) []byte {
+	body := empty()
+	for _, m := range s.marks {
+		if isBody(m.class) {
+			body.addPath(m.path)
+		}
+	}
+	k := s.mm / (body.x1 - body.x0)
+	fit := func(a pt) pt { return pt{(a.x - body.x0) * k, a.y * k} }
+	line := s.lineMM()
+	bounds := empty()
+	for i, m := range s.marks {
+		s.marks[i].path = m.path.each(fit)
+		b := empty()
+		b.addPath(s.marks[i].path)
+		pad := line * m.weight / 2
+		bounds.add(b.x0-pad, b.y0-pad)
+		bounds.add(b.x1+pad, b.y1+pad)
+	}
+	x0, y0 := math.Floor(bounds.x0*100), math.Floor(bounds.y0*100)
+	wide, high := math.Ceil(bounds.x1*100)-x0, math.Ceil(bounds.y1*100)-y0
+
+	var o out
+	o.WriteString(`<svg xmlns="http://www.w3.org/2000/svg"`)
+	if class = clean(class); class != "" {
+		o.attr("class", class)
+	}
+	o.attr("viewBox", number(x0/100)+" "+number(y0/100)+" "+number(wide/100)+" "+number(high/100))
+	mmW, mmH := wide/100*s.scale, high/100*s.scale
+	o.attr("width", number(mmW*s.pxPerMM))
+	o.attr("height", number(mmH*s.pxPerMM))
+	o.attr("data-mm-w", number(mmW))
+	o.attr("data-mm-h", number(mmH))
+	if !s.known {
+		o.attr("data-length", "unknown")
+	}
+	if title = clean(title); title != "" {
+		o.attr("role", "img")
+		o.attr("aria-label", title)
+	} else {
+		o.attr("aria-hidden", "true")
+	}
+	o.WriteString(` fill="none" stroke="currentColor" stroke-linecap="round" stroke-linejoin="round"`)
+	o.attr("stroke-width", width(line))
+	o.WriteByte('>')
+	for _, m := range s.marks {
+		o.mark(m, line)
+	}
+	o.WriteString("</svg>")
+	return o.Bytes()
+}
+
+func isBody(class string) bool { return class == "body" || strings.HasPrefix(class, "body ") }
+
+// clean drops what may not stand in an attribute at all.
+func clean(text string) string {
+	return strings.TrimSpace(strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) || r == 0xFFFE || r == 0xFFFF {
+			return ' '
+		}
+		return r
+	}, strings.ToValidUTF8(text, "")))
+}
+
+// out writes the elements.
+type out struct{ bytes.Buffer }
+
+func (o *out) attr(name, value string) {
+	o.WriteString(" " + name + `="` + html.EscapeString(value) + `"`)
+}
+
+func (o *out) mark(m mark, line float64) {
+	if len(m.path) == 0 {
+		return
+	}
+	o.WriteString(`<path`)
+	o.attr("class", m.class)
+	if m.fill != "" {
+		o.attr("fill", m.fill)
+		if m.cover < 1 {
+			o.attr("fill-opacity", number(m.cover))
+		}
+	}
+	switch {
+	case m.weight == 0:
+		o.attr("stroke", "none")
+	case m.weight != 1:
+		o.attr("stroke-width", width(line*m.weight))
+	}
+	if m.weight > 0 && m.faint < 1 {
+		o.attr("stroke-opacity", number(m.faint))
+	}
+	if m.dashed {
+		o.attr("stroke-dasharray", width(line*3)+" "+width(line*2.5))
+	}
+	o.WriteString(` d="`)
+	for _, s := range m.path {
+		o.stroke(s)
+	}
+	o.WriteString(`"/>`)
+}
+
+// stroke writes path data: absolute where a stroke starts, then relative.
+// Positions are whole hundredths of a millimetre, so that roundings do not
+// add up.
+func (o *out) stroke(s stroke) {
+	if len(s.pts) == 0 {
+		return
+	}
+	x, y := hundredths(s.pts[0].x), hundredths(s.pts[0].y)
+	if s.kind == dot {
+		r := max(hundredths(math.Hypot(s.pts[1].x-s.pts[0].x, s.pts[1].y-s.pts[0].y)), 1)
+		o.nums('M', x-r, y)
+		o.nums('a', r, r, 0, 100, 0, 2*r, 0)
+		o.nums('a', r, r, 0, 100, 0, -2*r, 0)
+		o.WriteByte('z')
+		return
+	}
+	o.nums('M', x, y)
+	step, letter := 1, byte('l')
+	if s.kind == cubic {
+		step, letter = 3, 'c'
+	}
+	for i := 1; i+step <= len(s.pts); i += step {
+		var v []int
+		var ex, ey int
+		for _, a := range s.pts[i : i+step] {
+			ex, ey = hundredths(a.x), hundredths(a.y)
+			v = append(v, ex-x, ey-y)
+		}
+		o.nums(letter, v...)
+		x, y = ex, ey
+	}
+	if s.closed {
+		o.WriteByte('z')
+	}
+}
+
+// nums writes a path command with its numbers, given in hundredths.
+func (o *out) nums(letter byte, v ...int) {
+	o.WriteByte(letter)
+	for i, n := range v {
+		text := number(float64(n) / 100)
+		if i > 0 && text[0] != '-' {
+			o.WriteByte(' ')
+		}
+		o.WriteString(text)
+	}
+}
+
+func hundredths(x float64) int { return int(math.Round(x * 100)) }
+
+// number writes a number with no more than two decimals.
+func number(x float64) string { return trim(strconv.FormatFloat(x, 'f', 2, 64)) }
+
+// width writes a line width, which may need a third decimal.
+func width(x float64) string { return trim(strconv.FormatFloat(x, 'f', 3, 64)) }
+
+func trim(text string) string {
+	text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+	switch {
+	case text == "", text == "-", text == "-0":
+		return "0"
+	case strings.HasPrefix(text, "0."):
+		return text[1:]
+	case strings.HasPrefix(text, "-0."):
+		return "-" + text[2:]
+	}
+	return text
+}
