@@ -1,0 +1,285 @@
+package flybox
+
+import (
+	"math"
+	"slices"
+)
+
+// Quarry is the insect that a fly is to stand for. Whatever is empty does not
+// count. Stage, Group and Water are codes of the key.
+type Quarry struct {
+	Stage    string
+	Group    string
+	LengthMM float64  // body length without tails
+	Colours  []string // body colours that occur, #rrggbb; the nearest counts
+	Wing     string   // wing colour, #rrggbb
+	Wings    Posture  // empty: as usual for its group and stage
+	Floats   Float    // empty: as usual for its group and stage
+	Water    string   // kind of water
+	// Like is the style that it is tied as, where group and stage do not say
+	// enough (a beetle among terrestrials).
+	Like Style
+}
+
+// Parts of a score.
+const (
+	PartLength = "length" // have, want: mm
+	PartColour = "colour" // delta_e, have, want: colours
+	PartShape  = "shape"
+	PartFloats = "floats" // have, want: codes
+	PartWings  = "wings"  // have, want: codes
+	PartWing   = "wing-colour"
+	PartWater  = "water"
+)
+
+const (
+	partLength = iota
+	partColour
+	partShape
+	partFloats
+	partWings
+	partWing
+	partWater
+	partCount
+)
+
+var partCodes = [partCount]string{PartLength, PartColour, PartShape, PartFloats, PartWings, PartWing, PartWater}
+
+// weights of the parts in the geometric mean. Judgement, no source.
+var weights = [partCount]float64{partLength: 3, partColour: 2, partShape: 4, partFloats: 2, partWings: 1, partWing: 0.5, partWater: 0.5}
+
+const (
+	// lengthSD is the standard deviation of ln(fly length / body length) that
+	// fish put up with. Assumed; anglers misjudge a body by about as much.
+	lengthSD = 0.15
+	// colourSD is the same for the CIEDE2000 distance. Assumed.
+	colourSD = 18.0
+	// notKnown is the score of a part of which the fly says nothing.
+	notKnown = 0.5
+	// leastPart is the least that a part can score, so that one misfit does
+	// not make all others equal.
+	leastPart = 0.01
+
+	// FitScore is the score from which a fly fits, and FitPart what each part
+	// must reach besides: a length within about a quarter, a colour within
+	// about 26. Judgement, no source.
+	FitScore = 0.62
+	FitPart  = 0.35
+)
+
+// CompiledFly is a fly made ready for scoring.
+type CompiledFly struct {
+	Fly Fly
+
+	style    int // in Styles
+	lnMM     float64
+	mm       float64 // 0 if not known
+	seen     Lab     // the colour that a fish sees
+	wing     Lab
+	floats   int // in Floats, -1 if not known
+	wings    int // in Postures, -1 if not known
+	hasSeen  bool
+	hasWing  bool
+	seenHex  string
+	penned   bool // coloured with a pen to what is wanted
+	estimate bool // mm is from the hook
+}
+
+// CompileFly makes a fly ready for scoring.
+func CompileFly(f Fly) CompiledFly {
+	c := CompiledFly{Fly: f, style: slices.Index(Styles, f.Style)}
+	c.mm, c.estimate = f.LengthMM()
+	c.lnMM = math.Log(c.mm)
+	c.floats, c.wings = slices.Index(Floats, f.floats()), slices.Index(Postures, f.wings())
+	c.seenHex = f.Body
+	if f.Under != "" && (f.floats() == High || f.floats() == Film) {
+		c.seenHex = f.Under
+	}
+	c.seen, c.hasSeen = ParseColour(c.seenHex)
+	c.wing, c.hasWing = ParseColour(f.Wing)
+	return c
+}
+
+// CompileFlies makes all of a state's flies ready, in the order of Patterns.
+func CompileFlies(s *State) []CompiledFly {
+	flies := s.Patterns()
+	out := make([]CompiledFly, len(flies))
+	for i, f := range flies {
+		out[i] = CompileFly(f)
+	}
+	return out
+}
+
+// CompiledQuarry is a quarry made ready for scoring.
+type CompiledQuarry struct {
+	Quarry Quarry // with what is usual filled in
+
+	lnMM    float64
+	colours []Lab
+	wing    Lab
+	hasWing bool
+	floats  int // in Floats, -1 if it does not count
+	wings   int // in Postures, -1 if it does not count
+	shape   []float64
+	water   []float64 // nil if it does not count
+	weight  float64   // sum of weights of the parts that count
+	counts  [partCount]bool
+}
+
+// CompileQuarry makes a quarry ready for scoring. Codes that are not known
+// are taken as empty.
+func CompileQuarry(q Quarry) CompiledQuarry {
+	if !slices.Contains(Postures, q.Wings) {
+		q.Wings = usualWings(q.Group, q.Stage)
+	}
+	if !slices.Contains(Floats, q.Floats) {
+		q.Floats = usualFloat(q.Group, q.Stage)
+	}
+	if !slices.Contains(Styles, q.Like) {
+		q.Like = ""
+	}
+	c := CompiledQuarry{Quarry: q, floats: slices.Index(Floats, q.Floats), wings: slices.Index(Postures, q.Wings)}
+	c.counts[partLength] = q.LengthMM > 0 && !math.IsInf(q.LengthMM, 1)
+	c.lnMM = math.Log(q.LengthMM)
+	for _, hex := range q.Colours {
+		if lab, ok := ParseColour(hex); ok {
+			c.colours = append(c.colours, lab)
+		}
+	}
+	c.counts[partColour] = len(c.colours) > 0
+	c.wing, c.hasWing = ParseColour(q.Wing)
+	c.counts[partWing] = c.hasWing
+	c.counts[partFloats], c.counts[partWings] = c.floats >= 0, c.wings >= 0
+	if scores, ok := q.scores(); ok || q.Like != "" {
+		c.counts[partShape] = true
+		c.shape = make([]float64, len(Styles))
+		for i, style := range Styles {
+			c.shape[i] = q.shapeScore(scores, style)
+		}
+	}
+	if w := slices.Index(waters, q.Water); w >= 0 {
+		c.counts[partWater] = true
+		c.water = make([]float64, len(Styles))
+		for i, style := range Styles {
+			c.water[i] = 1
+			if by, ok := waterScore[style]; ok {
+				c.water[i] = by[w]
+			}
+		}
+	}
+	for p, counts := range c.counts {
+		if counts {
+			c.weight += weights[p]
+		}
+	}
+	return c
+}
+
+// parts scores each part, leastPart to 1; what does not count scores 1.
+func (c *CompiledQuarry) parts(f *CompiledFly) (part [partCount]float64) {
+	for p := range part {
+		part[p] = 1
+	}
+	if c.counts[partLength] {
+		part[partLength] = notKnown
+		if f.mm > 0 {
+			z := (f.lnMM - c.lnMM) / lengthSD
+			part[partLength] = math.Exp(-z * z / 2)
+		}
+	}
+	if c.counts[partColour] {
+		part[partColour] = notKnown
+		if f.hasSeen {
+			z := c.deltaE(f) / colourSD
+			part[partColour] = math.Exp(-z * z / 2)
+		}
+	}
+	if c.counts[partShape] {
+		part[partShape] = shapeElse
+		if f.style >= 0 {
+			part[partShape] = c.shape[f.style]
+		}
+	}
+	if c.counts[partFloats] {
+		part[partFloats] = notKnown
+		if f.floats >= 0 {
+			part[partFloats] = floatScore[f.floats][c.floats]
+		}
+	}
+	if c.counts[partWings] {
+		part[partWings] = notKnown
+		if f.wings >= 0 {
+			part[partWings] = wingScore[f.wings][c.wings]
+		}
+	}
+	if c.counts[partWing] {
+		part[partWing] = notKnown
+		if f.hasWing {
+			z := DeltaE(f.wing, c.wing) / colourSD
+			part[partWing] = math.Exp(-z * z / 2)
+		}
+	}
+	if c.counts[partWater] && f.style >= 0 {
+		part[partWater] = c.water[f.style]
+	}
+	for p := range part {
+		part[p] = max(part[p], leastPart)
+	}
+	return part
+}
+
+// deltaE is the distance of the colour that a fish sees from the nearest that
+// is wanted.
+func (c *CompiledQuarry) deltaE(f *CompiledFly) float64 {
+	if f.penned {
+		return penDeltaE
+	}
+	nearest := math.Inf(1)
+	for _, want := range c.colours {
+		nearest = min(nearest, DeltaE(f.seen, want))
+	}
+	return nearest
+}
+
+// score is the weighted geometric mean of the parts.
+func (c *CompiledQuarry) score(part *[partCount]float64) float64 {
+	if c.weight == 0 {
+		return notKnown
+	}
+	var sum float64
+	for p, s := range part {
+		if c.counts[p] && s < 1 {
+			sum += weights[p] * math.Log(s)
+		}
+	}
+	return math.Exp(sum / c.weight)
+}
+
+// fits tells whether a fly with these parts will do.
+func (c *CompiledQuarry) fits(score float64, part *[partCount]float64) bool {
+	if score < FitScore {
+		return false
+	}
+	for p := range part {
+		if part[p] < FitPart && p != partWing && p != partWater {
+			return false
+		}
+	}
+	return true
+}
+
+// Score is how well a fly stands for a quarry, 0 to 1, whether or not one is
+// left. It does not allocate.
+func Score(f *CompiledFly, q *CompiledQuarry) float64 {
+	part := q.parts(f)
+	return q.score(&part)
+}
+
+// Utility is what tying a fly on is worth, 0 to 1: its Score, or 0 if none is
+// left. It does not allocate.
+func Utility(f *CompiledFly, q *CompiledQuarry) float64 {
+	if f.Fly.Left <= 0 {
+		return 0
+	}
+	return Score(f, q)
+}

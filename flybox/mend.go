@@ -1,0 +1,141 @@
+package flybox
+
+import "math"
+
+// Codes of a Change.
+const (
+	TrimLength  = "trim-length"  // Data: mm to take off, to: mm left
+	TrimWing    = "trim-wing"    // cut the wing to stubs
+	TrimHackle  = "trim-hackle"  // cut the hackle flat beneath, so that it sits in the film
+	DarkenBody  = "darken-body"  // Data: to: #rrggbb
+	ColourUnder = "colour-under" // Data: to: #rrggbb
+)
+
+// Change is something that scissors or a pen can do to a fly at the water.
+type Change struct {
+	Code string
+	Data map[string]any
+}
+
+// What scissors and a pen can do. Judgement, no source.
+const (
+	maxTrim   = 0.20 // share of the length that can come off before the fly falls apart
+	leastTrim = 0.05 // less than this share is not worth it
+	penDeltaE = 6.0  // how near a pen gets to the colour wanted
+	penWorth  = 10.0 // colours nearer than this are left alone
+	worthIt   = 0.02 // a change that adds less to the score is not proposed
+)
+
+// mend looks for the fewest changes that make the fly fit, the most useful
+// first. ok is false if nothing does.
+func (c *CompiledQuarry) mend(f CompiledFly) (changes []Change, after float64, ok bool) {
+	part := c.parts(&f)
+	now := c.score(&part)
+	for {
+		best, bestScore, bestChange := f, now, Change{}
+		for _, try := range []func(CompiledFly) (CompiledFly, Change, bool){c.trimLength, c.trimWing, c.trimHackle, c.pen} {
+			g, change, can := try(f)
+			if !can {
+				continue
+			}
+			p := c.parts(&g)
+			if s := c.score(&p); s > bestScore+1e-12 {
+				best, bestScore, bestChange = g, s, change
+			}
+		}
+		if bestScore < now+worthIt {
+			return nil, 0, false
+		}
+		f, now = best, bestScore
+		changes = append(changes, bestChange)
+		part = c.parts(&f)
+		if c.fits(now, &part) {
+			return changes, now, true
+		}
+	}
+}
+
+func (c *CompiledQuarry) trimLength(f CompiledFly) (CompiledFly, Change, bool) {
+	want := c.Quarry.LengthMM
+	if !c.counts[partLength] || f.mm == 0 || !builds[f.Fly.Style].trims || f.mm <= want*(1+leastTrim) {
+		return f, Change{}, false
+	}
+	full, _ := f.Fly.LengthMM()
+	least := full * (1 - maxTrim)
+	if f.Fly.Hook != 0 {
+		// What is on the hook stays.
+		least = max(least, ShankMM(f.Fly.Hook, f.Fly.Shank))
+	}
+	to := max(want, least)
+	if to > f.mm*(1-leastTrim) {
+		return f, Change{}, false
+	}
+	// Half a millimetre is as fine as scissors go.
+	to = math.Ceil(to*2) / 2
+	off := f.mm - to
+	if off < 0.5 {
+		return f, Change{}, false
+	}
+	f.mm, f.lnMM = to, math.Log(to)
+	return f, Change{TrimLength, map[string]any{"mm": off, "to": to}}, true
+}
+
+func (c *CompiledQuarry) trimWing(f CompiledFly) (CompiledFly, Change, bool) {
+	if w := c.Quarry.Wings; w != ShortWing && w != NoWing {
+		return f, Change{}, false
+	}
+	switch f.Fly.wings() {
+	case Flat, Roof, Upright:
+	default:
+		return f, Change{}, false
+	}
+	const short = 3
+	if f.wings == short {
+		return f, Change{}, false
+	}
+	f.wings = short
+	// A foam stonefly with its wing cut off is one with short wings.
+	if f.Fly.Style == FoamStone || f.Fly.Style == HairWingStone {
+		f.style = shortWingStyle
+	}
+	return f, Change{Code: TrimWing}, true
+}
+
+func (c *CompiledQuarry) trimHackle(f CompiledFly) (CompiledFly, Change, bool) {
+	const high, film = 0, 1
+	if c.floats != film || f.floats != high {
+		return f, Change{}, false
+	}
+	switch f.Fly.Style {
+	case UprightDun, BushyDry, HairWingCaddis, MidgeAdult, HairWingStone:
+		f.floats = film
+		return f, Change{Code: TrimHackle}, true
+	}
+	return f, Change{}, false
+}
+
+// pen colours what a fish sees. A pen makes nothing paler.
+func (c *CompiledQuarry) pen(f CompiledFly) (CompiledFly, Change, bool) {
+	if !c.counts[partColour] || !f.hasSeen || f.penned || c.deltaE(&f) <= penWorth {
+		return f, Change{}, false
+	}
+	to, distance := "", math.Inf(1)
+	for _, hex := range c.Quarry.Colours {
+		want, ok := ParseColour(hex)
+		if !ok || want.L > f.seen.L {
+			continue
+		}
+		if d := DeltaE(f.seen, want); d < distance {
+			to, distance = hex, d
+		}
+	}
+	if to == "" {
+		return f, Change{}, false
+	}
+	f.penned = true
+	code := DarkenBody
+	if fl := f.Fly.floats(); fl == High || fl == Film {
+		code = ColourUnder
+	}
+	return f, Change{code, map[string]any{"to": to}}, true
+}

@@ -1,0 +1,146 @@
+package flybox
+
+import (
+	"cmp"
+	"slices"
+)
+
+// Part is one reason for a score.
+type Part struct {
+	Code   string  // PartLength and so on
+	Score  float64 // 0 to 1
+	Weight float64 // share in the whole, the weights of all parts adding up to 1
+	Data   map[string]any
+}
+
+// Match is a fly and how well it stands for a quarry.
+type Match struct {
+	Fly       Fly
+	LengthMM  float64 // 0 if not known
+	Estimated bool    // the length is from the hook, not measured
+	Score     float64 // as it is
+	Fits      bool    // as it is
+	Left      int     // how many are left, never negative
+	NoneLeft  bool
+	Parts     []Part // worst first, by what each costs
+	// Changes make it fit with scissors or a pen; empty if it fits as it is
+	// or cannot be made to.
+	Changes []Change
+	After   float64 // score once the changes are made; Score if there are none
+}
+
+// Usable tells whether the fly fits as it is or once changed.
+func (m Match) Usable() bool { return m.Fits || len(m.Changes) > 0 }
+
+// Ranking is every fly, best first.
+type Ranking struct {
+	// Matches are the flies: those that fit and are left, those left that can
+	// be made to fit, those that would do but are used up, and the rest, each
+	// by score.
+	Matches []Match
+	// NothingFits: not one of the flies would do, left or not.
+	NothingFits bool
+	// NoneLeft: some would do, but all of those are used up.
+	NoneLeft bool
+	// Tie is what to tie, if NothingFits or NoneLeft.
+	Tie *Tying
+}
+
+// Rank ranks flies for a quarry.
+func Rank(flies []CompiledFly, q *CompiledQuarry) Ranking {
+	r := Ranking{NothingFits: true}
+	usableLeft := false
+	for i := range flies {
+		m := matchOne(&flies[i], q)
+		if m.Usable() {
+			r.NothingFits = false
+			usableLeft = usableLeft || !m.NoneLeft
+		}
+		r.Matches = append(r.Matches, m)
+	}
+	slices.SortFunc(r.Matches, func(a, b Match) int {
+		return cmp.Or(cmp.Compare(a.tier(), b.tier()), cmp.Compare(b.Score, a.Score),
+			cmp.Compare(a.Fly.Name, b.Fly.Name), cmp.Compare(a.Fly.ID, b.Fly.ID))
+	})
+	r.NoneLeft = !r.NothingFits && !usableLeft
+	if !usableLeft {
+		t := suggest(q, r.Matches)
+		r.Tie = &t
+	}
+	return r
+}
+
+func (m Match) tier() int {
+	switch {
+	case m.Fits && !m.NoneLeft:
+		return 0
+	case m.Usable() && !m.NoneLeft:
+		return 1
+	case m.Usable():
+		return 2
+	case !m.NoneLeft:
+		return 3
+	}
+	return 4
+}
+
+func matchOne(f *CompiledFly, q *CompiledQuarry) Match {
+	part := q.parts(f)
+	m := Match{Fly: f.Fly, LengthMM: f.mm, Estimated: f.estimate, Score: q.score(&part), Left: max(f.Fly.Left, 0), NoneLeft: f.Fly.Left <= 0}
+	m.After = m.Score
+	m.Fits = q.fits(m.Score, &part)
+	for p, s := range part {
+		if q.counts[p] {
+			m.Parts = append(m.Parts, Part{Code: partCodes[p], Score: s, Weight: weights[p] / q.weight, Data: q.partData(p, f)})
+		}
+	}
+	slices.SortStableFunc(m.Parts, func(a, b Part) int { return cmp.Compare(b.cost(), a.cost()) })
+	if !m.Fits {
+		if changes, after, ok := q.mend(*f); ok {
+			m.Changes, m.After = changes, after
+		}
+	}
+	return m
+}
+
+// cost is what the part takes off the score: the weight of what is missing.
+func (p Part) cost() float64 { return p.Weight * (1 - p.Score) }
+
+func (c *CompiledQuarry) partData(p int, f *CompiledFly) map[string]any {
+	switch p {
+	case partLength:
+		return map[string]any{"have": f.mm, "want": c.Quarry.LengthMM, "estimated": f.estimate}
+	case partColour:
+		if !f.hasSeen {
+			return map[string]any{"have": "", "want": c.nearest(f)}
+		}
+		return map[string]any{"have": f.seenHex, "want": c.nearest(f), "delta_e": c.deltaE(f)}
+	case partShape:
+		return map[string]any{"have": string(f.Fly.Style)}
+	case partFloats:
+		return map[string]any{"have": string(f.Fly.floats()), "want": string(c.Quarry.Floats)}
+	case partWings:
+		return map[string]any{"have": string(f.Fly.wings()), "want": string(c.Quarry.Wings)}
+	case partWing:
+		return map[string]any{"have": f.Fly.Wing, "want": c.Quarry.Wing}
+	case partWater:
+		return map[string]any{"want": c.Quarry.Water}
+	}
+	return nil
+}
+
+// nearest is the wanted colour that is nearest to what a fish sees of the
+// fly, or the first one if that is not known.
+func (c *CompiledQuarry) nearest(f *CompiledFly) string {
+	best, distance := "", 0.0
+	for _, hex := range c.Quarry.Colours {
+		lab, ok := ParseColour(hex)
+		if !ok {
+			continue
+		}
+		if d := DeltaE(f.seen, lab); best == "" || f.hasSeen && d < distance {
+			best, distance = hex, d
+		}
+	}
+	return best
+}
