@@ -117,7 +117,7 @@ func TestScoreByHand(t *testing.T) {
 }
 
 func TestChangesWithScissorsAndPen(t *testing.T) {
-	emerger := Quarry{Group: "mayfly", Stage: "emerger", LengthMM: 7, Colours: []string{"#8a4526"}}
+	emerger := Quarry{Group: "mayfly", Stage: "emerger", Wings: Upright, LengthMM: 7, Colours: []string{"#8a4526"}}
 	tests := []struct {
 		name   string
 		fly    Fly
@@ -135,7 +135,7 @@ func TestChangesWithScissorsAndPen(t *testing.T) {
 			Quarry{Group: "stonefly", Stage: "nymph", LengthMM: 20, Colours: []string{"#f2e6a0"}}, nil, false},
 		{"winged foam, long and pale, takes all three", fly("f", FoamStone, 25, "#f2e6a0", 1, hook(8)),
 			Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#5f4630"}, Wings: ShortWing}, []string{ColourUnder, TrimLength}, true},
-		{"an upright dun stands too high", fly("f", UprightDun, 8.05, "#8a4526", 1), emerger, []string{TrimHackle}, true},
+		{"an upright dun stands too high", fly("f", UprightDun, 8.3, "#8a4526", 1), emerger, []string{TrimHackle}, true},
 		{"far too long", fly("f", FoamStone, 45, "#a98545", 1), shortWing, nil, false},
 		{"too short cannot grow", fly("f", FoamStone, 11, "#a98545", 1), shortWing, nil, false},
 		{"another insect", fly("f", Streamer, 20, "#a98545", 1), shortWing, nil, false},
