@@ -34,6 +34,9 @@ type Hatch struct {
 	Scientific string            `json:"scientific"`
 	Group      Group             `json:"group"`
 	Names      map[string]string `json:"name"` // by language tag
+	// Like is what a land insect or other insect looks like: one of Likes, or
+	// empty where the group says enough.
+	Like string `json:"like,omitempty"`
 	// Abundance is how often an angler of the region meets the hatch at its
 	// height, relative to 1 for a common one. Common practice, no source.
 	Abundance float64  `json:"abundance"`
@@ -50,6 +53,9 @@ type Hatch struct {
 	Travels bool   `json:"travels,omitempty"`
 	Forms   []Form `json:"forms"`
 }
+
+// Likes are the looks that Hatch.Like may name.
+var Likes = []string{"hopper", "ant", "beetle", "cicada", "caterpillar", "bug", "fly", "dobsonfly", "blackfly"}
 
 // Season is one spell of the year. Month-day strings such as "07-20";
 // a spell may run over the new year.
@@ -189,4 +195,39 @@ func loadRegion(id string) (*Key, error) {
 		return nil, fmt.Errorf("decode pack %q: %w", id, err)
 	}
 	return NewKey(&p)
+}
+
+// SourceIDs lists the ids of the sources behind a hatch, each once, in the
+// order of the hatch's parts.
+func (h *Hatch) SourceIDs() []string {
+	var ids []string
+	add := func(id string) {
+		if id != "" && !slices.Contains(ids, id) {
+			ids = append(ids, id)
+		}
+	}
+	for _, s := range h.Season {
+		add(s.Source)
+	}
+	add(h.Waters.Source)
+	if h.WaterC != nil {
+		add(h.WaterC.Source)
+	}
+	if h.Trend != nil {
+		add(h.Trend.Source)
+	}
+	for i := range h.Forms {
+		f := &h.Forms[i]
+		add(f.Length.Source)
+		add(f.Colour.Source)
+		if f.Hours != nil {
+			add(f.Hours.Source)
+		}
+		for _, t := range Traits {
+			if w := f.weights(t); w != nil {
+				add(w.Source)
+			}
+		}
+	}
+	return ids
 }

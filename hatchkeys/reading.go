@@ -245,3 +245,13 @@ func (r *Reading) Find(id string) *Ranked {
 	}
 	return nil
 }
+
+// Months is how far a hatch of the pack is in season in each month, 0 to 1.
+func (k *Key) Months(h *Hatch) [12]float64 {
+	for i := range k.Pack.Hatches {
+		if &k.Pack.Hatches[i] == h {
+			return k.hatches[i].month
+		}
+	}
+	return [12]float64{}
+}

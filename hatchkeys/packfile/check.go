@@ -35,7 +35,7 @@ func (c *checker) source(line int, id string) hatchkeys.Sourced {
 
 func (c *checker) hatch(r *rawHatch, defaults map[string]rawForm) *hatchkeys.Hatch {
 	h := &hatchkeys.Hatch{
-		ID: r.ID, Scientific: r.Scientific, Group: r.Group, Names: r.Name,
+		ID: r.ID, Scientific: r.Scientific, Group: r.Group, Names: r.Name, Like: r.Like,
 		Abundance: r.Abundance, Travels: r.Travels,
 	}
 	if r.Scientific == "" {
@@ -43,6 +43,12 @@ func (c *checker) hatch(r *rawHatch, defaults map[string]rawForm) *hatchkeys.Hat
 	}
 	if !slices.Contains(hatchkeys.Groups, r.Group) {
 		c.fail(1, "group %q is not one of %v", r.Group, hatchkeys.Groups)
+	}
+	switch {
+	case r.Like != "" && !slices.Contains(hatchkeys.Likes, r.Like):
+		c.fail(1, "like %q is not one of %v", r.Like, hatchkeys.Likes)
+	case r.Like == "" && r.Group == hatchkeys.Terrestrial:
+		c.fail(1, "like is missing; a land insect needs one of %v", hatchkeys.Likes)
 	}
 	for _, lang := range []string{"en", "es"} {
 		if r.Name[lang] == "" {

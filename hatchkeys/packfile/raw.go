@@ -16,6 +16,7 @@ type rawHatch struct {
 	Scientific string            `yaml:"scientific"`
 	Group      hatchkeys.Group   `yaml:"group"`
 	Name       map[string]string `yaml:"name"`
+	Like       string            `yaml:"like"`
 	Abundance  float64           `yaml:"abundance"`
 	Season     []rawSeason       `yaml:"season"`
 	Waters     *weights          `yaml:"waters"`

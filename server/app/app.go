@@ -1,0 +1,113 @@
+// Package app is the one application: the screens over a ledger. The binary
+// and the phone's engine both serve it.
+package app
+
+import (
+	"context"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"github.com/gorilla/mux"
+
+	"dampstone/flybox"
+	"dampstone/views"
+	"dampstone/views/catalog"
+)
+
+// Config is what a host gives the application.
+type Config struct {
+	Ledger *flybox.Ledger
+	Now    func() time.Time // local time of the person
+	NewID  func() string
+	// Asset gives the address of a static file by its name.
+	Asset func(name string) string
+	Log   *slog.Logger
+	// Phone is set in the engine, where prefs come from the page.
+	Phone bool
+	// NoStore says that the ledger is in memory only: saving is refused.
+	NoStore bool
+	// Sync tells how safe the ledger is; nil on the binary.
+	Sync func(context.Context) SyncStatus
+	// Version of the release.
+	Version string
+	// Demo says that the data is invented.
+	Demo bool
+}
+
+// SyncStatus is what a phone knows about its last exchange with the binary.
+type SyncStatus struct {
+	Waiting int       // entries that the binary has not confirmed
+	Last    time.Time // of the last confirmed exchange; zero if never
+}
+
+// App serves the screens.
+type App struct {
+	Config
+	router *mux.Router
+	fits   fitCache
+	forms  doneForms
+}
+
+// New makes the application.
+func New(c Config) *App {
+	a := &App{Config: c, router: mux.NewRouter()}
+	a.routes()
+	return a
+}
+
+func (a *App) routes() {
+	r := a.router
+	r.Handle("/", a.page(a.bank)).Methods("GET")
+	r.Handle("/hatch/{id}", a.page(a.hatch)).Methods("GET")
+	r.Handle("/box", a.page(a.boxes)).Methods("GET")
+	r.Handle("/box/new", a.page(a.newBox)).Methods("GET")
+	r.Handle("/box/new", a.page(a.saveBox)).Methods("POST")
+	r.Handle("/box/fly/new", a.page(a.newFly)).Methods("GET")
+	r.Handle("/box/fly/new", a.page(a.saveFly)).Methods("POST")
+	r.Handle("/box/fly/{fly}", a.page(a.fly)).Methods("GET")
+	r.Handle("/box/fly/{fly}/edit", a.page(a.editFly)).Methods("GET")
+	r.Handle("/box/fly/{fly}/edit", a.page(a.saveFly)).Methods("POST")
+	r.Handle("/box/fly/{fly}/count", a.page(a.countFly)).Methods("POST")
+	r.Handle("/box/fly/{fly}/move", a.page(a.moveFly)).Methods("POST")
+	r.Handle("/box/fly/{fly}/remove", a.page(a.removeFly)).Methods("POST")
+	r.Handle("/box/{box}", a.page(a.box)).Methods("GET")
+	r.Handle("/box/{box}/edit", a.page(a.editBox)).Methods("GET")
+	r.Handle("/box/{box}/edit", a.page(a.saveBox)).Methods("POST")
+	r.Handle("/box/{box}/remove", a.page(a.removeBox)).Methods("POST")
+	r.Handle("/setup", a.page(a.setup)).Methods("GET")
+	r.Handle("/setup", a.page(a.saveSetup)).Methods("POST")
+	r.Handle("/setup/size", a.page(a.size)).Methods("GET")
+	r.Handle("/setup/size", a.page(a.saveSize)).Methods("POST")
+	r.Handle("/shell/blank", a.page(a.blank)).Methods("GET")
+	r.NotFoundHandler = a.page(func(*http.Request, prefs) (answer, error) { return answer{}, errNotFound })
+	r.MethodNotAllowedHandler = a.page(func(*http.Request, prefs) (answer, error) { return answer{}, errMethod })
+}
+
+// ServeHTTP implements http.Handler.
+func (a *App) ServeHTTP(w http.ResponseWriter, r *http.Request) { a.router.ServeHTTP(w, r) }
+
+// view is what every screen needs.
+func (a *App) view(r *http.Request, p prefs, section, title string) views.Page {
+	t := catalog.For(p.lang)
+	return views.Page{
+		T: t, U: p.units, Title: title, Section: section,
+		Asset: a.Asset, PxPerMM: p.px, NoStore: a.NoStore, Demo: a.Demo,
+		Flash: a.flash(t, r),
+		Shell: r.Header.Get(shellHeader),
+	}
+}
+
+// shellHeader marks a request for a document that is prerendered for the
+// phone; its value becomes html[data-shell].
+const shellHeader = "Dampstone-Shell"
+
+// partHeader asks for one region of a screen instead of the whole.
+const partHeader = "Dampstone-Part"
+
+// blank is the frame with a skeleton, for screens that need the engine.
+func (a *App) blank(r *http.Request, p prefs) (answer, error) {
+	v := a.view(r, p, "", catalog.For(p.lang).S("skeleton.title"))
+	v.Shell = "blank"
+	return show(views.Skeleton(v)), nil
+}

@@ -1,0 +1,75 @@
+package app
+
+import (
+	"io"
+
+	"dampstone/flybox"
+	"dampstone/hatchkeys"
+	"dampstone/views"
+	"dampstone/views/draw"
+)
+
+// insect draws a form at true size, or scaled to fit px wide if px is over 0.
+func insect(h *hatchkeys.Hatch, f *hatchkeys.Form, v views.Page, title string) views.Drawing {
+	if h == nil || f == nil {
+		return nil
+	}
+	i := draw.Insect{
+		Group: string(h.Group), Stage: string(f.Stage), Wings: likeliest(f.Wings, hatchkeys.Wings), LengthMM: middle(f.Length),
+		Tails: tailCount(f.Tails), Body: first(f.Colour.Body), Wing: f.Colour.Wing, Dark: f.Colour.Dark,
+		Gills: likeliest(f.Gills, hatchkeys.Gills) == "yes",
+	}
+	if h.Like != "" {
+		i.Group = h.Like
+	}
+	opt := draw.Options{PxPerMM: v.Scale(), Title: title}
+	return func(w io.Writer) error { return i.SVG(w, opt) }
+}
+
+func flyDrawing(p flybox.Pattern, v views.Page, title string) views.Drawing {
+	mm, _ := p.LengthMM()
+	f := draw.Fly{
+		Style: string(p.Style), Hook: p.Hook, LengthMM: mm,
+		Body: p.Body, Wing: p.Wing, Under: p.Under, Floats: string(p.Floats),
+	}
+	opt := draw.Options{PxPerMM: v.Scale(), Title: title}
+	return func(w io.Writer) error { return f.SVG(w, opt) }
+}
+
+// middle of a range of lengths.
+func middle(r hatchkeys.Range) float64 { return (r.From + r.To) / 2 }
+
+func first(s []string) string {
+	if len(s) == 0 {
+		return ""
+	}
+	return s[0]
+}
+
+// likeliest value of a trait, "" where nothing is said.
+func likeliest(w *hatchkeys.Weights, t hatchkeys.Trait) string {
+	if w == nil {
+		return ""
+	}
+	best, top := "", 0.0
+	for _, v := range t.Values() { // in a fixed order
+		if w.Of[v] > top {
+			best, top = v, w.Of[v]
+		}
+	}
+	return best
+}
+
+func tailCount(w *hatchkeys.Weights) int {
+	switch likeliest(w, hatchkeys.Tails) {
+	case "2":
+		return 2
+	case "3":
+		return 3
+	}
+	return 0
+}
+
+func drawn(i draw.Insect, opt draw.Options) views.Drawing {
+	return func(w io.Writer) error { return i.SVG(w, opt) }
+}

@@ -1,0 +1,329 @@
+package app
+
+import (
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"github.com/gorilla/mux"
+
+	"dampstone/flybox"
+	"dampstone/hatchkeys"
+	"dampstone/views"
+	"dampstone/views/catalog"
+)
+
+// fly is one fly: where it is, how many are left, what can be done.
+func (a *App) fly(r *http.Request, p prefs) (answer, error) {
+	v, ok, err := a.flyView(r, p, mux.Vars(r)["fly"], nil, nil)
+	if err != nil {
+		return answer{}, err
+	}
+	if !ok {
+		return answer{}, errNotFound
+	}
+	return show(views.Fly(v)), nil
+}
+
+func (a *App) flyView(r *http.Request, p prefs, id string, typed url.Values, bad flybox.Problems) (v views.FlyView, ok bool, err error) {
+	a.Ledger.View(func(s *flybox.State) {
+		var f flybox.Fly
+		if f, ok = s.Pattern(id); !ok {
+			return
+		}
+		page := a.view(r, p, "box", f.Name)
+		t := page.T
+		v = views.FlyView{
+			Page: page, Name: f.Name, Sub: styleText(page, f.Pattern), Notes: f.Notes,
+			Drawing: flyDrawing(f.Pattern, page, t.F("draw.fly", catalog.Data{"Name": f.Name})),
+			Left:    leftText(t, f.Left), Edit: flyHref(id) + "/edit", Facts: flyFacts(page, f.Pattern),
+			Remove: a.button(flyHref(id)+"/remove", t.S("fly.remove")),
+		}
+		for _, pl := range s.Places(id) {
+			place := a.placeView(t, id, pl, s)
+			if pl.Place == flybox.Loose {
+				if pl.Count != 0 {
+					v.Loose = &place
+				}
+			} else if pl.Count != 0 || !pl.Gone {
+				v.Places = append(v.Places, place)
+			}
+		}
+		for _, rev := range s.Lineage(id) {
+			if rev.Rev != f.Rev {
+				v.Lineage = append(v.Lineage, views.LineageLine{When: dayTime(page, rev.At.Time().In(a.Now().Location())), What: rev.Name + ", " + styleText(page, rev.Pattern)})
+			}
+		}
+		v.CountForm = a.countForm(page, s, id, typed, bad)
+	})
+	if !ok {
+		return v, false, nil
+	}
+	v.Suits, err = a.suits(v.Page, id, p.region)
+	return v, ok, err
+}
+
+// flyFacts are the details of a fly in lines.
+func flyFacts(page views.Page, b flybox.Pattern) []string {
+	t := page.T
+	out := []string{t.S("style." + string(b.Style))}
+	if b.Hook != 0 {
+		text := t.F("fly.hook", catalog.Data{"Hook": b.Hook})
+		if b.Shank > 0 && b.Shank != 1 {
+			text += ", " + t.F("fly.shank", catalog.Data{"Times": page.U.Number(b.Shank, 2)})
+		}
+		out = append(out, text)
+	}
+	if mm, estimated := b.LengthMM(); mm > 0 {
+		id := "fly.length"
+		if estimated {
+			id = "fly.length.estimate"
+		}
+		out = append(out, t.F(id, catalog.Data{"Length": page.U.Length(mm)}))
+	}
+	if b.Floats != "" {
+		out = append(out, t.S("floats."+string(b.Floats)))
+	}
+	return out
+}
+
+func (a *App) button(action, label string, fields ...[2]string) views.PostForm {
+	return views.PostForm{Action: action, Label: label, Fields: append(fields, [2]string{"form", a.NewID()})}
+}
+
+func placeFields(pl flybox.Place) [][2]string {
+	return [][2]string{{"box", pl.Box}, {"row", itoa(pl.Row)}, {"slot", itoa(pl.Slot)}}
+}
+
+// placeView is a place with what can be done there: take one out to fish it,
+// put it back, lose it.
+func (a *App) placeView(t *catalog.Text, id string, pl flybox.Placement, s *flybox.State) views.PlaceView {
+	v := views.PlaceView{Where: placeText(t, pl), Count: itoa(pl.Count)}
+	do := func(what string, at flybox.Place) {
+		fields := append(placeFields(at), [2]string{"do", what})
+		v.Does = append(v.Does, a.button(flyHref(id)+"/move", t.S("do."+what), fields...))
+	}
+	if pl.Place != flybox.Loose {
+		if pl.Count > 0 {
+			do("take", pl.Place)
+		}
+		if !pl.Gone {
+			do("tied", pl.Place)
+		}
+		return v
+	}
+	if pl.Count > 0 {
+		if home, ok := homeOf(s, id); ok {
+			do("back", home)
+		}
+		do("lost", flybox.Loose)
+		do("given", flybox.Loose)
+	}
+	return v
+}
+
+// homeOf is the slot that a loose fly goes back to.
+func homeOf(s *flybox.State, id string) (flybox.Place, bool) {
+	var fallback flybox.Place
+	for _, pl := range s.Places(id) {
+		if pl.Place == flybox.Loose || pl.Gone {
+			continue
+		}
+		for _, c := range s.Cell(pl.Place).Contents {
+			if c.Pattern == id && c.Assigned {
+				return pl.Place, true
+			}
+		}
+		if fallback == flybox.Loose {
+			fallback = pl.Place
+		}
+	}
+	return fallback, fallback != flybox.Loose
+}
+
+// moveFly does what the buttons of a place say.
+func (a *App) moveFly(r *http.Request, p prefs) (answer, error) {
+	id := mux.Vars(r)["fly"]
+	f := r.PostForm
+	at := flybox.Place{Box: f.Get("box"), Row: atoi(f.Get("row")), Slot: atoi(f.Get("slot"))}
+	did, n := "", 0
+	plan := func(s *flybox.State) ([]flybox.Body, error) {
+		fly, ok := s.Pattern(id)
+		if !ok {
+			return nil, errNotFound
+		}
+		did, n = f.Get("do"), fly.Left
+		var ref *flybox.Place
+		if at != flybox.Loose {
+			ref = &at
+		}
+		switch did {
+		case "take":
+			if s.CountAt(id, at) <= 0 {
+				return nil, errNotFound
+			}
+			did = "taken"
+			return flybox.MoveFlies(id, at, flybox.Loose, 1), nil
+		case "back":
+			if s.CountAt(id, flybox.Loose) <= 0 {
+				return nil, errNotFound
+			}
+			return flybox.MoveFlies(id, flybox.Loose, at, 1), nil
+		case "lost", "given":
+			n--
+			return []flybox.Body{flybox.StockMove{Pattern: id, Place: ref, Delta: -1, Why: flybox.Why(did)}}, nil
+		case "tied":
+			n++
+			did = "added"
+			return []flybox.Body{flybox.StockMove{Pattern: id, Place: ref, Delta: 1, Why: flybox.WhyTied}}, nil
+		}
+		return nil, errBadForm
+	}
+	err := a.once(r, func() error {
+		_, err := a.Ledger.RecordWith(r.Context(), plan)
+		return err
+	})
+	if err != nil {
+		return answer{}, err
+	}
+	to := flyHref(id)
+	if back := f.Get("back"); strings.HasPrefix(back, "/hatch/") || back == "/" || strings.HasPrefix(back, "/?") {
+		to = back
+	}
+	return goTo(to, did, n), nil
+}
+
+// countForm counts, adds or takes away several at once.
+func (a *App) countForm(page views.Page, s *flybox.State, id string, typed url.Values, bad flybox.Problems) views.CountForm {
+	t := page.T
+	c := views.CountForm{Action: flyHref(id) + "/count", FormID: a.formID(typed), Problems: problemList(page, "count", bad)}
+	why := typed.Get("why")
+	if why == "" {
+		why = string(flybox.WhyCounted)
+	}
+	c.Why = views.Choices{Field: formField(page, "count", "why", why, bad)}
+	for _, w := range flybox.Whys {
+		if w != flybox.WhyMoved {
+			c.Why.Options = append(c.Why.Options, views.Option{Value: string(w), Label: t.S("why." + string(w)), Chosen: string(w) == why})
+		}
+	}
+	c.Place = views.Choices{Field: formField(page, "count", "place", typed.Get("place"), bad)}
+	loose := false
+	for _, pl := range s.Places(id) {
+		loose = loose || pl.Place == flybox.Loose
+		c.Place.Options = append(c.Place.Options, placeOption(t, pl, typed.Get("place")))
+	}
+	if !loose {
+		c.Place.Options = append(c.Place.Options, placeOption(t, flybox.Placement{}, typed.Get("place")))
+	}
+	c.Count = formField(page, "count", "count", typed.Get("count"), bad)
+	return c
+}
+
+func placeOption(t *catalog.Text, pl flybox.Placement, chosen string) views.Option {
+	v := placeValue(pl.Place)
+	return views.Option{Value: v, Label: placeText(t, pl) + " (" + itoa(pl.Count) + ")", Chosen: v == chosen}
+}
+
+// placeValue writes a place as a form value.
+func placeValue(pl flybox.Place) string {
+	if pl == flybox.Loose {
+		return "loose"
+	}
+	return itoa(pl.Row) + "." + itoa(pl.Slot) + "." + pl.Box
+}
+
+func parsePlace(s string) (flybox.Place, bool) {
+	if s == "loose" || s == "" {
+		return flybox.Loose, true
+	}
+	parts := strings.SplitN(s, ".", 3)
+	if len(parts) != 3 {
+		return flybox.Loose, false
+	}
+	pl := flybox.Place{Row: atoi(parts[0]), Slot: atoi(parts[1]), Box: parts[2]}
+	return pl, pl.Row > 0 && pl.Slot > 0 && pl.Box != ""
+}
+
+func (a *App) countFly(r *http.Request, p prefs) (answer, error) {
+	id := mux.Vars(r)["fly"]
+	f := r.PostForm
+	var bad flybox.Problems
+	n := wholeNumber(f, "count", &bad)
+	inRange("count", n, 0, flybox.MaxCount, &bad)
+	at, ok := parsePlace(f.Get("place"))
+	if !ok {
+		bad = append(bad, flybox.Problem{Field: "place", Code: flybox.CodeUnknown})
+	}
+	why := flybox.Why(f.Get("why"))
+	left := 0
+	plan := func(s *flybox.State) ([]flybox.Body, error) {
+		fly, ok := s.Pattern(id)
+		if !ok {
+			return nil, errNotFound
+		}
+		move := s.Counted(id, at, n)
+		if why != flybox.WhyCounted {
+			move = flybox.StockMove{Pattern: id, Place: move.Place, Delta: n, Why: why}
+			if why != flybox.WhyTied && why != flybox.WhyBought {
+				move.Delta = -n
+				inRange("count", n, 0, max(s.CountAt(id, at), 0), &bad)
+			}
+			inRange("count", n, 1, flybox.MaxCount, &bad)
+		}
+		bad = merge(bad, move.Check())
+		if len(bad) > 0 {
+			return nil, bad
+		}
+		left = fly.Left + move.Delta
+		return []flybox.Body{move}, nil
+	}
+	err := a.once(r, func() error {
+		_, err := a.Ledger.RecordWith(r.Context(), plan)
+		return err
+	})
+	if list, is := asProblems(err); is {
+		v, found, err := a.flyView(r, p, id, f, list)
+		if err != nil || !found {
+			return answer{}, errNotFound
+		}
+		return retry(views.Fly(v)), nil
+	}
+	if err != nil {
+		return answer{}, err
+	}
+	return goTo(flyHref(id), "counted", left), nil
+}
+
+func (a *App) removeFly(r *http.Request, p prefs) (answer, error) {
+	id := mux.Vars(r)["fly"]
+	err := a.once(r, func() error {
+		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
+			if _, ok := s.Pattern(id); !ok {
+				return nil, errNotFound
+			}
+			return []flybox.Body{flybox.Deleted{Target: id}}, nil
+		})
+		return err
+	})
+	if err != nil {
+		return answer{}, err
+	}
+	return goTo("/box", "removed", 0), nil
+}
+
+// suits are the hatches of the region that a fly suits best.
+func (a *App) suits(page views.Page, id, region string) ([]views.HatchLine, error) {
+	key, err := hatchkeys.ForRegion(region)
+	if err != nil {
+		return nil, err
+	}
+	return a.fits.flies(a.Ledger, key).suits(page, id), nil
+}
+
+// shanks are the shank multiples offered: standard and n X long, counted in
+// single sizes (see flybox.XLong).
+var shanks = []int{0, 1, 2, 3, 4}
+
+func shankValue(n int) string { return strconv.FormatFloat(flybox.XLong(n), 'f', 4, 64) }

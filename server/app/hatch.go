@@ -1,0 +1,168 @@
+package app
+
+import (
+	"net/http"
+	"slices"
+
+	"github.com/gorilla/mux"
+
+	"dampstone/hatchkeys"
+	"dampstone/views"
+	"dampstone/views/catalog"
+)
+
+// maxHatchFlies bounds the list of own flies on a hatch page.
+const maxHatchFlies = 8
+
+// hatch is the page of one hatch in the light of the answers.
+func (a *App) hatch(r *http.Request, p prefs) (answer, error) {
+	key, err := hatchkeys.ForRegion(p.region)
+	if err != nil {
+		return answer{}, err
+	}
+	h := key.Hatch(mux.Vars(r)["id"])
+	if h == nil {
+		return answer{}, errNotFound
+	}
+	q := r.URL.Query()
+	ans := readAnswers(q, p.units)
+	page := a.view(r, p, "bank", h.Name(p.lang))
+	t := page.T
+	now := a.Now()
+	v := views.HatchView{
+		Page: page, Name: h.Name(p.lang), Scientific: h.Scientific, Group: t.S("group." + string(h.Group)),
+		Back: withQuery("/", ans.query()), Cautions: cautions(page, &ans),
+	}
+	current := h.Form(q.Get("form"))
+	if ans.evidence.Any() {
+		reading := key.Read(ans.evidence)
+		if found := reading.Find(h.ID); found != nil {
+			v.Percent = percent(page, found.Probability)
+			if current == nil {
+				current = found.Form
+			}
+		}
+		if lead := reading.Leader(); lead != nil && lead.Hatch == h {
+			f := fedView(t, reading.Feeding())
+			v.Fed = &f
+		}
+	}
+	if current == nil {
+		current = mostFished(h)
+	}
+	month := int(now.Month())
+	if ans.evidence.Month != 0 {
+		month = ans.evidence.Month
+	}
+	v.Months, v.MonthsText = monthMarks(page, key, h, month)
+	v.Facts = hatchFacts(page, h)
+	for i := range h.Forms {
+		v.Forms = append(v.Forms, formView(page, h, &h.Forms[i], current, &ans))
+	}
+	// The form in question stands first.
+	slices.SortStableFunc(v.Forms, func(x, y views.FormView) int {
+		switch {
+		case x.Current == y.Current:
+			return 0
+		case x.Current:
+			return -1
+		}
+		return 1
+	})
+	box := a.fits.flies(a.Ledger, key)
+	v.FliesFor = formName(t, h, current)
+	v.EmptyBox = box.Len() == 0
+	v.Flies, v.Tie = a.flyLines(page, box, h, current, maxHatchFlies)
+	v.Sources = sourcesOf(page, key, h)
+	return show(views.Hatch(v)), nil
+}
+
+// mostFished is the form that fish most feed on, weighed by how much of it
+// there is.
+func mostFished(h *hatchkeys.Hatch) *hatchkeys.Form {
+	best := &h.Forms[0]
+	for i := range h.Forms {
+		if f := &h.Forms[i]; f.Share*f.Fed > best.Share*best.Fed {
+			best = f
+		}
+	}
+	return best
+}
+
+func formView(page views.Page, h *hatchkeys.Hatch, f, current *hatchkeys.Form, ans *answers) views.FormView {
+	t := page.T
+	v := views.FormView{
+		ID: f.ID, Name: formName(t, h, f), Length: page.U.LengthRange(f.Length.From, f.Length.To),
+		Drawing: insect(h, f, page, t.F("draw.insect", catalog.Data{"Name": formName(t, h, f), "Length": page.U.Length(middle(f.Length))})),
+		Current: f == current, Href: hatchHref(h.ID, f.ID, ans) + "#flies",
+	}
+	if f.Hours != nil {
+		v.Hours = t.F("hatch.hours", catalog.Data{"From": clock(f.Hours.From), "To": clock(f.Hours.To)})
+	}
+	for _, code := range f.Tactics {
+		v.Tactics = append(v.Tactics, t.S("tactic."+code))
+	}
+	return v
+}
+
+// monthMarks is the calendar strip, and the same in words.
+func monthMarks(page views.Page, key *hatchkeys.Key, h *hatchkeys.Hatch, now int) ([]views.MonthMark, string) {
+	t := page.T
+	marks := make([]views.MonthMark, 12)
+	share := key.Months(h)
+	for m := range marks {
+		name := []rune(t.S("month." + itoa(m+1)))
+		marks[m] = views.MonthMark{Name: string(name[:1]), Share: share[m], Now: m+1 == now}
+	}
+	var text string
+	for _, s := range h.Season {
+		if text != "" {
+			text += "; "
+		}
+		text += t.F("hatch.season", catalog.Data{"From": dayText(t, s.From), "To": dayText(t, s.To)})
+	}
+	return marks, text
+}
+
+// dayText writes "07-20" as a day of the year.
+func dayText(t *catalog.Text, monthDay string) string {
+	m, d := atoi(monthDay[:2]), atoi(monthDay[3:])
+	return t.F("date.day", catalog.Data{"Day": d, "Month": t.S("month." + itoa(m))})
+}
+
+func hatchFacts(page views.Page, h *hatchkeys.Hatch) []string {
+	t := page.T
+	var out []string
+	if h.WaterC != nil {
+		out = append(out, t.F("hatch.water_c", catalog.Data{"From": page.U.Temperature(h.WaterC.From), "To": page.U.Temperature(h.WaterC.To)}))
+	}
+	best := ""
+	for _, w := range hatchkeys.Water.Values() {
+		if h.Waters.Of[w] >= 0.5 {
+			if best != "" {
+				best += ", "
+			}
+			best += t.S(valueID(hatchkeys.Water, w))
+		}
+	}
+	if best != "" {
+		out = append(out, t.F("hatch.waters", catalog.Data{"Waters": best}))
+	}
+	if h.Trend != nil && h.Trend.Of["dropping"] > 1 {
+		out = append(out, t.S("hatch.trend"))
+	}
+	if h.Travels {
+		out = append(out, t.S("hatch.travels"))
+	}
+	return out
+}
+
+// sourcesOf lists the citations behind a hatch, each once.
+func sourcesOf(page views.Page, key *hatchkeys.Key, h *hatchkeys.Hatch) []string {
+	var out []string
+	for _, id := range h.SourceIDs() {
+		s := key.Pack.Sources[id]
+		out = append(out, s.Cite+" ("+page.T.S("standing."+s.Standing)+")")
+	}
+	return out
+}

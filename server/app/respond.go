@@ -1,0 +1,179 @@
+package app
+
+import (
+	"bytes"
+	"encoding/hex"
+	"errors"
+	"log/slog"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"github.com/a-h/templ"
+
+	"dampstone/flybox"
+	"dampstone/views"
+	"dampstone/views/catalog"
+)
+
+// answer is what a screen gives back: a component to show, or an address to
+// go to after something was saved.
+type answer struct {
+	status int
+	show   templ.Component
+	goTo   string
+	prefs  *prefs // to be kept on the device
+}
+
+func show(c templ.Component) answer { return answer{status: http.StatusOK, show: c} }
+
+// retry shows a form again with what is wrong in it.
+func retry(c templ.Component) answer {
+	return answer{status: http.StatusUnprocessableEntity, show: c}
+}
+
+// goTo leads on after a save, with the id of the sentence to show there.
+func goTo(address, flash string, n int) answer {
+	u, err := url.Parse(address)
+	if err != nil {
+		return answer{goTo: address}
+	}
+	q := u.Query()
+	if flash != "" {
+		q.Set("did", flash)
+		if n != 0 {
+			q.Set("n", strconv.Itoa(n))
+		}
+	}
+	u.RawQuery = q.Encode()
+	return answer{goTo: u.String()}
+}
+
+// Errors that become pages of their own.
+var (
+	errNotFound = errors.New("not found")
+	errMethod   = errors.New("method not allowed")
+	errTooLarge = errors.New("form too large")
+	errNoStore  = errors.New("nothing can be kept on this device")
+	errBadForm  = errors.New("form cannot be read")
+)
+
+// maxForm bounds a posted form in bytes; a fly has a note of 4,000 characters
+// at most.
+const maxForm = 64 << 10
+
+type screen func(*http.Request, prefs) (answer, error)
+
+// page turns a screen into a handler. It alone decides status, log line and
+// error page.
+func (a *App) page(s screen) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		p := readPrefs(r)
+		ans, err := a.run(s, w, r, p)
+		if err != nil {
+			ans = a.problem(r, p, err)
+		}
+		if ans.prefs != nil {
+			ans.prefs.setOn(w)
+		}
+		if ans.goTo != "" {
+			http.Redirect(w, r, ans.goTo, http.StatusSeeOther)
+			return
+		}
+		var body bytes.Buffer
+		if err := ans.show.Render(r.Context(), &body); err != nil {
+			a.Log.Error("render", "path", r.URL.Path, "err", err)
+			http.Error(w, catalog.For(p.lang).S("problem.fault"), http.StatusInternalServerError)
+			return
+		}
+		h := w.Header()
+		h.Set("Content-Type", "text/html; charset=utf-8")
+		h.Set("Cache-Control", "no-store")
+		h.Set("Content-Language", p.lang)
+		w.WriteHeader(ans.status)
+		w.Write(body.Bytes())
+	})
+}
+
+func (a *App) run(s screen, w http.ResponseWriter, r *http.Request, p prefs) (answer, error) {
+	if len(r.URL.RawQuery) > maxQuery {
+		return answer{}, errTooLarge
+	}
+	if r.Method == http.MethodPost {
+		if a.NoStore && !isPrefs(r) {
+			return answer{}, errNoStore
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+		if err := r.ParseForm(); err != nil {
+			if tooLarge := (*http.MaxBytesError)(nil); errors.As(err, &tooLarge) {
+				return answer{}, errTooLarge
+			}
+			return answer{}, errBadForm
+		}
+	}
+	return s(r, p)
+}
+
+// isPrefs tells whether a post only changes how things are shown.
+func isPrefs(r *http.Request) bool {
+	return r.URL.Path == "/setup" || r.URL.Path == "/setup/size"
+}
+
+// problem is the page for an error.
+func (a *App) problem(r *http.Request, p prefs, err error) answer {
+	t := catalog.For(p.lang)
+	status, id := http.StatusInternalServerError, "fault"
+	var bad flybox.Problems
+	switch {
+	case errors.Is(err, errNotFound):
+		status, id = http.StatusNotFound, "missing"
+	case errors.Is(err, errMethod):
+		status, id = http.StatusMethodNotAllowed, "method"
+	case errors.Is(err, errTooLarge):
+		status, id = http.StatusRequestEntityTooLarge, "large"
+	case errors.Is(err, errNoStore):
+		status, id = http.StatusServiceUnavailable, "nostore"
+	case errors.Is(err, errBadForm), errors.As(err, &bad):
+		status, id = http.StatusBadRequest, "form"
+	case errors.Is(err, flybox.ErrFull):
+		status, id = http.StatusInsufficientStorage, "full"
+	case errors.Is(err, flybox.ErrReadOnly):
+		status, id = http.StatusServiceUnavailable, "readonly"
+	}
+	v := views.ProblemView{
+		Page:     a.view(r, p, "", t.S("problem."+id+".title")),
+		Heading:  t.S("problem." + id + ".title"),
+		Sentence: t.S("problem." + id),
+	}
+	level := slog.LevelInfo
+	if status >= 500 {
+		level = slog.LevelError
+		v.Ref = shortRef(a.NewID())
+	}
+	a.Log.Log(r.Context(), level, "problem", "status", status, "method", r.Method, "route", id, "ref", v.Ref, "err", err)
+	return answer{status: status, show: views.Problem(v)}
+}
+
+// shortRef is a short name for an error, on the page and in the log.
+func shortRef(id string) string {
+	sum := uint32(2166136261) // FNV-1a
+	for i := range len(id) {
+		sum = (sum ^ uint32(id[i])) * 16777619
+	}
+	return hex.EncodeToString([]byte{byte(sum >> 24), byte(sum >> 16), byte(sum >> 8)})
+}
+
+// flash is the sentence about what was just done.
+func (a *App) flash(t *catalog.Text, r *http.Request) string {
+	did := r.URL.Query().Get("did")
+	if !flashes[did] {
+		return ""
+	}
+	n, _ := strconv.Atoi(r.URL.Query().Get("n"))
+	return t.N("did."+did, n, nil)
+}
+
+// flashes are the sentences that an address may ask for.
+var flashes = map[string]bool{
+	"saved": true, "added": true, "counted": true, "taken": true, "back": true, "lost": true, "removed": true, "prefs": true, "moved": true, "given": true, "retired": true,
+}

@@ -1,0 +1,129 @@
+package app
+
+import (
+	"net/http"
+	"slices"
+	"strconv"
+
+	"dampstone/flybox"
+	"dampstone/hatchkeys"
+	"dampstone/views"
+	"dampstone/views/catalog"
+	"dampstone/views/draw"
+	"dampstone/views/measure"
+)
+
+func (a *App) setup(r *http.Request, p prefs) (answer, error) {
+	t := catalog.For(p.lang)
+	page := a.view(r, p, "setup", t.S("setup.title"))
+	v := views.SetupView{Page: page}
+	choices := func(name, now string, labels string, values ...string) views.Choices {
+		c := views.Choices{Field: views.Field{Name: name, Label: t.S("setup." + name)}}
+		for _, value := range values {
+			c.Options = append(c.Options, views.Option{Value: value, Label: t.S(labels + value), Chosen: value == now})
+		}
+		return c
+	}
+	pick := func(second bool, a, b string) string {
+		if second {
+			return b
+		}
+		return a
+	}
+	v.Language = choices("lang", p.lang, "lang.", catalog.Languages...)
+	v.Lengths = choices("len", pick(p.units.Inches, "mm", "in"), "unit.", "mm", "in")
+	v.Degrees = choices("temp", pick(p.units.Fahrenheit, "c", "f"), "unit.", "c", "f")
+	v.Flow = choices("flow", pick(p.units.CubicMetre, "cfs", "m3s"), "unit.", "cfs", "m3s")
+	v.Region = choices("region", p.region, "region.", hatchkeys.Regions()...)
+	v.SizeText = t.S("setup.size.unset")
+	if p.px > 0 {
+		v.SizeText = t.F("setup.size.set", catalog.Data{"Px": page.U.Number(p.px, 2)})
+	}
+	v.Sync, v.SyncDo = a.syncText(r, page), a.Sync != nil
+	for _, id := range []string{"rising", "dams", "swept", "lightning", "dark", "hooks", "fish", "clean", "ice"} {
+		v.Cares = append(v.Cares, t.S("care."+id))
+	}
+	v.About = []string{t.S("about.key"), t.S("about.data"), t.F("about.version", catalog.Data{"Version": a.Version})}
+	if a.Demo {
+		v.About = append(v.About, t.S("demo"))
+	}
+	return show(views.Setup(v)), nil
+}
+
+// syncText says how safe the ledger is.
+func (a *App) syncText(r *http.Request, page views.Page) []string {
+	t := page.T
+	n := 0
+	a.Ledger.View(func(s *flybox.State) { n = s.Len() })
+	out := []string{t.N("sync.entries", n, nil)}
+	if a.NoStore {
+		return append(out, t.S("nostore"))
+	}
+	if a.Sync == nil {
+		return append(out, t.S("sync.here"))
+	}
+	s := a.Sync(r.Context())
+	out = append(out, t.N("sync.unconfirmed", s.Waiting, nil))
+	if s.Last.IsZero() {
+		return append(out, t.S("sync.never"))
+	}
+	return append(out, t.F("sync.last", catalog.Data{"When": dayTime(page, s.Last)}))
+}
+
+func (a *App) saveSetup(r *http.Request, p prefs) (answer, error) {
+	f := r.PostForm
+	bad := func(name string, values ...string) bool { return !slices.Contains(values, f.Get(name)) }
+	if bad("lang", catalog.Languages...) || bad("len", "mm", "in") || bad("temp", "c", "f") || bad("flow", "cfs", "m3s") || bad("region", hatchkeys.Regions()...) {
+		return answer{}, errBadForm
+	}
+	p.lang, p.region = f.Get("lang"), f.Get("region")
+	p.units = measure.Units{Inches: f.Get("len") == "in", Fahrenheit: f.Get("temp") == "f", CubicMetre: f.Get("flow") == "m3s"}
+	ans := goTo("/setup", "prefs", 0)
+	ans.prefs = &p
+	return ans, nil
+}
+
+// ISO/IEC 7810 ID-1: a bank card is 85.60 x 53.98 mm. The short side is the
+// one held across a phone, which is narrower than the long one.
+const cardLong, cardShort = 85.60, 53.98
+
+func (a *App) size(r *http.Request, p prefs) (answer, error) {
+	return show(views.Size(a.sizeView(r, p, "", ""))), nil
+}
+
+func (a *App) sizeView(r *http.Request, p prefs, typed, problem string) views.SizeView {
+	t := catalog.For(p.lang)
+	page := a.view(r, p, "setup", t.S("size.title"))
+	px := page.Scale()
+	v := views.SizeView{Page: page, Px: views.Field{Name: "px", Label: t.S("field.size.px"), Hint: t.S("field.size.px.hint"), Error: problem}}
+	v.Px.Value = strconv.FormatFloat(px, 'f', 3, 64)
+	if problem != "" {
+		v.Px.Value = clip(typed)
+		v.Problems = []string{v.Px.Label + ": " + problem}
+	}
+	v.CardPx = strconv.FormatFloat(cardShort*px, 'f', 2, 64)
+	v.CardPxH = strconv.FormatFloat(cardLong*px, 'f', 2, 64)
+	v.Sample = drawn(draw.Insect{Group: "stonefly", Stage: "adult", Wings: "flat", Tails: 2, LengthMM: 25}, draw.Options{PxPerMM: px, Title: t.F("size.sample", catalog.Data{"Length": page.U.Length(25)})})
+	return v
+}
+
+func (a *App) saveSize(r *http.Request, p prefs) (answer, error) {
+	t := catalog.For(p.lang)
+	typed := r.PostForm.Get("px")
+	px, err := measure.Parse(typed)
+	page := a.view(r, p, "setup", "")
+	var problem string
+	switch {
+	case err != nil:
+		problem = t.F("bad.not-a-number", catalog.Data{"Value": clip(typed)})
+	case px < minPx || px > maxPx:
+		problem = t.F("bad.out-of-range", catalog.Data{"Value": clip(typed), "Min": page.U.Number(minPx, 0), "Max": page.U.Number(maxPx, 0)})
+	}
+	if problem != "" {
+		return retry(views.Size(a.sizeView(r, p, typed, problem))), nil
+	}
+	p.px = px
+	ans := goTo("/setup", "prefs", 0)
+	ans.prefs = &p
+	return ans, nil
+}

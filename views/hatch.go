@@ -1,0 +1,39 @@
+package views
+
+// HatchView is all about one hatch, in the light of what was answered.
+type HatchView struct {
+	Page
+	Name, Scientific, Group string
+	Back                    string // address of the key with the same answers
+	Percent                 string // "" if nothing was answered
+	Fed                     *FedView
+	Cautions                []string
+	Months                  []MonthMark
+	MonthsText              string
+	Facts                   []string // water temperature, waters, trend
+	Forms                   []FormView
+	Flies                   []FlyLine
+	FliesFor                string // name of the form that the flies are for
+	Tie                     *TieView
+	EmptyBox                bool
+	Sources                 []string
+}
+
+// MonthMark is one month of the calendar strip.
+type MonthMark struct {
+	Name  string  // one or three letters
+	Share float64 // 0 to 1 of full season
+	Now   bool
+}
+
+// FormView is one stage of a hatch.
+type FormView struct {
+	ID      string
+	Name    string
+	Length  string
+	Hours   string
+	Drawing Drawing
+	Tactics []string
+	Current bool // the flies below are for this one
+	Href    string
+}

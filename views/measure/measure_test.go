@@ -1,0 +1,65 @@
+package measure
+
+import (
+	"errors"
+	"math"
+	"testing"
+)
+
+func TestTemperatureConversions(t *testing.T) {
+	// Degrees Fahrenheit to Celsius, computed: (F-32)*5/9.
+	for f, want := range map[string]float64{"60": 15.556, "65": 18.333, "68": 20, "73": 22.778, "77": 25} {
+		got, err := Units{Fahrenheit: true}.ParseTemperature(f)
+		if err != nil || math.Abs(got-want) > 5e-4 {
+			t.Errorf("%s F = %v C (%v), want %v", f, got, err, want)
+		}
+	}
+	if got := (Units{Fahrenheit: true}).Temperature(20); got != "68\u00a0°F" {
+		t.Errorf("20 C shown as %q", got)
+	}
+}
+
+func TestLengthsKeepTheirMeaning(t *testing.T) {
+	// 1 in = 25.4 mm exactly (international yard and pound agreement, 1959; from memory).
+	if mm, err := (Units{Inches: true}).ParseLength("0,87"); err != nil || math.Abs(mm-22.098) > 1e-9 {
+		t.Errorf("0.87 in = %v mm (%v)", mm, err)
+	}
+	rows := []struct {
+		u    Units
+		mm   float64
+		want string
+	}{
+		{Units{}, 22.2, "22\u00a0mm"},
+		{Units{Comma: true}, 4.6, "4,5\u00a0mm"},
+		{Units{Inches: true}, 22.2, "0.87\u00a0in"},
+		{Units{Inches: true, Comma: true}, 25.4, "1\u00a0in"},
+	}
+	for _, r := range rows {
+		if got := r.u.Length(r.mm); got != r.want {
+			t.Errorf("Length(%v) with %+v = %q, want %q", r.mm, r.u, got, r.want)
+		}
+	}
+}
+
+func TestFlow(t *testing.T) {
+	// 1 ft3/s = 0.028316846592 m3/s exactly.
+	if got := (Units{}).Flow(28.316846592); got != "1000\u00a0cfs" {
+		t.Errorf("got %q", got)
+	}
+	if got := (Units{CubicMetre: true, Comma: true}).Flow(28.316846592); got != "28,3\u00a0m³/s" {
+		t.Errorf("got %q", got)
+	}
+}
+
+func TestParseRefusesWhatIsNoNumber(t *testing.T) {
+	for _, s := range []string{"", "abc", "1.2.3", "1,000.5", "NaN", "Inf", "0x10", "1e400", "12 mm", "١٢", "1_0"} {
+		if x, err := Parse(s); !errors.Is(err, ErrNotNumber) {
+			t.Errorf("Parse(%q) = %v, %v", s, x, err)
+		}
+	}
+	for s, want := range map[string]float64{" 12 ": 12, "1,5": 1.5, "-2.5": -2.5, "1e1": 10} {
+		if x, err := Parse(s); err != nil || x != want {
+			t.Errorf("Parse(%q) = %v, %v; want %v", s, x, err, want)
+		}
+	}
+}

@@ -1,0 +1,33 @@
+package views
+
+// SetupView holds language, units, true size, and how safe the ledger is.
+type SetupView struct {
+	Page
+	Language Choices
+	Lengths  Choices
+	Degrees  Choices
+	Flow     Choices
+	Region   Choices
+	SizeText string // whether true size was set
+	Sync     []string
+	SyncDo   bool // a sync button makes sense here
+	Cares    []string
+	About    []string
+}
+
+// SizeView calibrates true size against a bank card.
+type SizeView struct {
+	Page
+	Problems []string
+	Px       Field  // CSS px per mm
+	CardPx   string // width of the drawn card now, in CSS px
+	CardPxH  string
+	Sample   Drawing
+}
+
+// ProblemView is a page that says what went wrong and what to do.
+type ProblemView struct {
+	Page
+	Heading, Sentence, Hint string
+	Ref                     string // matches the log line
+}
