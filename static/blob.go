@@ -1,0 +1,163 @@
+package static
+
+import (
+	"bytes"
+	"compress/gzip"
+	"io"
+	"net/http"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/andybalholm/brotli"
+)
+
+// blob is a body with its packed forms, which are made when first asked for.
+type blob struct {
+	mime  string
+	plain []byte // nil if only the packed form is held
+	br    []byte // made at build for large files
+
+	packOnce, gzipOnce, sumOnce sync.Once
+	gz                          []byte
+	gzErr                       error
+	hash                        string
+}
+
+// packQuality is for bodies packed while serving; the engine is packed at
+// build, slowly and best.
+const packQuality = 9
+
+// held are the bytes that the blob was made with.
+func (b *blob) held() []byte {
+	if b.plain != nil {
+		return b.plain
+	}
+	return b.br
+}
+
+// fingerprint is a short hash of the content.
+func (b *blob) fingerprint() string {
+	b.sumOnce.Do(func() { b.hash = sum([]byte(b.mime), b.held()) })
+	return b.hash[:12]
+}
+
+// packed is the brotli form.
+func (b *blob) packed() []byte {
+	b.packOnce.Do(func() {
+		if b.br != nil {
+			return
+		}
+		var buf bytes.Buffer
+		w := brotli.NewWriterLevel(&buf, packQuality)
+		w.Write(b.plain) // a bytes.Buffer does not fail
+		w.Close()
+		b.br = buf.Bytes()
+	})
+	return b.br
+}
+
+// open reads the plain form.
+func (b *blob) open() io.Reader {
+	if b.plain != nil {
+		return bytes.NewReader(b.plain)
+	}
+	return brotli.NewReader(bytes.NewReader(b.br))
+}
+
+// gzipped is the form for clients that do not take brotli, which browsers
+// leave out on plain HTTP.
+func (b *blob) gzipped() ([]byte, error) {
+	b.gzipOnce.Do(func() {
+		var buf bytes.Buffer
+		w := gzip.NewWriter(&buf)
+		if _, b.gzErr = io.Copy(w, b.open()); b.gzErr == nil {
+			b.gzErr = w.Close()
+		}
+		b.gz = buf.Bytes()
+	})
+	return b.gz, b.gzErr
+}
+
+// wireSize is what the body takes on a good connection.
+func (b *blob) wireSize() int {
+	if b.packs() {
+		return len(b.packed())
+	}
+	return len(b.plain)
+}
+
+// packs tells whether packing makes the body smaller.
+func (b *blob) packs() bool { return b.mime != mimeTypes[".png"] }
+
+// serve answers GET and HEAD, in the smallest form that the client takes,
+// with an ETag for each form. Cache-Control is the caller's.
+func (b *blob) serve(w http.ResponseWriter, r *http.Request) {
+	if r.Method != http.MethodGet && r.Method != http.MethodHead {
+		w.Header().Set("Allow", "GET, HEAD")
+		http.Error(w, http.StatusText(http.StatusMethodNotAllowed), http.StatusMethodNotAllowed)
+		return
+	}
+	h := w.Header()
+	h.Set("Content-Type", b.mime)
+	h.Set("X-Content-Type-Options", "nosniff")
+	h.Set("Content-Security-Policy", Policy)
+	body, coding := b.plain, ""
+	if b.packs() {
+		h.Add("Vary", "Accept-Encoding")
+		var err error
+		switch coding = preferred(r.Header.Values("Accept-Encoding")); {
+		case coding == "br":
+			body = b.packed()
+		case coding == "gzip":
+			body, err = b.gzipped()
+		case body == nil:
+			// Rare: a client that takes no packed form at all. Unpacked anew
+			// each time rather than held.
+			body, err = io.ReadAll(b.open())
+		}
+		if err != nil {
+			http.Error(w, http.StatusText(http.StatusInternalServerError), http.StatusInternalServerError)
+			return
+		}
+	}
+	tag := b.fingerprint()
+	if coding != "" {
+		h.Set("Content-Encoding", coding)
+		h.Set("Content-Length", strconv.Itoa(len(body)))
+		tag += "-" + coding
+	}
+	h.Set("ETag", `"`+tag+`"`)
+	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(body))
+}
+
+// preferred picks "br", "gzip" or "" (as it is) from Accept-Encoding, by
+// quality first and size second (RFC 9110, section 12.5.3).
+func preferred(accept []string) string {
+	quality := map[string]float64{}
+	for item := range strings.SplitSeq(strings.Join(accept, ","), ",") {
+		name, params, _ := strings.Cut(item, ";")
+		q := 1.0
+		for p := range strings.SplitSeq(params, ";") {
+			if k, v, ok := strings.Cut(strings.TrimSpace(p), "="); ok && strings.EqualFold(strings.TrimSpace(k), "q") {
+				q, _ = strconv.ParseFloat(strings.TrimSpace(v), 64)
+			}
+		}
+		quality[strings.ToLower(strings.TrimSpace(name))] = q
+	}
+	of := func(name string) float64 {
+		if q, ok := quality[name]; ok {
+			return q
+		}
+		return quality["*"]
+	}
+	br, gz := of("br"), of("gzip")
+	switch {
+	case br > 0 && br >= gz:
+		return "br"
+	case gz > 0:
+		return "gzip"
+	}
+	return ""
+}

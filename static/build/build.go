@@ -1,0 +1,156 @@
+// Command build makes what the package static embeds beside its sources: the
+// engine, the runtime script that goes with it, and the icons, in dist. The
+// same sources and tools give the same bytes.
+package main
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"log"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/andybalholm/brotli"
+)
+
+const (
+	dist   = "dist"
+	engine = "../server/engine" // from the folder of the package static
+)
+
+func main() {
+	log.SetFlags(0)
+	log.SetPrefix("static/build: ")
+	if err := run(); err != nil {
+		log.Fatal(err)
+	}
+}
+
+func run() error {
+	if err := os.MkdirAll(dist, 0o755); err != nil {
+		return err
+	}
+	if err := buildEngine(); err != nil {
+		return fmt.Errorf("build engine: %w", err)
+	}
+	if err := copyRuntime(); err != nil {
+		return fmt.Errorf("copy runtime script: %w", err)
+	}
+	if err := drawIcons(); err != nil {
+		return fmt.Errorf("draw icons: %w", err)
+	}
+	return nil
+}
+
+func buildEngine() error {
+	tmp, err := os.MkdirTemp("", "dampstone-engine-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(tmp)
+	out := filepath.Join(tmp, "engine.wasm")
+	begun := time.Now()
+	// Neither paths, nor the state of the working copy, nor a build id may
+	// change the bytes and with them the address of the engine.
+	cmd := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", out, engine)
+	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
+	cmd.Stderr = os.Stderr
+	if err := cmd.Run(); err != nil {
+		return fmt.Errorf("compile %s: %w", engine, err)
+	}
+	raw, err := os.ReadFile(out)
+	if err != nil {
+		return err
+	}
+	compiled := time.Since(begun)
+	begun = time.Now()
+	packed, err := pack(raw)
+	if err != nil {
+		return err
+	}
+	log.Printf("engine.wasm %d bytes, brotli %d bytes (compiled in %.1f s, packed in %.1f s)",
+		len(raw), len(packed), compiled.Seconds(), time.Since(begun).Seconds())
+	return write("engine.wasm.br", packed)
+}
+
+// pack is brotli at its best, which takes most of a minute for an engine: the
+// result is kept by the hash of what went in.
+func pack(raw []byte) ([]byte, error) {
+	const quality, window = brotli.BestCompression, 24
+	digest := sha256.Sum256(raw)
+	name := fmt.Sprintf("%s-q%d-w%d.br", hex.EncodeToString(digest[:]), quality, window)
+	var kept string
+	if cache, err := os.UserCacheDir(); err == nil {
+		kept = filepath.Join(cache, "dampstone", "engine", name)
+		if packed, err := os.ReadFile(kept); err == nil {
+			return packed, nil
+		}
+	}
+	var buf bytes.Buffer
+	w := brotli.NewWriterOptions(&buf, brotli.WriterOptions{Quality: quality, LGWin: window})
+	if _, err := w.Write(raw); err != nil {
+		return nil, err
+	}
+	if err := w.Close(); err != nil {
+		return nil, err
+	}
+	if kept != "" {
+		keep(kept, buf.Bytes())
+	}
+	return buf.Bytes(), nil
+}
+
+// keep writes a file of the cache. That it cannot be kept only costs time.
+func keep(name string, body []byte) {
+	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
+		log.Printf("keep packed engine: %v", err)
+		return
+	}
+	if err := writeWhole(name, body); err != nil {
+		log.Printf("keep packed engine: %v", err)
+	}
+}
+
+// copyRuntime takes the script of the same Go version that compiled the
+// engine; they work only together.
+func copyRuntime() error {
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		return err
+	}
+	body, err := os.ReadFile(filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "wasm_exec.js"))
+	if err != nil {
+		return err
+	}
+	return write("wasm_exec.js", body)
+}
+
+func write(name string, body []byte) error {
+	return writeWhole(filepath.Join(dist, name), body)
+}
+
+// writeWhole never leaves half a file, even if the build is stopped.
+func writeWhole(name string, body []byte) error {
+	f, err := os.CreateTemp(filepath.Dir(name), ".part-")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(f.Name())
+	if _, err := f.Write(body); err != nil {
+		f.Close()
+		return err
+	}
+	if err := f.Chmod(0o644); err != nil {
+		f.Close()
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), name)
+}

@@ -1,0 +1,126 @@
+package main
+
+import (
+	"bytes"
+	"image"
+	"image/color"
+	"image/png"
+	"log"
+	"math"
+)
+
+// The mark is a stone that stands half out of the water, under a waterline
+// that tilts as the app's own does when the river drops. It is drawn from the
+// functions below, in a square with x and y from -1 to 1, y down.
+
+var (
+	cobble = color.NRGBA{0xf3, 0xef, 0xe6, 0xff}
+	slate  = color.NRGBA{0x20, 0x28, 0x2b, 0xff}
+	green  = color.NRGBA{0x17, 0x4f, 0x44, 0xff}
+	straw  = color.NRGBA{0xe3, 0xb3, 0x56, 0xff}
+	sand   = color.NRGBA{0xe3, 0xda, 0xc6, 0xff}
+)
+
+type iconFile struct {
+	name string
+	size int     // px
+	zoom float64 // of the mark; a maskable icon keeps it within the inner 80 %
+	full bool    // the ground fills the square, for a launcher to cut
+}
+
+func drawIcons() error {
+	for _, f := range []iconFile{
+		{"icon-192.png", 192, 1, false},
+		{"icon-512.png", 512, 1, false},
+		{"icon-maskable-512.png", 512, 0.74, true},
+	} {
+		var buf bytes.Buffer
+		enc := png.Encoder{CompressionLevel: png.BestCompression}
+		if err := enc.Encode(&buf, f.draw()); err != nil {
+			return err
+		}
+		if err := write(f.name, buf.Bytes()); err != nil {
+			return err
+		}
+		log.Printf("%s %d bytes", f.name, buf.Len())
+	}
+	return nil
+}
+
+// draw paints layer over layer; each covers a pixel by how much of it lies
+// inside, taken from the distance to the edge.
+func (f iconFile) draw() image.Image {
+	img := image.NewNRGBA(image.Rect(0, 0, f.size, f.size))
+	pixel := 2 / float64(f.size) / f.zoom
+	for py := range f.size {
+		for px := range f.size {
+			x := ((float64(px)+0.5)/float64(f.size)*2 - 1) / f.zoom
+			y := ((float64(py)+0.5)/float64(f.size)*2 - 1) / f.zoom
+			c := color.NRGBA{cobble.R, cobble.G, cobble.B, 0}
+			if f.full {
+				c = cobble
+			} else {
+				c = over(c, cobble, cover(tile(x, y), pixel))
+			}
+			inside := cover(stone(x, y), pixel)
+			under := cover(-waterline(x, y), pixel)
+			ground := 1.0
+			if !f.full {
+				ground = cover(tile(x, y), pixel)
+			}
+			c = over(c, green, under*ground)
+			c = over(c, slate, inside)
+			// The damp band: what the falling water has just left.
+			c = over(c, sand, inside*cover(math.Abs(waterline(x, y)+0.21)-0.035, pixel))
+			c = over(c, straw, ground*cover(math.Abs(waterline(x, y))-0.045, pixel))
+			img.SetNRGBA(px, py, c)
+		}
+	}
+	return img
+}
+
+// cover is how much of a pixel lies inside, given the distance of its middle
+// to the edge (negative inside).
+func cover(distance, pixel float64) float64 { return min(max(0.5-distance/pixel, 0), 1) }
+
+// tile is the ground: a square with round corners.
+func tile(x, y float64) float64 {
+	const corner = 0.44
+	dx, dy := max(math.Abs(x)-1+corner, 0), max(math.Abs(y)-1+corner, 0)
+	return math.Hypot(dx, dy) - corner
+}
+
+// stone is flatter below than above and leans to one side, as river stones
+// do. The distance is near enough at the edge.
+func stone(x, y float64) float64 {
+	y -= 0.1
+	x -= 0.12 * y
+	a, b := 0.66, 0.52
+	if y > 0 {
+		b = 0.40
+	}
+	// A superellipse |x/a|^n + |y/b|^n = 1 and its distance to first order.
+	const n = 2.3
+	u, v := math.Abs(x)/a, math.Abs(y)/b
+	value := math.Pow(u, n) + math.Pow(v, n) - 1
+	slope := n * math.Hypot(math.Pow(u, n-1)/a, math.Pow(v, n-1)/b)
+	return value / max(slope, 0.5)
+}
+
+// waterline is how far a point lies above the water (negative) or below it.
+func waterline(x, y float64) float64 {
+	const tilt = 0.17 // falls to the right
+	return (y - 0.18 - tilt*x) / math.Sqrt(1+tilt*tilt)
+}
+
+func over(under, top color.NRGBA, share float64) color.NRGBA {
+	if share <= 0 {
+		return under
+	}
+	a := float64(under.A) / 255
+	out := share + a*(1-share)
+	mix := func(u, t uint8) uint8 {
+		return uint8(math.Round((float64(t)*share + float64(u)*a*(1-share)) / out))
+	}
+	return color.NRGBA{mix(under.R, top.R), mix(under.G, top.G), mix(under.B, top.B), uint8(math.Round(out * 255))}
+}

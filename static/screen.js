@@ -1,0 +1,347 @@
+// Shows screens: takes clicks on links and posts of forms, asks for the answer
+// and puts it in place of what stands there, with address, scroll and focus.
+
+import { ask, engine, shell, Unreachable } from "./ask.js";
+import { fillForm, keepForms, restoreForms } from "./forms.js";
+
+const KEPT = ["notice", "update", "announce"]; // parts of the frame that stay
+const doc = document;
+const events = new EventTarget();
+
+let latest = 0; // number of the newest wish to go somewhere
+let shown = withoutHash(location.href); // address of what stands on the screen
+let outdated = false; // another release has taken over, so load anew when going on
+const touched = new Set(); // forms with something typed that is not saved yet
+
+/** Calls f after something on the screen was replaced, with its root. */
+export function onShown(f) {
+  events.addEventListener("shown", (event) => f(event.detail));
+}
+
+/** Calls f after a post was accepted by the engine. */
+export function onSaved(f) {
+  events.addEventListener("saved", f);
+}
+
+export function tellShown(root) {
+  events.dispatchEvent(new CustomEvent("shown", { detail: root }));
+}
+
+/** Tells whether a person has typed something that a new screen would lose. */
+export function hasUnsaved() {
+  for (const form of touched) if (!form.isConnected) touched.delete(form);
+  return touched.size > 0;
+}
+
+/** Makes the next step load the document of the new release. */
+export function setOutdated() {
+  outdated = true;
+}
+
+// ---- notices ----
+
+/** Shows one of the sentences that the frame holds; retry is offered if given. */
+export function notice(kind, retry) {
+  const box = doc.getElementById("notice");
+  if (!box) return;
+  box.replaceChildren();
+  const text = kind && box.getAttribute(`data-text-${kind}`);
+  box.toggleAttribute("data-shows", Boolean(text));
+  if (!text) return;
+  const p = doc.createElement("p");
+  p.textContent = text;
+  box.append(p);
+  if (retry) {
+    const again = doc.createElement("button");
+    again.type = "button";
+    again.textContent = box.getAttribute("data-text-again");
+    again.addEventListener("click", () => { notice(""); retry(); });
+    box.append(again);
+  }
+}
+
+/** Says which host answered, where that is not as it should be. */
+export function noticeBy(answer) {
+  notice(answer.by === "network" && engine.state === "failed" ? "network" : "");
+}
+
+// ---- going somewhere ----
+
+/**
+ * Asks and shows. how is "push" (a step forward), "replace" (the same place
+ * again) or "stay" (the address already is right, as when stepping back).
+ * scroll is where to stand then, in CSS px from the top; focus is false where
+ * the person should stay where they are.
+ */
+export async function go(request, { how = "push", scroll = 0, focus = true } = {}) {
+  const get = (request.method ?? "GET") === "GET";
+  if (outdated && get && how !== "stay") {
+    location.assign(request.url);
+    return;
+  }
+  const mine = ++latest;
+  const main = doc.getElementById("main");
+  main?.setAttribute("aria-busy", "true");
+  if (how === "push") rememberScroll();
+  try {
+    const answer = await ask(request);
+    if (answer.saved && answer.by === "engine") events.dispatchEvent(new CustomEvent("saved", { detail: request }));
+    if (mine !== latest) return; // the person has gone on
+    noticeBy(answer);
+    if (isFile(answer)) {
+      saveFile(answer);
+      return;
+    }
+    if (!swap(new TextDecoder().decode(answer.bytes), { keepPlace: !focus })) throw new Error("answer is no screen");
+    const url = tidy(answer.url);
+    const rejected = !get && !answer.saved; // the form again, with what is wrong
+    if (!rejected) {
+      if (how === "push" && withoutHash(url) !== withoutHash(location.href)) history.pushState({}, "", url);
+      else if (how !== "stay" || answer.url !== request.url) history.replaceState(history.state, "", url);
+    }
+    shown = withoutHash(location.href);
+    if (focus) settleAt(rejected ? "" : location.hash, scroll);
+    restoreForms();
+  } catch (err) {
+    if (mine !== latest) return;
+    console.warn("go", request.url, err);
+    if (err instanceof Unreachable) notice(navigator.onLine === false || get ? "offline" : "failed", () => go(request, { how, scroll, focus }));
+    else notice("failed", get ? () => go(request, { how, scroll, focus }) : undefined);
+  } finally {
+    doc.getElementById("main")?.removeAttribute("aria-busy");
+  }
+}
+
+/** Shows the same place anew, unless that would disturb a person who types. */
+export async function refresh() {
+  const at = doc.activeElement;
+  const typing = at?.matches?.("textarea, select, input:not([type=checkbox], [type=radio], [type=range])");
+  if (hasUnsaved() || typing) return;
+  await go({ url: location.href }, { how: "replace", focus: false });
+}
+
+// The word about what was just done belongs to the moment, not to the address.
+function tidy(href) {
+  const url = new URL(href);
+  if (url.searchParams.has("did")) {
+    url.searchParams.delete("did");
+    url.searchParams.delete("n");
+  }
+  return url.href;
+}
+
+function withoutHash(href) {
+  return href.split("#")[0];
+}
+
+function rememberScroll() {
+  history.replaceState({ ...history.state, y: window.scrollY }, "");
+}
+
+// ---- swapping ----
+
+/** Puts the screen of an HTML text in place. False if it holds none. */
+function swap(html, { keepPlace }) {
+  const next = new DOMParser().parseFromString(html, "text/html");
+  const main = next.getElementById("main");
+  if (!main) return false;
+  const place = keepPlace ? placeOfFocus() : null;
+  const y = window.scrollY;
+  const otherLanguage = next.documentElement.lang !== doc.documentElement.lang;
+  doc.documentElement.lang = next.documentElement.lang;
+  delete doc.documentElement.dataset.shell;
+  doc.title = next.title;
+  const ids = new Set(Array.from(next.body.children, (el) => el.id));
+  for (const old of [...doc.body.children]) {
+    if (old.id && !KEPT.includes(old.id) && !ids.has(old.id)) old.remove();
+  }
+  for (const el of [...next.body.children]) {
+    const old = el.id && doc.getElementById(el.id);
+    if (KEPT.includes(el.id)) {
+      if (otherLanguage && old) translate(old, el);
+    } else if (old && old.parentElement === doc.body) {
+      old.replaceWith(doc.adoptNode(el));
+    } else if (el.id) {
+      doc.getElementById("main").before(doc.adoptNode(el));
+    }
+  }
+  const skip = doc.querySelector("body > .skip");
+  const nextSkip = next.querySelector("body > .skip");
+  if (skip && nextSkip) skip.textContent = nextSkip.textContent;
+  touched.clear();
+  if (keepPlace) {
+    window.scrollTo(0, y);
+    place?.();
+  }
+  tellShown(doc);
+  return true;
+}
+
+function translate(old, el) {
+  for (const { name, value } of el.attributes) if (name.startsWith("data-text-") || name === "aria-label") old.setAttribute(name, value);
+  if (old.id === "update") old.replaceChildren(...Array.from(el.childNodes, (n) => doc.adoptNode(n)));
+}
+
+/** Replaces the parts of the screen that the fragment holds, each by its id. */
+export function swapParts(html) {
+  const next = new DOMParser().parseFromString(html, "text/html");
+  const place = placeOfFocus();
+  for (const el of [...next.body.children]) {
+    const old = el.id && doc.getElementById(el.id);
+    if (!old) continue;
+    const open = new Set(Array.from(old.querySelectorAll("details[open] > summary"), (s) => s.textContent.trim()));
+    const fresh = doc.adoptNode(el);
+    for (const s of fresh.querySelectorAll("details > summary")) if (open.has(s.textContent.trim())) s.parentElement.open = true;
+    old.replaceWith(fresh);
+    tellShown(fresh);
+  }
+  if (!doc.activeElement || doc.activeElement === doc.body) place?.();
+}
+
+// A way back to the control that has the focus, after it was replaced.
+function placeOfFocus() {
+  const at = doc.activeElement;
+  if (!at || at === doc.body) return null;
+  const same = at.id ? `#${CSS.escape(at.id)}`
+    : at.name ? `[name="${CSS.escape(at.name)}"]${at.value && at.type !== "text" ? `[value="${CSS.escape(at.value)}"]` : ""}`
+    : at.getAttribute("href") ? `a[href="${CSS.escape(at.getAttribute("href"))}"]` : "";
+  return same ? () => doc.querySelector(same)?.focus({ preventScroll: true }) : null;
+}
+
+// ---- where to stand ----
+
+function settleAt(hash, scroll) {
+  const main = doc.getElementById("main");
+  const target = hash.length > 1 && doc.getElementById(decodeURIComponent(hash.slice(1)));
+  const wrong = main.querySelector("[data-focus]") ?? firstControl(main.querySelector("[aria-invalid=true]"));
+  if (wrong) {
+    wrong.focus();
+  } else if (target) {
+    reveal(target);
+    main.focus({ preventScroll: true });
+    target.scrollIntoView();
+  } else {
+    main.focus({ preventScroll: true });
+    window.scrollTo(0, scroll);
+  }
+  const flash = main.querySelector(".flash, [role=alert]");
+  announce(flash?.textContent ?? main.querySelector("h1")?.textContent ?? doc.title);
+}
+
+function firstControl(el) {
+  return el?.matches("fieldset") ? el.querySelector("input, select, textarea, button") : el;
+}
+
+/** Opens whatever hides an element. */
+function reveal(el) {
+  for (let d = el.closest("details"); d; d = d.parentElement.closest("details")) d.open = true;
+}
+
+function announce(text) {
+  const box = doc.getElementById("announce");
+  if (!box) return;
+  box.textContent = "";
+  // A frame later, so that saying the same thing twice is a change.
+  requestAnimationFrame(() => { box.textContent = text.trim(); });
+}
+
+// ---- files ----
+
+function isFile(answer) {
+  return /^attachment/i.test(answer.disposition) || !/^text\/html/i.test(answer.type);
+}
+
+function saveFile(answer) {
+  const name = /filename="?([^";]+)"?/i.exec(answer.disposition)?.[1] ?? "dampstone";
+  const url = URL.createObjectURL(new Blob([answer.bytes], { type: answer.type }));
+  const a = doc.createElement("a");
+  a.href = url;
+  a.download = name;
+  a.dataset.plain = "";
+  a.click();
+  setTimeout(() => URL.revokeObjectURL(url), 60_000);
+}
+
+// ---- clicks and forms ----
+
+function ours(url) {
+  return url.origin === location.origin;
+}
+
+function onClick(event) {
+  const a = event.target.closest?.("a[href]");
+  if (!a || event.defaultPrevented || event.button !== 0 || event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return;
+  if (a.target && a.target !== "_self" || a.hasAttribute("download") || a.hasAttribute("data-plain")) return;
+  const url = new URL(a.href, location.href);
+  if (!ours(url)) return;
+  if (url.hash && withoutHash(url.href) === withoutHash(location.href)) {
+    const target = doc.getElementById(decodeURIComponent(url.hash.slice(1)));
+    if (target) reveal(target);
+    return; // the browser goes there by itself
+  }
+  event.preventDefault();
+  if (a.hasAttribute("data-fresh")) for (const form of doc.forms) if (form.dataset.live) fillForm(form, new URLSearchParams());
+  go({ url: url.href });
+}
+
+function onSubmit(event) {
+  const form = event.target;
+  const by = event.submitter;
+  if (event.defaultPrevented || form.hasAttribute("data-plain") || form.dataset.live) return;
+  const target = by?.getAttribute("formtarget") ?? form.target;
+  const url = new URL(by?.getAttribute("formaction") ?? form.getAttribute("action") ?? location.href, location.href);
+  if (!ours(url) || target && target !== "_self") return;
+  event.preventDefault();
+  if (form.hasAttribute("data-sent")) return; // a second tap while the first is on its way
+  const data = new FormData(form);
+  if (by?.name) data.append(by.name, by.value);
+  const method = (by?.getAttribute("formmethod") ?? form.method).toUpperCase();
+  if (method !== "POST") {
+    url.search = new URLSearchParams(data).toString();
+    go({ url: url.href });
+    return;
+  }
+  const body = form.enctype === "multipart/form-data" ? new Response(data).blob() : Promise.resolve(new Blob([new URLSearchParams(data).toString()], { type: "application/x-www-form-urlencoded" }));
+  form.setAttribute("data-sent", "");
+  body.then((body) => go({ method: "POST", url: url.href, body, prefs: form.hasAttribute("data-prefs") }))
+    .finally(() => form.removeAttribute("data-sent"));
+}
+
+function onPopState(event) {
+  if (withoutHash(location.href) === shown) return; // only the hash is another
+  go({ url: location.href }, { how: "stay", scroll: event.state?.y ?? 0 });
+}
+
+function onInput(event) {
+  const form = event.target.form;
+  if (form && !form.dataset.live) touched.add(form);
+}
+
+/** Where the address was changed without a new screen. */
+export function replaceAddress(url) {
+  if (url === location.href) return;
+  history.replaceState(history.state, "", url);
+  shown = withoutHash(location.href);
+}
+
+/** Loads the document anew, with what was typed. */
+export function reload() {
+  keepForms(touched);
+  location.reload();
+}
+
+/** Starts listening. */
+export function start() {
+  history.scrollRestoration = "manual";
+  doc.addEventListener("click", onClick);
+  doc.addEventListener("submit", onSubmit);
+  doc.addEventListener("input", onInput);
+  window.addEventListener("popstate", onPopState);
+  window.addEventListener("pagehide", rememberScroll);
+  if (shell === "blank") {
+    go({ url: location.href }, { how: "replace", scroll: history.state?.y ?? 0 });
+  } else {
+    if (history.state?.y) window.scrollTo(0, history.state.y);
+    restoreForms();
+  }
+}

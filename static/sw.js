@@ -1,0 +1,107 @@
+// The service worker: keeps one release and serves it. The first line, put
+// before this text by the server, says what is in the release. Nothing is
+// kept in variables, since a browser may stop a worker at any moment, and no
+// screen waits for the network where the cache has it.
+//
+// A person's entries are not here at all (they are in the page's database),
+// and how they want things shown is in a cache of its own that is never
+// deleted.
+
+const OURS = "dampstone-";
+const CACHE = OURS + RELEASE.version;
+const PREFS = OURS + "prefs";
+
+// All or nothing: a release that cannot be had whole is not installed, and
+// the one before stays.
+async function install() {
+  if (RELEASE.withdrawn) {
+    await self.skipWaiting();
+    return;
+  }
+  const answers = await Promise.all(RELEASE.files.map(fetchFile));
+  const cache = await caches.open(CACHE);
+  try {
+    await Promise.all(answers.map((answer, i) => cache.put(RELEASE.files[i].url, answer)));
+  } catch (err) {
+    await caches.delete(CACHE); // most likely the device is full
+    throw err;
+  }
+}
+
+async function fetchFile(file) {
+  if (!file.integrity) {
+    // The name tells the content, so a copy from the release before will do.
+    const kept = await caches.match(file.url);
+    if (kept) return kept;
+  }
+  const answer = await fetch(new Request(file.url, {
+    cache: file.integrity ? "no-cache" : "default",
+    credentials: "same-origin",
+    integrity: file.integrity ?? "",
+  }));
+  if (!answer.ok || answer.redirected) throw new Error(`install ${file.url}: status ${answer.status}`);
+  return answer;
+}
+
+async function activate() {
+  const names = await caches.keys();
+  const keep = [PREFS, CACHE];
+  await Promise.all(names.filter((n) => n.startsWith(OURS) && !keep.includes(n)).map((n) => caches.delete(n)));
+  if (RELEASE.withdrawn) {
+    await self.registration.unregister();
+    return;
+  }
+  await self.clients.claim();
+}
+
+// The prerendered document for a navigation: the key in the person's language
+// and units, or the frame that the engine fills.
+async function screen(request) {
+  const cache = await caches.open(CACHE);
+  const prefs = await readPrefs();
+  const shells = RELEASE.files.map((f) => f.url).filter((u) => u.startsWith("/shell/"));
+  const langs = shells.filter((u) => u.startsWith("/shell/blank/")).map((u) => u.slice("/shell/blank/".length));
+  const wishes = [prefs.get("lang"), ...navigator.languages.map((l) => l.split("-")[0].toLowerCase())];
+  const lang = wishes.find((l) => langs.includes(l)) ?? (langs.includes("en") ? "en" : langs[0]);
+  let path = `/shell/blank/${lang}`;
+  if (new URL(request.url).pathname === "/") {
+    const bank = `/shell/bank/${lang}-${prefs.get("len") === "in" ? "in" : "mm"}-${prefs.get("temp") === "f" ? "f" : "c"}`;
+    if (shells.includes(bank)) path = bank;
+  }
+  return (await cache.match(path)) ?? fetch(request);
+}
+
+async function readPrefs() {
+  try {
+    const cache = await caches.open(PREFS);
+    const kept = await cache.match("/~prefs");
+    return new URLSearchParams(kept ? await kept.text() : "");
+  } catch {
+    return new URLSearchParams();
+  }
+}
+
+async function file(request) {
+  const cache = await caches.open(CACHE);
+  return (await cache.match(request.url)) ?? fetch(request);
+}
+
+self.addEventListener("install", (event) => event.waitUntil(install()));
+
+self.addEventListener("activate", (event) => event.waitUntil(activate()));
+
+self.addEventListener("message", (event) => {
+  if (event.data === "take over") event.waitUntil(self.skipWaiting());
+});
+
+self.addEventListener("fetch", (event) => {
+  const { request } = event;
+  const url = new URL(request.url);
+  if (RELEASE.withdrawn || request.method !== "GET" || url.origin !== self.location.origin) return;
+  if (request.mode === "navigate") {
+    if (RELEASE.serverOnly.some((p) => url.pathname === p || url.pathname.startsWith(p + "/"))) return;
+    event.respondWith(screen(request));
+    return;
+  }
+  if (!url.search && RELEASE.files.some((f) => f.url === url.pathname)) event.respondWith(file(request));
+});

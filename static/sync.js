@@ -1,0 +1,133 @@
+// Keeps this phone's entries safe and together with the others': asks for
+// lasting storage, tells other tabs, and has the engine exchange entries with
+// the server. The screens say how it stands in [data-sync].
+
+import { engine, onAwake, tell } from "./ask.js";
+import { onSaved, onShown, refresh } from "./screen.js";
+
+const WAITS = [5, 15, 60, 300]; // seconds after each failure in a row
+
+const tabs = self.BroadcastChannel ? new BroadcastChannel("dampstone") : null;
+let running = false;
+let again = false;
+let failures = 0;
+let reached = true; // the server answered last time
+let timer = 0;
+
+/** Exchanges entries with the server, soon; never twice at a time. */
+export async function sync() {
+  clearTimeout(timer);
+  if (engine.state !== "awake" || !engine.canSave || navigator.onLine === false) {
+    paint();
+    return;
+  }
+  if (running) {
+    again = true;
+    return;
+  }
+  running = true;
+  try {
+    do {
+      again = false;
+      await withLock(round);
+    } while (again);
+  } finally {
+    running = false;
+    paint();
+  }
+}
+
+// One tab at a time, where the browser can arrange that. Without, two tabs
+// may send the same entry, which the server takes once.
+function withLock(f) {
+  return navigator.locks ? navigator.locks.request("dampstone-sync", f) : f();
+}
+
+async function round() {
+  try {
+    const result = await tell({ kind: "sync" });
+    reached = result.ok;
+    if (result.added > 0) {
+      tabs?.postMessage("changed");
+      refresh();
+    }
+  } catch (err) {
+    console.warn("sync", err);
+    reached = false;
+  }
+  if (reached) {
+    failures = 0;
+    return;
+  }
+  timer = setTimeout(sync, WAITS[Math.min(failures++, WAITS.length - 1)] * 1000);
+}
+
+function syncFromStart() {
+  failures = 0;
+  sync();
+}
+
+// ---- how it stands ----
+
+function paint() {
+  const state = !engine.canSave ? "unsaved"
+    : engine.unsent === 0 ? "none"
+    : navigator.onLine === false || !reached ? "offline" : "waiting";
+  for (const el of document.querySelectorAll("[data-sync]")) {
+    el.dataset.syncWaiting = engine.unsent;
+    el.dataset.syncState = state;
+    if (engine.state !== "awake") continue;
+    el.textContent = (el.getAttribute(`data-text-${state}`) ?? "").replace("{n}", engine.unsent);
+    if (el.hidden) el.dataset.syncQuiet = ""; // shows only what is worth a word
+    if (el.dataset.syncQuiet !== undefined) el.hidden = state === "none";
+  }
+}
+
+// ---- after a save ----
+
+async function afterSave({ detail: request }) {
+  if (request.prefs) return;
+  tabs?.postMessage("changed");
+  askToLast();
+  syncFromStart();
+}
+
+// Without this a browser short of room may clear what was saved. It may ask
+// the person, so it is asked for once, when there is something to lose.
+async function askToLast() {
+  try {
+    if (!navigator.storage?.persist || await navigator.storage.persisted()) return;
+    if (localStorage.getItem("asked-to-last")) return;
+    localStorage.setItem("asked-to-last", "yes");
+    await navigator.storage.persist();
+  } catch (err) {
+    console.warn("ask for lasting storage", err);
+  }
+}
+
+async function takeChanges() {
+  if (engine.state !== "awake") return;
+  try {
+    const { added } = await tell({ kind: "refresh" });
+    if (added > 0) refresh();
+  } catch (err) {
+    console.warn("refresh", err);
+  }
+  paint();
+}
+
+/** Starts listening. */
+export function start() {
+  onAwake(syncFromStart);
+  onSaved(afterSave);
+  onShown(paint);
+  if (tabs) tabs.onmessage = takeChanges;
+  window.addEventListener("online", syncFromStart);
+  window.addEventListener("offline", paint);
+  document.addEventListener("visibilitychange", () => {
+    if (!document.hidden) takeChanges().then(syncFromStart);
+  });
+  document.addEventListener("click", (event) => {
+    if (event.target.closest?.("[data-sync-now]")) syncFromStart();
+  });
+}

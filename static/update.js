@@ -1,0 +1,60 @@
+// A new release: it is loaded beside the old one, and taken when the person
+// says so.
+
+import { hasUnsaved, reload, setOutdated } from "./screen.js";
+
+let asked = false; // the person tapped in this tab
+
+function offer() {
+  const box = document.getElementById("update");
+  if (box) box.hidden = false;
+}
+
+function watch(registration) {
+  const look = () => {
+    // Without a controller the waiting worker is the first one.
+    if (registration.waiting && navigator.serviceWorker.controller) offer();
+  };
+  const follow = (worker) => worker?.addEventListener("statechange", look);
+  look();
+  follow(registration.installing);
+  registration.addEventListener("updatefound", () => follow(registration.installing));
+  document.addEventListener("click", (event) => {
+    if (!event.target.closest?.("[data-update]")) return;
+    asked = true;
+    if (registration.waiting) registration.waiting.postMessage("take over");
+    else reload(); // another tab has taken it already
+  });
+}
+
+/** Registers the service worker and looks for new releases. */
+export async function start() {
+  if (!navigator.serviceWorker) return; // an insecure address
+  const sw = navigator.serviceWorker;
+  let controlled = Boolean(sw.controller);
+  let reloaded = false;
+  sw.addEventListener("controllerchange", () => {
+    if (!controlled) {
+      controlled = true; // the first release, which is what this page is of
+      return;
+    }
+    if (reloaded) return;
+    if (!asked && hasUnsaved()) {
+      setOutdated(); // taken in another tab; here somebody is writing
+      return;
+    }
+    reloaded = true;
+    reload();
+  });
+  try {
+    const registration = await sw.register("/sw.js", { updateViaCache: "none" });
+    watch(registration);
+    // A browser may not look by itself for as long as the app stays open.
+    const check = () => registration.update().catch(() => {});
+    check();
+    window.addEventListener("pageshow", (event) => event.persisted && check());
+    document.addEventListener("visibilitychange", () => document.hidden || check());
+  } catch (err) {
+    console.warn("register service worker", err);
+  }
+}
