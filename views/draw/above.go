@@ -4,52 +4,55 @@ package draw
 // 100 long, all widths measured from the axis.
 type plan struct {
 	half    []float64 // half the outline, from the head to the end of the body
-	plates  []path    // darker parts of the back
+	plates  path      // darker parts of the back
+	lines   path      // lines on the back
 	eye     [3]float64
 	from    float64 // where the abdomen begins
 	rings   int     // its segments
-	legs    []path  // the legs of one side, front to hind
-	thighs  []path  // the leaf-shaped thighs of one side
+	legs    path    // the legs of one side
+	thighs  path    // the stronger parts of the legs of one side
 	feelers path    // the antenna of one side
+	fold    folded
 	fore    wing
 	hind    *wing
 	roots   [2]pt      // of fore and hind wing
-	long    [2]float64 // of fore and hind wing
-	folded  float64    // angle of a folded wing, degrees from straight back
-	tail    [2]float64 // reach and spread of the tails
+	size    [2]float64 // of fore and hind wing
+	open    [2]float64 // angles of the spread wings, degrees from straight back
 	wax     float64    // how opaque the wings are
+	tail    [2]float64 // reach and spread of the tails
+	extra   func(s *sketch, body, dark string)
 }
 
 // width is half the width of the body at x.
-func (p *plan) width(x float64) float64 {
-	h := p.half
-	for i := 2; i+1 < len(h); i += 2 {
-		if x <= h[i] && h[i] > h[i-2] {
-			return h[i-1] + (h[i+1]-h[i-1])*(x-h[i-2])/(h[i]-h[i-2])
+func (p *plan) width(x float64) float64 { return along(p.half, x) }
+
+// along gives y at x on a line of points with rising x.
+func along(v []float64, x float64) float64 {
+	for i := 2; i+1 < len(v); i += 2 {
+		if x <= v[i] && v[i] > v[i-2] {
+			return v[i-1] + (v[i+1]-v[i-1])*(x-v[i-2])/(v[i]-v[i-2])
 		}
 	}
 	return 0
 }
 
-// rings are lines across the abdomen.
-func (s *sketch) rings(p *plan) path {
+// rings are n - 1 lines across the abdomen.
+func (p *plan) lay(n int) path {
 	var out path
-	n := s.few(p.rings)
 	for i := 1; i < n; i++ {
-		x := p.from + (100-p.from)*float64(i)/float64(n)
-		w := p.width(x) * 0.97
-		out = append(out, curve(x-1.2, -w, x, 0, x-1.2, w)...)
+		x := p.from + (99-p.from)*float64(i)/float64(n)
+		w := p.width(x)
+		out = append(out, bezier(x-.8, -w, x+.5, -w*.4, x+.5, w*.4, x-.8, w)...)
 	}
 	return out
 }
 
-// tails are n tails from the end of the body, in seen order from top to
-// bottom.
+// tails are n tails from the end of the body.
 func tails(n int, reach, spread float64) path {
 	var out path
-	side := curve(98.5, -2, 100+reach*.4, -2-spread*.35, 100+reach, -2-spread)
+	side := curve(98, -1.2, 100+reach*.4, -1.5-spread*.3, 100+reach, -2-spread)
 	if n == 1 || n == 3 {
-		out = curve(99, 0, 100+reach*.5, 0, 100+reach*1.02, 0)
+		out = lines(99, 0, 100+reach*1.03, 0)
 	}
 	if n >= 2 {
 		out = join(out, side.both())
@@ -59,8 +62,7 @@ func tails(n int, reach, spread float64) path {
 
 // tufts are gills at the end of the body, between the tails.
 func tufts() path {
-	one := join(curve(97, -1, 102, -2.5, 108, -1.5), curve(97, -1, 103, -4, 109, -6), curve(97, -1, 103, -1, 107, .0))
-	return one.both()
+	return join(lines(98, -.6, 108, -1.4), lines(98, -1, 107.5, -4), lines(98, -1.4, 105.5, -6)).both()
 }
 
 // tailCount keeps the number of tails to what an insect may have.
@@ -70,25 +72,31 @@ func (in Insect) tailCount() int { return min(max(in.Tails, 0), 3) }
 func (in Insect) above(s *sketch, p *plan, wings string) {
 	body, pane, dark := hex(in.Body, neutralBody), hex(in.Wing, neutralWing), hex(in.Dark, neutralDark)
 	in.limbs(s, p)
-	back := wings == "spread" || wings == "clear-pair"
-	if back {
-		in.out(s, p, wings, pane)
+	if wings == "spread" || wings == "clear-pair" || wings == "upright" {
+		in.outspread(s, p, wings, pane)
 	}
 	s.fill("body", bilateral(p.half...), body, 1)
 	if in.Stage == "egg-layer" && p.rings > 0 {
-		w := p.width(94)
-		s.fill("eggs", join(circle(98, 0, w*.55), circle(95.5, -w*.5, w*.5), circle(95.5, w*.5, w*.5)), dark, 1)
+		w := max(p.width(94), 3.5)
+		s.fill("eggs", join(circle(101, 0, w*.5), circle(98, -w*.5, w*.5), circle(98, w*.5, w*.5)), dark, 1)
+	}
+	if len(p.plates) > 0 {
+		s.tint("plate", p.plates, dark, .8)
 	}
 	if !s.coarse() {
-		s.hair("ring", s.rings(p))
+		s.hair("ring", join(p.lay(s.few(p.rings)), p.lines))
 	}
-	for _, q := range p.plates {
-		s.tint("plate", q, dark, .75)
+	if p.eye[2] > 0 {
+		s.fill("eyes", circle(p.eye[0], -p.eye[1], p.eye[2]).both(), dark, 1)
 	}
-	s.eyes(p, dark)
+	if p.extra != nil {
+		p.extra(s, body, dark)
+	}
 	switch wings {
 	case "flat", "roof":
-		in.fold(s, p, pane)
+		if p.fold.x1 > 0 {
+			s.folded(p.fold, pane, max(p.wax, .7))
+		}
 	case "short":
 		in.stubs(s, p, pane)
 	}
@@ -96,53 +104,51 @@ func (in Insect) above(s *sketch, p *plan, wings string) {
 
 // limbs adds what lies under the body: tails, feelers and legs.
 func (in Insect) limbs(s *sketch, p *plan) {
-	if n := in.tailCount(); n > 0 {
+	if n := in.tailCount(); n > 0 && p.tail[0] > 0 {
 		s.line("tails", tails(n, p.tail[0], p.tail[1]), .9)
 	}
 	if in.Gills {
-		s.hair("gills", tufts())
+		s.line("gills", tufts(), .8)
 	}
 	if len(p.feelers) > 0 {
-		s.line("feelers", p.feelers.both(), .7)
+		s.line("feelers", p.feelers.both(), .75)
 	}
-	s.line("legs", join(p.legs...).both(), 1)
+	if len(p.legs) > 0 {
+		s.line("legs", p.legs.both(), 1)
+	}
 	if !s.coarse() && len(p.thighs) > 0 {
-		s.fill("thighs", join(p.thighs...).both(), hex(in.Dark, neutralDark), 1)
+		s.line("thighs", p.thighs.both(), 2.6)
 	}
 }
 
-func (s *sketch) eyes(p *plan, dark string) {
-	if p.eye[2] > 0 {
-		s.fill("eyes", circle(p.eye[0], -p.eye[1], p.eye[2]).both(), dark, 1)
-	}
-}
-
-// fold lays the wings along the back, hind wings hidden.
-func (in Insect) fold(s *sketch, p *plan, color string) {
-	s.wing(p.fore, p.roots[0].x, -p.roots[0].y, p.folded, p.long[0], true, color, max(p.wax, .8))
-}
-
-// out holds the wings away from the body.
-func (in Insect) out(s *sketch, p *plan, wings, color string) {
-	fore, hind := -84.0, -62.0
+// outspread holds the wings away from the body.
+func (in Insect) outspread(s *sketch, p *plan, wings, color string) {
+	fore, hind := p.open[0], p.open[1]
 	if wings == "clear-pair" {
-		fore, hind = -48, -30
+		fore, hind = fore*.55, hind*.55
 	}
 	if p.hind != nil {
-		s.wing(*p.hind, p.roots[1].x, -p.roots[1].y, hind, p.long[1], true, color, p.wax)
+		s.wing(*p.hind, p.roots[1].x, -p.roots[1].y, hind, p.size[1], true, color, p.wax)
 	}
-	s.wing(p.fore, p.roots[0].x, -p.roots[0].y, fore, p.long[0], true, color, p.wax)
+	if p.size[0] > 0 {
+		s.wing(p.fore, p.roots[0].x, -p.roots[0].y, fore, p.size[0], true, color, p.wax)
+	}
 }
 
 // stubs are wings that plainly do not reach past the thorax.
 func (in Insect) stubs(s *sketch, p *plan, color string) {
-	room := p.from - p.roots[0].x
-	lobe := func(x, y, size float64) path {
-		return loop(0, 0, 0, 0, .35, -.3, .8, -.26, 1, .05, .7, .3, .3, .3).place(x, -y, -14, size)
+	if p.size[0] == 0 {
+		return
 	}
-	lobes := lobe(p.roots[0].x, p.roots[0].y*.75, room*.55)
+	lobe := func(root pt, end, wide float64) path {
+		return loop(0, 0, 0, 0, .4, -.5, .95, -.38, .95, .15, .3, .35).place(root.x, -root.y*.75, -10, (end-root.x)*.98).each(func(a pt) pt {
+			return pt{a.x, a.y * wide}
+		})
+	}
+	end := p.from - 1
+	lobes := lobe(p.roots[0], p.roots[0].x+(end-p.roots[0].x)*.6, 1.15)
 	if p.hind != nil {
-		lobes = join(lobe(p.roots[1].x, p.roots[1].y*.7, (p.from-p.roots[1].x)*.95), lobes)
+		lobes = join(lobe(p.roots[1], end, 1.1), lobes)
 	}
 	s.fill("wing", lobes.both(), color, 1)
 }

@@ -1,6 +1,9 @@
 package draw
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // pt is a point. While drawing, x runs from the head (0) to the end of the
 // body (about 100) and y runs down.
@@ -126,8 +129,17 @@ func (p path) place(x, y, degrees, size float64) path {
 	})
 }
 
-// flip mirrors a path about y = 0.
-func (p path) flip() path { return p.each(func(a pt) pt { return pt{a.x, -a.y} }) }
+// flip mirrors a path about y = 0. It runs the other way round, so that an
+// overlap with the path itself is filled.
+func (p path) flip() path {
+	q := p.each(func(a pt) pt { return pt{a.x, -a.y} })
+	for _, s := range q {
+		if s.kind != dot {
+			slices.Reverse(s.pts)
+		}
+	}
+	return q
+}
 
 // both is a path and its mirror image.
 func (p path) both() path { return join(p, p.flip()) }

@@ -195,6 +195,7 @@ func (o *out) stroke(s stroke) {
 		return
 	}
 	o.nums('M', x, y)
+	// The letter stands once; what follows repeats it.
 	step, letter := 1, byte('l')
 	if s.kind == cubic {
 		step, letter = 3, 'c'
@@ -207,6 +208,7 @@ func (o *out) stroke(s stroke) {
 			v = append(v, ex-x, ey-y)
 		}
 		o.nums(letter, v...)
+		letter = 0
 		x, y = ex, ey
 	}
 	if s.closed {
@@ -214,12 +216,15 @@ func (o *out) stroke(s stroke) {
 	}
 }
 
-// nums writes a path command with its numbers, given in hundredths.
+// nums writes a path command with its numbers, given in hundredths. Without
+// a letter they go on from those before.
 func (o *out) nums(letter byte, v ...int) {
-	o.WriteByte(letter)
+	if letter != 0 {
+		o.WriteByte(letter)
+	}
 	for i, n := range v {
 		text := number(float64(n) / 100)
-		if i > 0 && text[0] != '-' {
+		if (i > 0 || letter == 0) && text[0] != '-' {
 			o.WriteByte(' ')
 		}
 		o.WriteString(text)
