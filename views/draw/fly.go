@@ -1,8 +1,110 @@
 package draw
 
+import "math"
+
 // sketch draws the fly.
 func (f Fly) sketch(s *sketch) {
-	s.line("body hook", bezier(3, 0, 30, 0, 60, 0, 84, 0, 95, 0, 100, 8, 100, 19, 100, 34, 88, 39, 66, 34), 1.6)
-	s.fill("body", loop(9, 0, 9, 0, 20, -6, 50, -5, 84, -2, 86, 0, 84, 2, 50, 5, 20, 6), hex(f.Body, neutralBody), 1)
-	s.line("body eye", circle(2.5, 0, 2.5), 1)
+	d := dressing{
+		sketch: s,
+		body:   hex(f.Body, neutralBody),
+		wing:   hex(f.Wing, neutralWing),
+		under:  hex(f.Under, neutralDark),
+	}
+	style, ok := styles[f.Style]
+	if !ok {
+		style = styles["upright-dun"]
+		style.dress = plainFly
+	}
+	d.bare(f, style)
+	style.dress(&d)
+	d.surface(f.Floats, style)
 }
+
+// style is how a kind of fly is built.
+type style struct {
+	// end is where the bend of the hook is furthest back, of 100 from the eye;
+	// less than 100 where a body runs on past it.
+	end float64
+	// gape is that of the usual hook, for a fly of unknown hook size.
+	gape float64
+	bent bool // a curved shank
+	top  bool // seen from above, when no gape shows
+	// level is how far the surface is below the shank where the fly stands on
+	// it or hangs in it.
+	level float64
+	dress func(*dressing)
+}
+
+// dressing is a fly on its way: the shank lies at y = 0 with the eye at 0.
+type dressing struct {
+	*sketch
+	body, wing, under string
+	gape              float64
+	shank             float64 // where the bend begins
+}
+
+// gapeMM is the nominal gape of a hook. There is no standard for the sizes of
+// fly hooks; this agrees with the nominal hook of package flybox within its
+// 20 % (common practice, no source).
+func gapeMM(size int) float64 { return 5.04 * math.Pow(1.10, float64(12-size)) }
+
+// bare is the hook.
+func (d *dressing) bare(f Fly, st style) {
+	d.gape = st.gape
+	if f.Hook > 0 {
+		d.gape = 100 * gapeMM(f.Hook) / d.mm
+	}
+	d.gape = min(max(d.gape, st.gape*.7), st.gape*1.4)
+	g, end := d.gape, st.end
+	d.shank = end - g*.42
+	if st.top {
+		d.line("body hook", lines(3, 0, end, 0), 1.7)
+	} else if st.bent {
+		d.line("body hook", bezier(3.5, 0, 26, -2.5, end*.6, -6, end*.82, 3, end*.94, 8, end, 14, end, 4+g*.75, end, g*1.35, end-g*.55, g*1.35, end-g*.85, 2+g*.86), 1.7)
+	} else {
+		d.line("body hook", bezier(3.5, 0, d.shank*.3, 0, d.shank*.7, 0, d.shank, 0, d.shank+g*.26, 0, end, g*.22, end, g*.5, end, g*.86, end-g*.3, g*1.04, end-g*.85, g*.82), 1.7)
+	}
+	d.line("body eye", circle(2.2, 0, 2.2), 1)
+}
+
+// surface shows where the water is.
+func (d *dressing) surface(floats string, st style) {
+	var y float64
+	switch {
+	case st.top:
+		return
+	case floats == "high":
+		y = st.level
+	case floats == "film":
+		y = st.level * .35
+	case floats == "under":
+		all := empty()
+		for _, m := range d.marks {
+			all.addPath(m.path)
+		}
+		y = all.y0 - 4
+	default:
+		return
+	}
+	d.marks = append(d.marks, mark{class: "surface", path: join(lines(-16, y, -3, y), lines(103, y, 116, y)), weight: .7, faint: .5})
+}
+
+// fibres radiate from a point: n lines from one angle to another, in degrees
+// from straight back and turning to the right, with ends that are not all
+// alike.
+func fibres(x, y, from, to float64, n int, reach float64) path {
+	var out path
+	for i := range n {
+		t := .5
+		if n > 1 {
+			t = float64(i) / float64(n-1)
+		}
+		sin, cos := math.Sincos((from + (to-from)*t) * math.Pi / 180)
+		r := reach * uneven[i%len(uneven)]
+		out = append(out, lines(x, y, x+cos*r, y+sin*r)...)
+	}
+	return out
+}
+
+// uneven are the lengths of fibres, as a share of the longest.
+var uneven = [...]float64{1, .9, .97, .86, .95, .88, 1, .92}

@@ -14,6 +14,7 @@ type mark struct {
 	class  string
 	path   path
 	fill   string  // "" for none
+	stroke string  // "" for the colour of the text
 	cover  float64 // how opaque the fill is, 0 to 1
 	weight float64 // line width as a multiple of the usual; 0 for no line
 	faint  float64 // how opaque the line is, 0 to 1
@@ -162,6 +163,9 @@ func (o *out) mark(m mark, line float64) {
 	switch {
 	case m.weight == 0:
 		o.attr("stroke", "none")
+	case m.stroke != "":
+		o.attr("stroke", m.stroke)
+		o.attr("stroke-width", width(line*m.weight))
 	case m.weight != 1:
 		o.attr("stroke-width", width(line*m.weight))
 	}
