@@ -1,0 +1,256 @@
+package sync
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+
+	"dampstone/flybox"
+)
+
+// Doer sends a request: an *http.Client, which in a browser goes through
+// fetch.
+type Doer interface {
+	Do(*http.Request) (*http.Response, error)
+}
+
+// StatusError is an answer other than 200.
+type StatusError struct {
+	Status int
+	Code   string // of the Failure, if there was one
+}
+
+func (e *StatusError) Error() string { return fmt.Sprintf("server answered %d %s", e.Status, e.Code) }
+
+// ErrAnswer is an answer that makes no sense, perhaps from something between
+// here and the server.
+var ErrAnswer = errors.New("answer not understood")
+
+// Report is what a round came to.
+type Report struct {
+	Sent     int          // entries that the server confirmed
+	Received int          // entries that were new here
+	Refused  []Refused    // entries that the server does not take; they stay unsent
+	Bad      []flybox.Bad // entries of the server that were not taken here
+	Restart  bool         // the server's journal was another one, or an older copy
+}
+
+// Round gives the server at base (such as "https://boat.local:8443") what is
+// unsent and reads what is new, until both are done. It may be broken off at
+// any point and repeated. The report holds what was done, also beside an
+// error.
+func Round(ctx context.Context, do Doer, base string, ledger *flybox.Ledger) (Report, error) {
+	out, ok := ledger.Store().(flybox.Outbox)
+	if !ok {
+		return Report{}, errors.New("sync: store keeps no outbox")
+	}
+	r := &round{do: do, url: base + Path, ledger: ledger, out: out, refused: map[string]bool{}}
+	err := r.run(ctx)
+	if err != nil {
+		err = fmt.Errorf("sync: %w", err)
+	}
+	return r.report, err
+}
+
+type round struct {
+	do      Doer
+	url     string
+	ledger  *flybox.Ledger
+	out     flybox.Outbox
+	report  Report
+	refused map[string]bool // not to be given again in this round
+	again   bool            // more became unsent since the last request
+}
+
+func (r *round) run(ctx context.Context) error {
+	for {
+		cursor, err := r.out.Cursor(ctx)
+		if err != nil {
+			return err
+		}
+		batch, all, err := r.batch(ctx)
+		if err != nil {
+			return err
+		}
+		resp, err := r.post(ctx, Request{Journal: cursor.Journal, After: cursor.Seq, Mark: cursor.ID, Limit: MaxEntries, Entries: batch})
+		if err != nil {
+			return err
+		}
+		moved, err := r.take(ctx, cursor, resp, batch)
+		if err != nil {
+			return err
+		}
+		if all && !resp.More && !r.again {
+			return nil
+		}
+		r.again = false
+		if !moved {
+			// Neither side got any further: to go on would be to go on for ever.
+			return fmt.Errorf("%w: no progress", ErrAnswer)
+		}
+	}
+}
+
+// batch is as much of what is unsent as one request holds, and whether that
+// is all of it.
+func (r *round) batch(ctx context.Context) (batch []json.RawMessage, all bool, err error) {
+	// What was refused stays unsent and may stand first.
+	limit := MaxEntries + len(r.refused) + 1
+	unsent, err := r.out.Unsent(ctx, limit)
+	if err != nil {
+		return nil, false, err
+	}
+	size := 0
+	for _, e := range unsent {
+		if r.refused[e.ID] {
+			continue
+		}
+		if !e.Readable() {
+			r.refuse(e.ID, flybox.CodeUnreadable)
+			continue
+		}
+		size += len(e.Raw()) + 1
+		if len(batch) == MaxEntries || size > MaxBody/2 {
+			return batch, false, nil
+		}
+		batch = append(batch, e.Raw())
+	}
+	return batch, len(unsent) < limit, nil
+}
+
+func (r *round) refuse(id, code string) {
+	if !r.refused[id] {
+		r.refused[id] = true
+		r.report.Refused = append(r.report.Refused, Refused{id, code})
+	}
+}
+
+func (r *round) post(ctx context.Context, body Request) (*Response, error) {
+	if body.Entries == nil {
+		body.Entries = []json.RawMessage{}
+	}
+	raw, err := encode(body)
+	if err != nil {
+		return nil, err
+	}
+	req, err := http.NewRequestWithContext(ctx, http.MethodPost, r.url, bytes.NewReader(raw))
+	if err != nil {
+		return nil, err
+	}
+	req.Header.Set("Content-Type", "application/json")
+	resp, err := r.do.Do(req)
+	if err != nil {
+		return nil, err
+	}
+	defer resp.Body.Close()
+	raw, err = io.ReadAll(io.LimitReader(resp.Body, MaxBody+1))
+	if err != nil {
+		return nil, err
+	}
+	if resp.StatusCode != http.StatusOK {
+		var f Failure
+		_ = json.Unmarshal(raw, &f) // whatever answered may not be our server
+		return nil, &StatusError{resp.StatusCode, f.Code}
+	}
+	var answer Response
+	if err := json.Unmarshal(raw, &answer); err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrAnswer, err)
+	}
+	if answer.Journal == "" || len(raw) > MaxBody {
+		return nil, ErrAnswer
+	}
+	return &answer, nil
+}
+
+// take makes an answer durable: what was confirmed, what came, the cursor, in
+// that order. moved is false if nothing changed.
+func (r *round) take(ctx context.Context, cursor flybox.Cursor, resp *Response, batch []json.RawMessage) (moved bool, err error) {
+	if cursor.Journal != "" && (resp.Journal != cursor.Journal || resp.Start || resp.Next < cursor.Seq) {
+		// The server has forgotten things. What it confirmed once it may have
+		// lost, so all is offered again; this is durable before the cursor
+		// leaves the old journal, so that a break here starts it over.
+		if r.report.Restart {
+			return false, fmt.Errorf("%w: journal changed again", ErrAnswer)
+		}
+		if err := r.out.Requeue(ctx); err != nil {
+			return false, err
+		}
+		r.report.Restart, r.again, moved = true, true, true
+	}
+	if len(resp.Stored) > 0 {
+		stored := r.given(batch, resp.Stored)
+		if err := r.out.Confirm(ctx, stored); err != nil {
+			return false, err
+		}
+		r.report.Sent += len(stored)
+		moved = moved || len(stored) > 0
+	}
+	before := len(r.refused)
+	for _, b := range resp.Bad {
+		if b.ID != "" {
+			r.refuse(b.ID, b.Code)
+		}
+	}
+	r.refuseUnnamed(batch, resp)
+	moved = moved || len(r.refused) > before
+
+	var entries []flybox.Entry
+	for _, raw := range resp.Entries {
+		e, err := flybox.ParseEntry(raw)
+		if err != nil {
+			r.report.Bad = append(r.report.Bad, flybox.Bad{ID: idOf(raw), Err: err})
+			continue
+		}
+		entries = append(entries, e)
+	}
+	added, bad, err := r.ledger.MergeFetched(ctx, entries)
+	if err != nil {
+		return false, err
+	}
+	r.report.Received += added
+	r.report.Bad = append(r.report.Bad, bad...)
+
+	next := flybox.Cursor{Journal: resp.Journal, Seq: resp.Next, ID: resp.Mark}
+	if next == cursor {
+		return moved, nil
+	}
+	return true, r.out.SetCursor(ctx, next)
+}
+
+// given are those of ids that this request gave: a confirmation of anything
+// else is not to be trusted.
+func (r *round) given(batch []json.RawMessage, ids []string) []string {
+	gave := map[string]bool{}
+	for _, raw := range batch {
+		gave[idOf(raw)] = true
+	}
+	var out []string
+	for _, id := range ids {
+		if gave[id] {
+			gave[id] = false
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// refuseUnnamed sets aside what the server neither stored nor refused, so
+// that it is not given over and over in this round.
+func (r *round) refuseUnnamed(batch []json.RawMessage, resp *Response) {
+	stored := map[string]bool{}
+	for _, id := range resp.Stored {
+		stored[id] = true
+	}
+	for _, raw := range batch {
+		if id := idOf(raw); !stored[id] {
+			r.refuse(id, CodeNotConfirmed)
+		}
+	}
+}
+
+// CodeNotConfirmed is the code of an entry that the server did not mention.
+const CodeNotConfirmed = "not-confirmed"

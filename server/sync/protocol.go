@@ -1,0 +1,71 @@
+// Package sync carries a journal between a device and the server.
+//
+// One round is POST /sync with a Request, answered by a Response: the device
+// gives what is unsent and asks for what it has not read. These hold, and the
+// tests try each:
+//
+//   - An entry stays in the outbox until the server has named its id in
+//     Stored, which it does only once the entry is durable there.
+//   - The cursor moves only once what was read is durable here.
+//   - Giving or reading the same entries twice changes nothing, so a lost
+//     reply costs a repeat.
+//   - One entry that the server refuses, or that cannot be read here, is
+//     reported and holds up nothing.
+//   - If the server's journal is another one, or an older copy of itself, the
+//     device reads it from the start and offers all that it has.
+package sync
+
+import "encoding/json"
+
+// Path is where the server answers.
+const Path = "/sync"
+
+// Bounds of one request and one response.
+const (
+	MaxBody    = 1 << 20 // bytes
+	MaxEntries = 500
+)
+
+// Request is what a device sends.
+type Request struct {
+	Journal string            `json:"journal,omitempty"` // the server's journal as last seen
+	After   uint64            `json:"after"`             // number there of the last entry read
+	Mark    string            `json:"mark,omitempty"`    // id of that entry
+	Limit   int               `json:"limit,omitempty"`   // entries wanted; 0: MaxEntries
+	Entries []json.RawMessage `json:"entries"`
+}
+
+// Response is what the server answers.
+type Response struct {
+	Journal string            `json:"journal"`
+	Stored  []string          `json:"stored"` // ids that are durable here, new or not
+	Bad     []Refused         `json:"bad"`
+	Entries []json.RawMessage `json:"entries"`
+	// Start: the entries were read from the start of the journal because what
+	// the device named is not in it.
+	Start bool   `json:"start,omitempty"`
+	Next  uint64 `json:"next"` // number of the last entry read
+	Mark  string `json:"mark"` // and its id
+	More  bool   `json:"more"` // there are entries after Next
+}
+
+// Refused is an entry that the server does not take.
+type Refused struct {
+	ID   string `json:"id"` // empty if the entry has none that can be read
+	Code string `json:"code"`
+}
+
+// Failure is the body of an answer other than 200.
+type Failure struct {
+	Code string `json:"code"`
+}
+
+// Codes of a Failure.
+const (
+	CodeMethod    = "method-not-allowed"
+	CodeMediaType = "not-json-media-type"
+	CodeTooLarge  = "body-too-large"
+	CodeTooMany   = "too-many-entries"
+	CodeBadBody   = "body-not-understood"
+	CodeStorage   = "storage-failed"
+)

@@ -1,0 +1,191 @@
+package sync
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"io"
+	"mime"
+	"net/http"
+
+	"dampstone/flybox"
+)
+
+// Handler answers POST /sync. Whether the device may is not its business: put
+// it behind the check of pairing.
+type Handler struct {
+	Ledger  *flybox.Ledger
+	Journal string // random id of the ledger's journal
+	// Failed is told of what went wrong in the store; may be nil.
+	Failed func(error)
+}
+
+func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if r.Method != http.MethodPost {
+		w.Header().Set("Allow", http.MethodPost)
+		fail(w, http.StatusMethodNotAllowed, CodeMethod)
+		return
+	}
+	// Only JSON: a form on another site cannot send it without being asked
+	// first, which is refused.
+	if media, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || media != "application/json" {
+		fail(w, http.StatusUnsupportedMediaType, CodeMediaType)
+		return
+	}
+	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, MaxBody))
+	if err != nil {
+		var large *http.MaxBytesError
+		if errors.As(err, &large) {
+			fail(w, http.StatusRequestEntityTooLarge, CodeTooLarge)
+		} else {
+			fail(w, http.StatusBadRequest, CodeBadBody)
+		}
+		return
+	}
+	var req Request
+	if err := json.Unmarshal(body, &req); err != nil {
+		fail(w, http.StatusBadRequest, CodeBadBody)
+		return
+	}
+	if len(req.Entries) > MaxEntries {
+		fail(w, http.StatusRequestEntityTooLarge, CodeTooMany)
+		return
+	}
+	resp, err := h.round(r.Context(), req)
+	if err != nil {
+		if h.Failed != nil {
+			h.Failed(err)
+		}
+		fail(w, http.StatusInternalServerError, CodeStorage)
+		return
+	}
+	reply(w, http.StatusOK, resp)
+}
+
+func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
+	resp := &Response{Journal: h.Journal, Stored: []string{}, Bad: []Refused{}, Entries: []json.RawMessage{}}
+	given, err := h.store(ctx, req.Entries, resp)
+	if err != nil {
+		return nil, err
+	}
+	from, err := h.from(ctx, req)
+	if err != nil {
+		return nil, err
+	}
+	resp.Start = from == 0 && (req.After != 0 || req.Journal != "" && req.Journal != h.Journal)
+	resp.Next = from
+	if from != 0 {
+		resp.Mark = req.Mark
+	}
+	limit := req.Limit
+	if limit <= 0 || limit > MaxEntries {
+		limit = MaxEntries
+	}
+	// One more than asked tells whether there are more.
+	entries, _, err := h.Ledger.Store().After(ctx, from, limit+1)
+	if err != nil {
+		return nil, err
+	}
+	size := 0
+	for _, e := range entries {
+		size += len(e.Raw()) + 1
+		// Half of the bound leaves room for the rest; the first entry always
+		// goes, as none is larger than that.
+		if limit == 0 || size > MaxBody/2 {
+			resp.More = true
+			break
+		}
+		limit--
+		resp.Next++
+		resp.Mark = e.ID
+		// The device has what it has just given. What cannot be read any more
+		// is of no use to it, and must not keep it from the rest.
+		if !given[e.ID] && e.Readable() {
+			resp.Entries = append(resp.Entries, e.Raw())
+		}
+	}
+	return resp, nil
+}
+
+// store keeps what the device gave and notes in resp what became of it.
+func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Response) (given map[string]bool, err error) {
+	var entries []flybox.Entry
+	for _, raw := range raws {
+		e, err := flybox.ParseEntry(raw)
+		if err != nil {
+			resp.Bad = append(resp.Bad, Refused{ID: idOf(raw), Code: flybox.Bad{Err: err}.Code()})
+			continue
+		}
+		entries = append(entries, e)
+	}
+	_, bad, err := h.Ledger.Merge(ctx, entries)
+	if err != nil {
+		return nil, err
+	}
+	refused := map[string]bool{}
+	for _, b := range bad {
+		refused[b.ID] = true
+		resp.Bad = append(resp.Bad, Refused{ID: b.ID, Code: b.Code()})
+	}
+	given = map[string]bool{}
+	for _, e := range entries {
+		if !refused[e.ID] && !given[e.ID] {
+			given[e.ID] = true
+			resp.Stored = append(resp.Stored, e.ID)
+		}
+	}
+	return given, nil
+}
+
+// idOf reads the id of an entry that is otherwise refused, so that the device
+// knows which one is meant.
+func idOf(raw []byte) string {
+	var e struct {
+		ID string `json:"id"`
+	}
+	if json.Unmarshal(raw, &e) != nil || len(e.ID) > flybox.MaxIDBytes {
+		return ""
+	}
+	return e.ID
+}
+
+// from is the number after which to read: what the device says, or 0 if that
+// is not in this journal.
+func (h *Handler) from(ctx context.Context, req Request) (uint64, error) {
+	if req.Journal != h.Journal || req.After == 0 {
+		return 0, nil
+	}
+	at, _, err := h.Ledger.Store().After(ctx, req.After-1, 1)
+	if err != nil {
+		return 0, err
+	}
+	if len(at) == 0 || at[0].ID != req.Mark {
+		return 0, nil
+	}
+	return req.After, nil
+}
+
+func fail(w http.ResponseWriter, status int, code string) { reply(w, status, Failure{code}) }
+
+func reply(w http.ResponseWriter, status int, body any) {
+	raw, err := encode(body)
+	if err != nil {
+		http.Error(w, http.StatusText(http.StatusInternalServerError), http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Cache-Control", "no-store")
+	w.Header().Set("X-Content-Type-Options", "nosniff")
+	w.WriteHeader(status)
+	w.Write(raw) // nobody is left to tell if the device has gone
+}
+
+// encode is JSON without the escapes meant for HTML: entries keep their bytes.
+func encode(v any) ([]byte, error) {
+	var buf bytes.Buffer
+	enc := json.NewEncoder(&buf)
+	enc.SetEscapeHTML(false)
+	err := enc.Encode(v)
+	return buf.Bytes(), err
+}
