@@ -90,7 +90,9 @@ func ParseStamp(text string) (Stamp, error) {
 			return bad()
 		}
 	}
-	if !isDevice(s.Device) || s.MS < 0 || s.MS > maxMS {
+	// The time package reads more than it writes (a comma before the
+	// fraction); two texts for one stamp would not sort alike.
+	if !isDevice(s.Device) || s.MS < 0 || s.MS > maxMS || s.String() != text {
 		return bad()
 	}
 	return s, nil
