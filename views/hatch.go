@@ -11,7 +11,8 @@ type HatchView struct {
 	Months                  []MonthMark
 	MonthsText              string
 	Facts                   []string // water temperature, waters, trend
-	Forms                   []FormView
+	Current                 FormView   // the stage in question
+	Others                  []FormView // the other stages
 	Flies                   []FlyLine
 	FliesFor                string // name of the form that the flies are for
 	Tie                     *TieView

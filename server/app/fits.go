@@ -50,20 +50,31 @@ func (c *fitCache) flies(l *flybox.Ledger, key *hatchkeys.Key) *boxFlies {
 	defer c.mu.Unlock()
 	entries := 0
 	l.View(func(s *flybox.State) { entries = s.Len() })
-	old := c.byRegion[key.Pack.ID]
-	if old != nil && old.entries == entries {
-		return old
+	b := c.of(key)
+	if b.entries == entries {
+		return b
 	}
-	b := &boxFlies{key: key, entries: entries}
+	b = &boxFlies{key: key, entries: entries, quarries: b.quarries, generic: b.generic}
 	l.View(func(s *flybox.State) { b.compiled = flybox.CompileFlies(s) })
-	if old != nil {
-		b.quarries, b.generic = old.quarries, old.generic
-	} else {
-		b.quarries = make([]flybox.CompiledQuarry, key.FormCount())
-		for i := range b.quarries {
-			h, f := key.FormAt(i)
-			b.quarries[i] = flybox.CompileQuarry(quarryOf(h, f))
-		}
+	c.byRegion[key.Pack.ID] = b
+	return b
+}
+
+// none are no flies against the forms of a key.
+func (c *fitCache) none(key *hatchkeys.Key) *boxFlies {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.of(key)
+}
+
+func (c *fitCache) of(key *hatchkeys.Key) *boxFlies {
+	if b := c.byRegion[key.Pack.ID]; b != nil {
+		return b
+	}
+	b := &boxFlies{key: key, quarries: make([]flybox.CompiledQuarry, key.FormCount())}
+	for i := range b.quarries {
+		h, f := key.FormAt(i)
+		b.quarries[i] = flybox.CompileQuarry(quarryOf(h, f))
 	}
 	if c.byRegion == nil {
 		c.byRegion = map[string]*boxFlies{}

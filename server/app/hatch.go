@@ -2,7 +2,6 @@ package app
 
 import (
 	"net/http"
-	"slices"
 
 	"github.com/gorilla/mux"
 
@@ -57,18 +56,13 @@ func (a *App) hatch(r *http.Request, p prefs) (answer, error) {
 	v.Months, v.MonthsText = monthMarks(page, key, h, month)
 	v.Facts = hatchFacts(page, h)
 	for i := range h.Forms {
-		v.Forms = append(v.Forms, formView(page, h, &h.Forms[i], current, &ans))
-	}
-	// The form in question stands first.
-	slices.SortStableFunc(v.Forms, func(x, y views.FormView) int {
-		switch {
-		case x.Current == y.Current:
-			return 0
-		case x.Current:
-			return -1
+		f := formView(page, h, &h.Forms[i], current, &ans)
+		if f.Current {
+			v.Current = f
+		} else {
+			v.Others = append(v.Others, f)
 		}
-		return 1
-	})
+	}
 	box := a.fits.flies(a.Ledger, key)
 	v.FliesFor = formName(t, h, current)
 	v.EmptyBox = box.Len() == 0

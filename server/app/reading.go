@@ -110,28 +110,32 @@ func fedView(t *catalog.Text, f hatchkeys.Feeding) views.FedView {
 
 // whyLines are the reasons for the leader, in words and in decibans.
 func whyLines(page views.Page, r *hatchkeys.Reading, lead *hatchkeys.Ranked) []views.WhyLine {
-	t := page.T
 	var out []views.WhyLine
 	for _, reason := range r.Why(lead) {
-		sign := "for"
-		switch {
-		case reason.Strength() == 0:
-			sign = "none"
-		case reason.Decibans < 0:
-			sign = "against"
-		}
-		line := views.WhyLine{
-			Answer:   t.S("ask."+reason.Answer.String()) + ": " + answerText(page, &r.Evidence, reason.Answer),
-			Word:     t.S(fmt.Sprintf("why.%s.%d", sign, reason.Strength())),
-			Sign:     sign,
-			Decibans: signed(page, reason.Decibans),
-		}
-		if reason.Answer == hatchkeys.Answer(hatchkeys.Trend) && lead.Hatch.Trend != nil {
-			line.Marked = t.S("why.trend")
-		}
-		out = append(out, line)
+		out = append(out, whyLine(page, r, lead, reason))
 	}
 	return out
+}
+
+func whyLine(page views.Page, r *hatchkeys.Reading, lead *hatchkeys.Ranked, reason hatchkeys.Reason) views.WhyLine {
+	t := page.T
+	sign := "for"
+	switch {
+	case reason.Strength() == 0:
+		sign = "none"
+	case reason.Decibans < 0:
+		sign = "against"
+	}
+	line := views.WhyLine{
+		Answer:   t.S("ask."+reason.Answer.String()) + ": " + answerText(page, &r.Evidence, reason.Answer),
+		Word:     t.S(fmt.Sprintf("why.%s.%d", sign, reason.Strength())),
+		Sign:     sign,
+		Decibans: signed(page, reason.Decibans),
+	}
+	if reason.Answer == hatchkeys.Answer(hatchkeys.Trend) && lead.Hatch.Trend != nil {
+		line.Marked = t.S("why.trend")
+	}
+	return line
 }
 
 func signed(page views.Page, db float64) string {

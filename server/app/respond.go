@@ -56,6 +56,7 @@ var (
 	errTooLarge = errors.New("form too large")
 	errNoStore  = errors.New("nothing can be kept on this device")
 	errBadForm  = errors.New("form cannot be read")
+	errCross    = errors.New("post from another site")
 )
 
 // maxForm bounds a posted form in bytes; a fly has a note of 4,000 characters
@@ -99,6 +100,9 @@ func (a *App) run(s screen, w http.ResponseWriter, r *http.Request, p prefs) (an
 	if len(r.URL.RawQuery) > maxQuery {
 		return answer{}, errTooLarge
 	}
+	if r.Header.Get(shellHeader) != "" && r.RemoteAddr != "" {
+		r.Header.Del(shellHeader) // only the host itself prerenders
+	}
 	if r.Method == http.MethodPost {
 		if a.NoStore && !isPrefs(r) {
 			return answer{}, errNoStore
@@ -131,6 +135,8 @@ func (a *App) problem(r *http.Request, p prefs, err error) answer {
 		status, id = http.StatusMethodNotAllowed, "method"
 	case errors.Is(err, errTooLarge):
 		status, id = http.StatusRequestEntityTooLarge, "large"
+	case errors.Is(err, errCross):
+		status, id = http.StatusForbidden, "cross"
 	case errors.Is(err, errNoStore):
 		status, id = http.StatusServiceUnavailable, "nostore"
 	case errors.Is(err, errBadForm), errors.As(err, &bad):

@@ -91,7 +91,7 @@ func (t *Text) N(id string, n int, data Data) string {
 
 // Has tells whether the catalogue has the id.
 func (t *Text) Has(id string) bool {
-	_, err := t.localizer.Localize(&i18n.LocalizeConfig{MessageID: id, PluralCount: 1, TemplateData: Data{}})
+	_, err := t.localizer.Localize(&i18n.LocalizeConfig{MessageID: id, TemplateData: Data{}})
 	return err == nil
 }
 

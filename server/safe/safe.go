@@ -1,0 +1,43 @@
+// Package safe guards the binary's handlers: headers, cross-origin posts,
+// sizes and faults.
+package safe
+
+import (
+	"log/slog"
+	"net/http"
+	"runtime/debug"
+
+	"dampstone/static"
+)
+
+// MaxBody bounds any request's body in bytes.
+const MaxBody = 2 << 20
+
+// Guard wraps next. refused answers cross-origin posts.
+func Guard(next, refused http.Handler, log *slog.Logger) http.Handler {
+	cross := http.NewCrossOriginProtection()
+	cross.SetDenyHandler(refused)
+	guarded := cross.Handler(next)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", static.Policy)
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "same-origin")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=(), payment=(), usb=()")
+		r.Body = http.MaxBytesReader(w, r.Body, MaxBody)
+		defer func() {
+			fault := recover()
+			if fault == nil {
+				return
+			}
+			if fault == http.ErrAbortHandler {
+				panic(fault)
+			}
+			log.Error("panic", "method", r.Method, "fault", fault, "stack", string(debug.Stack()))
+			http.Error(w, http.StatusText(http.StatusInternalServerError), http.StatusInternalServerError)
+		}()
+		guarded.ServeHTTP(w, r)
+	})
+}
