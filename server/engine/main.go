@@ -1,0 +1,270 @@
+//go:build js && wasm
+
+// Command engine is the application on a phone: the same screens as on the
+// server, over a journal in the browser, answering the page's messages. It
+// runs in the worker of static/engine.js.
+//
+// Messages to it, each answered by one with the same n:
+//
+//	{kind: "ask", n, method, url, headers: {name: value}, body: Uint8Array or null}
+//	    -> {n, status, headers: [[name, value]], body: ArrayBuffer, unsent}
+//	{kind: "refresh", n}  another tab has saved something  -> {n, added, unsent}
+//	{kind: "sync", n}     exchange entries with the server -> {n, ok, status, sent, added, refused, unsent}
+//
+// or {n, error} where the engine is at fault. Once ready it says
+// {kind: "awake", ms, canSave, unsent}.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"os"
+	"runtime/debug"
+	"syscall/js"
+	"time"
+
+	"github.com/google/uuid"
+
+	"dampstone/flybox"
+	"dampstone/flybox/memstore"
+	"dampstone/server/app"
+	"dampstone/server/engine/idb"
+	"dampstone/server/engine/reply"
+	"dampstone/server/sync"
+)
+
+const database = "dampstone"
+
+func main() {
+	log := slog.New(slog.NewTextHandler(os.Stderr, nil))
+	e, err := wake(context.Background(), log)
+	if err != nil {
+		log.Error("wake", "err", err)
+		os.Exit(1) // the worker tells the page
+	}
+	worker.Call("listen", js.FuncOf(func(_ js.Value, args []js.Value) any {
+		go e.take(args[0])
+		return nil
+	}))
+	unsent, err := e.outbox.CountUnsent(context.Background())
+	if err != nil {
+		log.Error("count unsent entries", "err", err)
+	}
+	post(map[string]any{
+		"kind": "awake", "ms": js.Global().Get("performance").Call("now"),
+		"canSave": e.kept != nil, "unsent": unsent,
+	})
+	select {}
+}
+
+// worker is what static/engine.js offers.
+var worker = js.Global().Get("dampstone")
+
+type engine struct {
+	log    *slog.Logger
+	ledger *flybox.Ledger
+	outbox flybox.Outbox
+	kept   *idb.Store // nil where the journal is in memory alone
+	app    http.Handler
+	origin string
+}
+
+// wake opens the journal and makes the application. Without a database the
+// key still works, over a journal in memory that nothing is saved to.
+func wake(ctx context.Context, log *slog.Logger) (*engine, error) {
+	e := &engine{log: log, origin: js.Global().Get("location").Get("origin").String()}
+	var store flybox.Store
+	device := idb.NewDevice()
+	kept, name, err := openKept(ctx)
+	if err == nil {
+		e.kept, e.outbox, store, device = kept, kept, kept, name
+	} else {
+		log.Error("open database", "err", err)
+		mem := &memstore.Store{}
+		e.outbox, store = mem, mem
+	}
+	e.ledger, err = flybox.Open(ctx, store, flybox.Options{Device: device, Now: time.Now, NewID: uuid.NewString})
+	if err != nil {
+		return nil, err
+	}
+	urls := worker.Get("start").Get("urls")
+	e.app = app.New(app.Config{
+		Ledger: e.ledger, Now: time.Now, NewID: uuid.NewString, Log: log,
+		Asset:   func(name string) string { return assetURL(urls, name) },
+		Phone:   true,
+		NoStore: e.kept == nil,
+		Sync:    e.syncStatus,
+	})
+	return e, nil
+}
+
+func openKept(ctx context.Context) (*idb.Store, string, error) {
+	store, err := idb.Open(ctx, database)
+	if err != nil {
+		return nil, "", err
+	}
+	device, err := store.Device(ctx)
+	if err != nil {
+		return nil, "", err
+	}
+	return store, device, nil
+}
+
+func assetURL(urls js.Value, name string) string {
+	if u := urls.Get(name); u.Type() == js.TypeString {
+		return u.String()
+	}
+	return "/static/" + name
+}
+
+// take answers one message.
+func (e *engine) take(message js.Value) {
+	n := message.Get("n")
+	defer func() {
+		if fault := recover(); fault != nil {
+			e.log.Error("fault", "fault", fault, "stack", string(debug.Stack()))
+			post(map[string]any{"n": n, "error": fmt.Sprint(fault)})
+		}
+	}()
+	ctx := context.Background()
+	var result map[string]any
+	var err error
+	switch kind := message.Get("kind").String(); kind {
+	case "ask":
+		e.answer(ctx, message)
+		return
+	case "refresh":
+		var added int
+		added, err = e.ledger.Refresh(ctx)
+		result = map[string]any{"added": added}
+	case "sync":
+		result = e.sync(ctx)
+	default:
+		err = fmt.Errorf("message of kind %q is not known", kind)
+	}
+	if err != nil {
+		e.log.Error("message", "err", err)
+		post(map[string]any{"n": n, "error": err.Error()})
+		return
+	}
+	e.reply(ctx, n, result)
+}
+
+// reply posts a result with what is still unsent.
+func (e *engine) reply(ctx context.Context, n js.Value, result map[string]any, transfer ...any) {
+	result["n"] = n
+	unsent, err := e.outbox.CountUnsent(ctx)
+	if err != nil {
+		e.log.Error("count unsent entries", "err", err)
+	} else {
+		result["unsent"] = unsent
+	}
+	post(result, transfer...)
+}
+
+// answer asks the application.
+func (e *engine) answer(ctx context.Context, message js.Value) {
+	n, method := message.Get("n"), message.Get("method").String()
+	r, err := reply.Request(ctx, method, message.Get("url").String(), headerOf(message.Get("headers")), bytesOf(message.Get("body")))
+	if err != nil {
+		post(map[string]any{"n": n, "error": err.Error()})
+		return
+	}
+	var a reply.Answer
+	e.app.ServeHTTP(&a, r)
+	status, header, body := a.Result()
+	var pairs []any
+	for name, values := range header {
+		for _, v := range values {
+			pairs = append(pairs, []any{name, v})
+		}
+	}
+	bytes := js.Global().Get("Uint8Array").New(len(body))
+	js.CopyBytesToJS(bytes, body)
+	buffer := bytes.Get("buffer")
+	result := map[string]any{"n": n, "status": status, "headers": pairs, "body": buffer}
+	if method == http.MethodGet {
+		post(result, buffer) // nothing was saved, so the count is as it was
+		return
+	}
+	e.reply(ctx, n, result, buffer)
+}
+
+func headerOf(object js.Value) http.Header {
+	h := http.Header{}
+	names := js.Global().Get("Object").Call("keys", object)
+	for i := range names.Length() {
+		name := names.Index(i).String()
+		h.Set(name, object.Get(name).String())
+	}
+	return h
+}
+
+func bytesOf(array js.Value) []byte {
+	if !array.Truthy() {
+		return nil
+	}
+	b := make([]byte, array.Length())
+	js.CopyBytesToGo(b, array)
+	return b
+}
+
+func post(message map[string]any, transfer ...any) {
+	if len(transfer) == 0 {
+		worker.Call("post", message)
+		return
+	}
+	worker.Call("post", message, transfer)
+}
+
+// syncTimeout bounds one exchange; a connection at the edge of reach may hang
+// for ever.
+const syncTimeout = 2 * time.Minute
+
+// sync exchanges entries with the server. That it is out of reach is the
+// usual case on a river and no fault.
+func (e *engine) sync(ctx context.Context) map[string]any {
+	ctx, cancel := context.WithTimeout(ctx, syncTimeout)
+	defer cancel()
+	report, err := sync.Round(ctx, fetcher{}, e.origin, e.ledger)
+	result := map[string]any{
+		"ok": err == nil, "status": 0,
+		"sent": report.Sent, "added": report.Received, "refused": len(report.Refused),
+	}
+	for _, r := range report.Refused {
+		e.log.Warn("server refused an entry", "id", r.ID, "code", r.Code)
+	}
+	for _, b := range report.Bad {
+		e.log.Warn("entry of the server was not taken", "id", b.ID, "code", b.Code())
+	}
+	if err != nil {
+		e.log.Info("sync", "err", err)
+		if answered := (*sync.StatusError)(nil); errors.As(err, &answered) {
+			result["status"] = answered.Status
+		}
+		return result
+	}
+	if e.kept != nil {
+		if err := e.kept.SetSynced(ctx, time.Now()); err != nil {
+			e.log.Error("sync", "err", err)
+		}
+	}
+	return result
+}
+
+func (e *engine) syncStatus(ctx context.Context) app.SyncStatus {
+	var s app.SyncStatus
+	var err error
+	if s.Waiting, err = e.outbox.CountUnsent(ctx); err != nil {
+		e.log.Error("sync status", "err", err)
+	}
+	if e.kept != nil {
+		if s.Last, err = e.kept.Synced(ctx); err != nil {
+			e.log.Error("sync status", "err", err)
+		}
+	}
+	return s
+}
