@@ -44,6 +44,8 @@ func (b Bad) Code() string {
 	return CodeUnreadable
 }
 
+var errIDTaken = errors.New("source of ids gave one that is taken")
+
 // Open reads the whole journal.
 func Open(ctx context.Context, store Store, opt Options) (*Ledger, error) {
 	if !isDevice(opt.Device) {
@@ -97,8 +99,13 @@ func (l *Ledger) RecordWith(ctx context.Context, plan func(*State) ([]Body, erro
 	if err != nil {
 		return nil, err
 	}
-	if _, err := l.store.Append(ctx, entries); err != nil {
+	added, err := l.store.Append(ctx, entries)
+	if err != nil {
 		return nil, fmt.Errorf("record %d entries: %w", len(entries), err)
+	}
+	if len(added) != len(entries) {
+		// Another tab has used one of the ids since the last Refresh.
+		return nil, fmt.Errorf("record %d entries: only %d stored: %w", len(entries), len(added), errIDTaken)
 	}
 	l.fold(entries)
 	return entries, nil
@@ -121,6 +128,7 @@ func (l *Ledger) stamp(bodies []Body) ([]Entry, error) {
 	}
 	entries := make([]Entry, len(bodies))
 	here := map[regName]Stamp{} // stamped in this call, not in the state yet
+	ids := map[string]bool{}
 	for i, b := range cleaned {
 		at := l.clock.Tick(l.opt.Now())
 		name := b.register()
@@ -131,8 +139,13 @@ func (l *Ledger) stamp(bodies []Body) ([]Entry, error) {
 			at = After(seen, l.opt.Device)
 		}
 		here[name] = at
+		id := l.opt.NewID()
+		if ids[id] || l.state.Has(id) {
+			return nil, fmt.Errorf("record %s: %w: %q", b.Kind(), errIDTaken, clip(id))
+		}
+		ids[id] = true
 		var err error
-		if entries[i], err = NewEntry(l.opt.NewID(), at, b); err != nil {
+		if entries[i], err = NewEntry(id, at, b); err != nil {
 			return nil, fmt.Errorf("record %s: %w", b.Kind(), err)
 		}
 	}
