@@ -77,7 +77,7 @@ func TestWhatIsRecordedIsInTheStoreAndInTheState(t *testing.T) {
 	if name(l, "p") != "Black ant" {
 		t.Errorf("name %q", name(l, "p"))
 	}
-	again := open(t, "a", store, &now)
+	again := open(t, "b", store, &now)
 	if digest(again) != digest(l) {
 		t.Error("another state after opening again")
 	}
