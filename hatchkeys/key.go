@@ -26,6 +26,8 @@ type Key struct {
 	unknownPrior float64
 	palette      []colorful.Color // distinct body colours of the pack
 	paletteWeigh []float64        // how common each palette colour is
+	kernelMu     sync.Mutex
+	kernels      map[colorful.Color]kernel
 	swatchOnce   sync.Once
 	swatches     [][]float64 // P(swatch | form)
 }
@@ -241,31 +243,52 @@ func (k *Key) finishColours() {
 	}
 }
 
-// colourKernel is exp(-d^2/2) of the CIEDE2000 difference of c to each palette
-// colour in units of colourSD, with a floor so that no colour is off the chart.
-func (k *Key) colourKernel(c colorful.Color) (kernel []float64, mean float64) {
-	kernel = make([]float64, len(k.palette))
-	for i, p := range k.palette {
-		d := c.DistanceCIEDE2000(p) * 100 / colourSD // the library works on L from 0 to 1
-		kernel[i] = math.Exp(-d * d / 2)
-		mean += k.paletteWeigh[i] * kernel[i]
-	}
-	return kernel, max(mean, 1e-6)
+// kernel is how near a colour is to each palette colour: exp(-d^2/2) of the
+// CIEDE2000 difference in units of colourSD. mean is over the pack.
+type kernel struct {
+	near []float64
+	mean float64
 }
 
+// maxKernels bounds the colours that are remembered. Answers come from a few
+// swatches, and a formula with seven roots and powers is worth keeping.
+const maxKernels = 256
+
+// colourKernel is the kernel of c, remembered.
+func (k *Key) colourKernel(c colorful.Color) kernel {
+	k.kernelMu.Lock()
+	defer k.kernelMu.Unlock()
+	if got, ok := k.kernels[c]; ok {
+		return got
+	}
+	out := kernel{near: make([]float64, len(k.palette))}
+	for i, p := range k.palette {
+		d := c.DistanceCIEDE2000(p) * 100 / colourSD // the library works on L from 0 to 1
+		out.near[i] = math.Exp(-d * d / 2)
+		out.mean += k.paletteWeigh[i] * out.near[i]
+	}
+	if k.kernels == nil || len(k.kernels) >= maxKernels {
+		k.kernels = map[colorful.Color]kernel{}
+	}
+	k.kernels[c] = out
+	return out
+}
+
+// leastMean keeps a colour that no insect of the pack has from speaking for
+// any of them.
+const leastMean = 0.02
+
 // colourLikelihood of a form relative to the background.
-func (t *formTable) colourLikelihood(kernel []float64, mean float64) float64 {
+func (t *formTable) colourLikelihood(c kernel) float64 {
 	if len(t.body) == 0 {
 		return 1
 	}
 	// The first colour is the commonest: weights 1, 1/2, 1/3 ...
 	var sum, weights float64
-	for i, c := range t.body {
+	for i, p := range t.body {
 		w := 1 / float64(i+1)
-		sum += w * kernel[c]
+		sum += w * c.near[p]
 		weights += w
 	}
-	// A floor on the mean keeps a colour that no insect of the pack has from
-	// speaking for any of them.
-	return (1-colourSlip)*(sum/weights)/max(mean, 0.02) + colourSlip
+	return (1-colourSlip)*(sum/weights)/max(c.mean, leastMean) + colourSlip
 }

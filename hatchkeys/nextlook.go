@@ -204,21 +204,20 @@ func (r *Reading) eachAnswer(a Answer, forms []int, do func(weight []float64, re
 // swatchTable is P(swatch | form), made on first use.
 func (k *Key) swatchTable() [][]float64 {
 	k.swatchOnce.Do(func() {
-		kernels := make([][]float64, len(Swatches))
-		means := make([]float64, len(Swatches))
+		kernels := make([]kernel, len(Swatches))
 		for s, w := range Swatches {
 			c, err := colorful.Hex(w.Hex)
 			if err != nil {
 				panic("swatch " + w.Hex) // a constant of this file
 			}
-			kernels[s], means[s] = k.colourKernel(c)
+			kernels[s] = k.colourKernel(c)
 		}
 		k.swatches = make([][]float64, len(k.forms))
 		for f := range k.forms {
 			row := make([]float64, len(Swatches))
 			var sum float64
 			for s := range row {
-				row[s] = k.forms[f].colourLikelihood(kernels[s], means[s]) * max(means[s], 0.02)
+				row[s] = k.forms[f].colourLikelihood(kernels[s]) * max(kernels[s].mean, leastMean)
 				sum += row[s]
 			}
 			for s := range row {

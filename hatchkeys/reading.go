@@ -128,9 +128,9 @@ func (k *Key) likelihood(a Answer, e *Evidence) []float64 {
 			fill(like, 1)
 			break
 		}
-		kernel, mean := k.colourKernel(c)
+		kernel := k.colourKernel(c)
 		for f := range k.forms {
-			like[f] = k.forms[f].colourLikelihood(kernel, mean)
+			like[f] = k.forms[f].colourLikelihood(kernel)
 		}
 		like[n] = 1
 	case Hour:
