@@ -20,6 +20,7 @@ type plan struct {
 	open    [2]float64 // angles of the spread wings, degrees from straight back
 	wax     float64    // how opaque the wings are
 	tail    [2]float64 // reach and spread of the tails
+	leaves  bool       // the tails are leaf-shaped gills
 	extra   func(s *sketch, body, dark string)
 }
 
@@ -36,12 +37,16 @@ func along(v []float64, x float64) float64 {
 	return 0
 }
 
-// rings are n - 1 lines across the abdomen.
-func (p *plan) lay(n int) path {
+// lay are n - 1 lines across the abdomen, bowed if there is room to see it.
+func (p *plan) lay(n int, bowed bool) path {
 	var out path
 	for i := 1; i < n; i++ {
 		x := p.from + (99-p.from)*float64(i)/float64(n)
 		w := p.width(x)
+		if !bowed {
+			out = append(out, lines(x, -w, x, w)...)
+			continue
+		}
 		out = append(out, bezier(x-.8, -w, x+.5, -w*.4, x+.5, w*.4, x-.8, w)...)
 	}
 	return out
@@ -60,6 +65,19 @@ func tails(n int, reach, spread float64) path {
 	return out
 }
 
+// leaves are n leaf-shaped gills at the end of the body.
+func leaves(n int, reach, spread float64) path {
+	leaf := loop(0, 0, 0, 0, .3, -.1, .75, -.12, 1, 0, 1, 0, .75, .1, .3, .08)
+	var out path
+	if n >= 2 {
+		out = leaf.place(98.5, -1.4, -spread, reach).both()
+	}
+	if n == 1 || n == 3 {
+		out = join(out, leaf.place(99, 0, 0, reach*1.04))
+	}
+	return out
+}
+
 // tufts are gills at the end of the body, between the tails.
 func tufts() path {
 	return join(lines(98, -.6, 108, -1.4), lines(98, -1, 107.5, -4), lines(98, -1.4, 105.5, -6)).both()
@@ -71,6 +89,7 @@ func (in Insect) tailCount() int { return min(max(in.Tails, 0), 3) }
 // above draws an insect seen from above.
 func (in Insect) above(s *sketch, p *plan, wings string) {
 	body, pane, dark := hex(in.Body, neutralBody), hex(in.Wing, neutralWing), hex(in.Dark, neutralDark)
+	s.view = "above"
 	in.limbs(s, p)
 	if wings == "spread" || wings == "clear-pair" || wings == "upright" {
 		in.outspread(s, p, wings, pane)
@@ -84,7 +103,7 @@ func (in Insect) above(s *sketch, p *plan, wings string) {
 		s.tint("plate", p.plates, dark, .8)
 	}
 	if !s.coarse() {
-		s.hair("ring", join(p.lay(s.few(p.rings)), p.lines))
+		s.etch("ring", join(p.lay(s.few(p.rings), s.large()), p.lines), body)
 	}
 	if p.eye[2] > 0 {
 		s.fill("eyes", circle(p.eye[0], -p.eye[1], p.eye[2]).both(), dark, 1)
@@ -105,7 +124,11 @@ func (in Insect) above(s *sketch, p *plan, wings string) {
 // limbs adds what lies under the body: tails, feelers and legs.
 func (in Insect) limbs(s *sketch, p *plan) {
 	if n := in.tailCount(); n > 0 && p.tail[0] > 0 {
-		s.line("tails", tails(n, p.tail[0], p.tail[1]), .9)
+		if p.leaves {
+			s.fill("tails", leaves(n, p.tail[0], p.tail[1]), hex(in.Body, neutralBody), .75)
+		} else {
+			s.line("tails", tails(n, p.tail[0], p.tail[1]), .9)
+		}
 	}
 	if in.Gills {
 		s.line("gills", tufts(), .8)
@@ -117,7 +140,7 @@ func (in Insect) limbs(s *sketch, p *plan) {
 		s.line("legs", p.legs.both(), 1)
 	}
 	if !s.coarse() && len(p.thighs) > 0 {
-		s.line("thighs", p.thighs.both(), 2.6)
+		s.line("thighs", p.thighs.both(), 2.2)
 	}
 }
 
@@ -140,15 +163,20 @@ func (in Insect) stubs(s *sketch, p *plan, color string) {
 	if p.size[0] == 0 {
 		return
 	}
-	lobe := func(root pt, end, wide float64) path {
-		return loop(0, 0, 0, 0, .4, -.5, .95, -.38, .95, .15, .3, .35).place(root.x, -root.y*.75, -10, (end-root.x)*.98).each(func(a pt) pt {
-			return pt{a.x, a.y * wide}
-		})
+	// A lobe points back and a little out, and lies on the side of the back.
+	lobe := func(root pt, end float64) path {
+		at := func(x, y float64) (float64, float64) { return root.x + (end-root.x)*x, -root.y * y }
+		var v []float64
+		for _, a := range [][2]float64{{0, .42}, {0, .42}, {.12, .95}, {.55, 1.3}, {.93, 1.32}, {1, 1.1}, {.8, .72}, {.4, .46}} {
+			x, y := at(a[0], a[1])
+			v = append(v, x, y)
+		}
+		return loop(v...)
 	}
 	end := p.from - 1
-	lobes := lobe(p.roots[0], p.roots[0].x+(end-p.roots[0].x)*.6, 1.15)
+	lobes := lobe(p.roots[0], p.roots[0].x+(end-p.roots[0].x)*.72)
 	if p.hind != nil {
-		lobes = join(lobe(p.roots[1], end, 1.1), lobes)
+		lobes = join(lobe(p.roots[1], end), lobes)
 	}
 	s.fill("wing", lobes.both(), color, 1)
 }

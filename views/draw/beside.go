@@ -22,12 +22,16 @@ func (p *side) outline() path {
 	return loop(v...)
 }
 
-// lay are n - 1 lines across the abdomen.
-func (p *side) lay(n int) path {
+// lay are n - 1 lines across the abdomen, bowed if there is room to see it.
+func (p *side) lay(n int, bowed bool) path {
 	var out path
 	for i := 1; i < n; i++ {
 		x := p.from + (97-p.from)*float64(i)/float64(n)
 		a, b := along(p.top, x), along(p.under, x)
+		if !bowed {
+			out = append(out, lines(x, a, x, b)...)
+			continue
+		}
 		out = append(out, bezier(x-.6, a, x+1, a+(b-a)*.3, x+1, a+(b-a)*.7, x-.6, b)...)
 	}
 	return out
@@ -52,6 +56,7 @@ func (p *side) tails(n int) path {
 
 // frame draws all but the wings; the wings of the far side go first.
 func (in Insect) frame(s *sketch, p *side, body, dark string) {
+	s.view = "side"
 	if n := in.tailCount(); n > 0 && p.tail[2] > 0 {
 		s.line("tails", p.tails(n), .85)
 	}
@@ -72,7 +77,7 @@ func (in Insect) frame(s *sketch, p *side, body, dark string) {
 		s.tint("plate", p.plates, dark, .8)
 	}
 	if n := s.few(p.rings); n > 1 && !s.coarse() {
-		s.hair("ring", p.lay(n))
+		s.etch("ring", p.lay(n, s.large()), body)
 	}
 	if p.eye[2] > 0 {
 		s.fill("eyes", circle(p.eye[0], p.eye[1], p.eye[2]), dark, 1)
@@ -99,7 +104,7 @@ var (
 		rings:   9,
 		legs:    join(lines(14, 8.6, 8, 18, -6, 23, -13, 22.6), lines(22, 11.4, 20, 24, 10, 31, 4, 32), lines(31, 11.4, 46, 20, 56, 31, 64, 32)),
 		thighs:  join(lines(13.4, 10, 9, 17), lines(22, 13, 20.3, 22.6), lines(33, 13, 45, 19)),
-		feelers: join(curve(3, -5.6, -24, -27, -66, -35), curve(2.4, -4.6, -26, -20, -70, -22)),
+		feelers: join(curve(3, -5.6, -16, -24, -46, -34), curve(2.4, -4.6, -20, -18, -52, -23)),
 		tail:    [4]float64{98, 4, 16, 4},
 	}
 	midgeSide = side{
@@ -109,7 +114,7 @@ var (
 		plates:  loop(14, -7, 20, -11, 30, -10, 32, -6, 22, -3.4),
 		from:    38,
 		rings:   8,
-		legs:    join(lines(15, 9, 4, -4, -18, -12, -34, -8), lines(22, 10.4, 17, 28, 6, 46, 0, 48), lines(29, 9.6, 46, 15, 55, 41, 62, 48)),
+		legs:    join(lines(15, 9, 3, 15, -19, 8, -34, 12), lines(22, 10.4, 17, 28, 6, 46, 0, 48), lines(29, 9.6, 46, 15, 55, 41, 62, 48)),
 		feelers: join(curve(2, 1.6, -6, -6, -17, -9), lines(-3, -3.8, -3, -11), lines(-3, -3.8, -12, -1.4), lines(-8, -6.8, -9.6, -14), lines(-8, -6.8, -17, -4.6)),
 		tail:    [4]float64{99, .6, 14, 4},
 	}
@@ -150,7 +155,7 @@ var (
 // roof (which is closed along the back where the group does not hold a roof)
 // or none.
 func (in Insect) beside(s *sketch, p *side, wings string) {
-	body, pane, dark := hex(in.Body, neutralBody), hex(in.Wing, neutralWing), hex(in.Dark, neutralDark)
+	body, glass, dark := hex(in.Body, neutralBody), hex(in.Wing, neutralWing), hex(in.Dark, neutralDark)
 	switch {
 	case p == &damselSide:
 		up := -12.0
@@ -159,7 +164,7 @@ func (in Insect) beside(s *sketch, p *side, wings string) {
 			return
 		}
 		for _, w := range []struct{ x, turn, size float64 }{{28, up, 60}, {25, up - 5, 64}} {
-			s.wing(blade, w.x, -6.4, w.turn, w.size, false, pane, .45)
+			s.wing(blade, w.x, -6.4, w.turn, w.size, false, glass, .45)
 			if s.fine() {
 				s.tint("plate", stigma.place(w.x, -6.4, w.turn, w.size), dark, 1)
 			}
@@ -169,21 +174,26 @@ func (in Insect) beside(s *sketch, p *side, wings string) {
 		switch wings {
 		case "none":
 		case "upright":
-			s.wing(pane_(), 25, -11, -62, 62, false, pane, .55)
+			s.wing(pane, 25, -11, -62, 62, false, glass, .55)
 		default:
-			s.wing(pane_(), 25, -9.4, -4, 64, false, pane, .6)
+			s.wing(pane, 25, -9.4, -4, 64, false, glass, .6)
 		}
 	case wings == "roof" || wings == "flat":
 		in.frame(s, p, body, dark)
-		in.roof(s, pane, dark)
+		in.roof(s, glass)
 	default:
+		// The wings of a dun are dull, those of a spinner clear.
+		near, far := .35, .2
+		if in.Stage == "dun" {
+			near, far = .7, .5
+		}
 		if wings != "none" {
-			s.wing(sail, 26, -12, -66, 100, false, pane, .35)
+			s.wing(sail, 26, -12, -66, 100, false, glass, far)
 		}
 		in.frame(s, p, body, dark)
 		if wings != "none" {
-			s.wing(smallSail, 31, -11, -42, 36, false, pane, .8)
-			s.wing(sail, 22, -12, -76, 102, false, pane, .6)
+			s.wing(smallSail, 31, -11, -42, 36, false, glass, near)
+			s.wing(sail, 22, -12, -76, 102, false, glass, near)
 		}
 	}
 	if in.Stage == "egg-layer" {
@@ -192,10 +202,8 @@ func (in Insect) beside(s *sketch, p *side, wings string) {
 	}
 }
 
-func pane_() wing { return pane }
-
 // roof is the near wing of a pair held like a tent.
-func (in Insect) roof(s *sketch, color, dark string) {
+func (in Insect) roof(s *sketch, color string) {
 	s.fill("wing", loop(15, -7.6, 15, -7.6, 30, -14.6, 70, -19, 112, -19, 131, -2, 131, -2, 118, 6.4, 75, 7, 32, 5.4, 18, -.6), color, .92)
 	if s.coarse() {
 		return
@@ -204,6 +212,5 @@ func (in Insect) roof(s *sketch, color, dark string) {
 	if s.fine() {
 		veins = join(veins, curve(80, -10.8, 100, -6.6, 126, -5.4), curve(78, -3.3, 98, .4, 124, .6))
 	}
-	s.hair("vein", veins)
-	_ = dark
+	s.veins(veins, color, 1)
 }

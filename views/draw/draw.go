@@ -2,7 +2,7 @@
 // from their data, as scalable vector graphics at true size, so that a person
 // compares a picture before reading a name.
 //
-// Every drawing looks to the left. One user unit of its viewBox is one
+// Every drawing looks to the left unless it is asked to look up. One user unit of its viewBox is one
 // millimetre, and the parts of class "body" are together exactly LengthMM wide;
 // tails, legs, antennae and wings run on beyond them. Outlines take the colour
 // of the text around them, fills come from the data, so that one drawing suits
@@ -44,6 +44,9 @@ type Options struct {
 	// Scale enlarges the drawing; 1, or 0, is true size. It is kept within
 	// 0.1 and 20. Larger drawings show more veins and segments.
 	Scale float64
+	// HeadUp turns the drawing so that it looks up instead of to the left, for
+	// a long insect on a narrow screen. The body is then LengthMM high.
+	HeadUp bool
 	// Title is the accessible name. Without one the drawing is hidden from
 	// screen readers.
 	Title string
@@ -81,9 +84,10 @@ type Fly struct {
 	Style string
 	// Hook is the hook size, such as 12; it sets the gape. Zero means unknown.
 	Hook int
-	// LengthMM is the overall length in mm, from the hook's eye to the rear of
-	// the bend or of the body, whichever is further; tail fibres do not count,
-	// except where they are the body, as in a streamer.
+	// LengthMM is the overall length in mm, from the front of the hook's eye to
+	// where the bend begins, or to the rear of the body where that runs on past
+	// it. Tail fibres and a trailing shuck do not count, except where fibres are
+	// the body, as in a streamer.
 	LengthMM float64
 	// Body, Wing and Under are sRGB colours such as #d9a441; Under is that of
 	// the underside, or of the hackle where there is no underside to see.
@@ -105,7 +109,7 @@ func (f Fly) SVG(w io.Writer, opt Options) error {
 
 // write settles the sizes, draws and writes.
 func write(w io.Writer, draw func(*sketch), mm float64, opt Options) error {
-	s := sketch{mm: mm, known: mm > 0}
+	s := sketch{mm: mm, known: mm > 0, headUp: opt.HeadUp}
 	if !s.known {
 		s.mm = UnknownMM
 	}

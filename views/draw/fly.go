@@ -1,6 +1,9 @@
 package draw
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // sketch draws the fly.
 func (f Fly) sketch(s *sketch) {
@@ -15,6 +18,10 @@ func (f Fly) sketch(s *sketch) {
 		style = styles["upright-dun"]
 		style.dress = plainFly
 	}
+	s.view = "side"
+	if style.top {
+		s.view = "above"
+	}
 	d.bare(f, style)
 	style.dress(&d)
 	d.surface(f.Floats, style)
@@ -22,9 +29,9 @@ func (f Fly) sketch(s *sketch) {
 
 // style is how a kind of fly is built.
 type style struct {
-	// end is where the bend of the hook is furthest back, of 100 from the eye;
-	// less than 100 where a body runs on past it.
-	end float64
+	// shank is where the bend begins, of 100 from the eye; less than 100 where
+	// a body runs on past it.
+	shank float64
 	// gape is that of the usual hook, for a fly of unknown hook size.
 	gape float64
 	bent bool // a curved shank
@@ -55,14 +62,17 @@ func (d *dressing) bare(f Fly, st style) {
 		d.gape = 100 * gapeMM(f.Hook) / d.mm
 	}
 	d.gape = min(max(d.gape, st.gape*.7), st.gape*1.4)
-	g, end := d.gape, st.end
-	d.shank = end - g*.42
-	if st.top {
-		d.line("body hook", lines(3, 0, end, 0), 1.7)
-	} else if st.bent {
-		d.line("body hook", bezier(3.5, 0, 26, -2.5, end*.6, -6, end*.82, 3, end*.94, 8, end, 14, end, 4+g*.75, end, g*1.35, end-g*.55, g*1.35, end-g*.85, 2+g*.86), 1.7)
-	} else {
-		d.line("body hook", bezier(3.5, 0, d.shank*.3, 0, d.shank*.7, 0, d.shank, 0, d.shank+g*.26, 0, end, g*.22, end, g*.5, end, g*.86, end-g*.3, g*1.04, end-g*.85, g*.82), 1.7)
+	g := d.gape
+	d.shank = st.shank
+	end := d.shank + g*.42
+	switch {
+	case st.top:
+		d.line("hook", lines(4, 0, d.shank, 0), 1.6)
+	case st.bent:
+		end = d.shank + g*.16
+		d.line("hook", bezier(3.5, 0, 26, -2.5, 66, -7, 86, 2, 95, 6, end, 13, end, 4+g*.7, end, g*1.06, end-g*.2, g*1.32, end-g*.5, g*1.3, end-g*.7, g*1.28, end-g*.85, g*1.14, end-g, 2+g*.92), 1.6)
+	default:
+		d.line("hook", bezier(3.5, 0, d.shank*.3, 0, d.shank*.7, 0, d.shank, 0, d.shank+g*.24, 0, end, g*.24, end, g*.5, end, g*.8, end-g*.2, g, end-g*.48, g, end-g*.66, g, end-g*.86, g*.94, end-g*1.02, g*.84), 1.6)
 	}
 	d.line("body eye", circle(2.2, 0, 2.2), 1)
 }
@@ -86,7 +96,7 @@ func (d *dressing) surface(floats string, st style) {
 	default:
 		return
 	}
-	d.marks = append(d.marks, mark{class: "surface", path: join(lines(-16, y, -3, y), lines(103, y, 116, y)), weight: .7, faint: .5})
+	d.marks = slices.Insert(d.marks, 0, mark{class: "surface", path: lines(-14, y, 120, y), weight: .7, faint: .4})
 }
 
 // fibres radiate from a point: n lines from one angle to another, in degrees

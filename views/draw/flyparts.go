@@ -2,7 +2,7 @@ package draw
 
 // head is the finished thread behind the eye.
 func (d *dressing) head(size float64) {
-	d.fill("head", loop(3.8, -.8, 7, -size, 10.5, -size*.8, 10.5, size*.8, 7, size, 3.8, .8), d.under, 1)
+	d.fill("head", loop(3.8, -.8, 8, -size, 13, -size*.9, 13, size*.9, 8, size, 3.8, .8), d.under, 1)
 }
 
 // dubbed is a body of dubbing or thread from the bend to x, thickest in front.
@@ -10,7 +10,7 @@ func (d *dressing) dubbed(front, thick float64, ribs int) {
 	a, b := d.shank, front
 	at := func(t float64) float64 { return b + (a-b)*t }
 	top := []float64{at(0), -thick * .7, at(.25), -thick, at(.7), -thick * .72, at(1), -thick * .34}
-	d.fill("body", loop(at(0), 0, at(0), -thick*.7, at(.25), -thick, at(.7), -thick*.72, at(1), -thick*.34, at(1.02), 0,
+	d.fill("body", loop(at(0), 0, at(0), -thick*.7, at(.25), -thick, at(.7), -thick*.72, at(1), -thick*.34, a, 0,
 		at(1), thick*.34, at(.7), thick*.72, at(.25), thick, at(0), thick*.7), d.body, 1)
 	d.ribs(ribs, front, a, func(x float64) float64 { return -along(top, x) })
 }
@@ -26,7 +26,7 @@ func (d *dressing) ribs(n int, from, to float64, w func(x float64) float64) {
 		x := from + (to-from)*float64(i)/float64(n+1)
 		out = append(out, lines(x-.8, -w(x-.8)*.96, x+1.6, w(x+1.6)*.96)...)
 	}
-	d.hair("ribs", out)
+	d.etch("ribs", out, d.body)
 }
 
 // tailFibres is a tail of n fibres from the bend.
@@ -37,28 +37,42 @@ func (d *dressing) tailFibres(n int, reach, spread float64) {
 // collar is a hackle wound around the shank, seen edge on.
 func (d *dressing) collar(x, wide, reach float64, n int) {
 	n = max(d.few(n), 4)
-	up := fibres(x, 0, -90-wide, -90+wide, n, reach)
-	down := fibres(x, 0, 90-wide, 90+wide, n, reach*.94)
-	d.tone("hackle", join(up, down), d.under)
-	d.hair("hackle", join(up, down))
+	d.hackle(join(
+		fibres(x, -1, -90-wide, -90+wide, n, reach),
+		fibres(x, 1, 90+wide, 90-wide, n, reach*.94)))
 }
 
-// tone draws broad soft lines in a colour under fine ones.
-func (d *dressing) tone(class string, p path, color string) {
-	d.marks = append(d.marks, mark{class: class, path: p, stroke: color, weight: 2, faint: .85})
-}
-
-// palmered is a hackle wound along a body.
-func (d *dressing) palmered(from, to, reach float64, n int) {
-	n = max(d.few(n), 4)
-	var p path
-	for i := range n {
-		x := from + (to-from)*float64(i)/float64(n-1)
-		r := reach * (1 - .25*float64(i)/float64(n)) * uneven[i%len(uneven)]
-		p = join(p, lines(x, 0, x+r*.2, -r), lines(x, 0, x+r*.2, r*.9))
+// hackle draws fibres, every other one in the colour of the hackle and the
+// rest in that of the text, so that it shows on any ground.
+func (d *dressing) hackle(p path) {
+	var own, thin path
+	for i, s := range p {
+		if i%2 == 0 {
+			own = append(own, s)
+		} else {
+			thin = append(thin, s)
+		}
 	}
-	d.tone("hackle", p, d.under)
-	d.hair("hackle", p)
+	d.tone("hackle", own, d.under)
+	d.hair("hackle", thin)
+}
+
+// tone draws lines in a colour of the data.
+func (d *dressing) tone(class string, p path, color string) {
+	d.marks = append(d.marks, mark{class: class, path: p, stroke: color, weight: 1.3, faint: 1})
+}
+
+// palmered is a hackle wound along a body of half width w.
+func (d *dressing) palmered(from, to, w, reach float64, turns int) {
+	turns = max(d.few(turns), 4)
+	var p path
+	for i := range turns {
+		t := float64(i) / float64(turns-1)
+		x, r := from+(to-from)*t, reach*(1-.3*t)
+		y := w * (1 - .45*t)
+		p = join(p, fibres(x, -y, -98, -76, 2, r), fibres(x, y, 76, 98, 2, r*.92))
+	}
+	d.hackle(p)
 }
 
 // bunch is a bunch of hair or fibres tied in at x, y: an outline with strands.
@@ -74,7 +88,7 @@ func (d *dressing) bunch(class string, x, y, degrees, reach, wide, cover float64
 		t := 2*float64(i+1)/float64(n+1) - 1
 		p = join(p, curve(.05, wide*t*.2, .5, wide*t*.85, .93, wide*t))
 	}
-	d.hair("strands", put(p))
+	d.etch("strands", put(p), d.wing)
 }
 
 // upright wings stand at x, the far one a little behind.
@@ -122,5 +136,5 @@ func (d *dressing) foam(a, b, thick float64, n int) {
 		x, t := a+step*float64(i), thick*(1-.3*float64(i)/float64(n))
 		p = join(p, curve(x, -t*.88, x+1, -t*.4, x, thick*.15))
 	}
-	d.hair("ribs", p)
+	d.etch("ribs", p, d.body)
 }

@@ -52,12 +52,12 @@ func (in Insect) winged(s *sketch, wings string) {
 			return
 		}
 	case "caddis", "alderfly":
-		if wings == "roof" || wings == "flat" {
-			in.beside(s, &caddisSide, "roof")
-			return
-		}
-		if wings == "upright" {
-			in.beside(s, &caddisSide, "upright")
+		if wings == "roof" || wings == "flat" || wings == "upright" {
+			p := caddisSide
+			if in.Group == "alderfly" {
+				p.feelers = join(curve(3, -5.6, -14, -15, -38, -18), curve(2.4, -4.6, -15, -10, -40, -10))
+			}
+			in.beside(s, &p, wings)
 			return
 		}
 	case "midge":

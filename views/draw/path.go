@@ -62,17 +62,18 @@ func bilateral(v ...float64) path {
 }
 
 // spline turns points into curves. The direction at a point is that from its
-// neighbour before to its neighbour after; the handles are a third of the way,
-// so that a curve does not swing out beyond its points by much.
+// neighbour before to its neighbour after. The handles on both sides of a point
+// are alike, which makes for short path data, and no longer than suits the
+// nearer neighbour, so that a curve does not swing out beyond its points.
 func spline(p []pt, closed bool) stroke {
 	var q []pt
-	corner := map[int]bool{}
+	var corner []bool
 	for _, a := range p {
 		if n := len(q); n > 0 && q[n-1] == a {
 			corner[n-1] = true
 			continue
 		}
-		q = append(q, a)
+		q, corner = append(q, a), append(corner, false)
 	}
 	n := len(q)
 	if n < 2 {
@@ -91,7 +92,8 @@ func spline(p []pt, closed bool) stroke {
 		if long == 0 {
 			return a
 		}
-		k := math.Hypot(b.x-a.x, b.y-a.y) / long / 2.6
+		d, e := math.Hypot(a.x-before.x, a.y-before.y), math.Hypot(after.x-a.x, after.y-a.y)
+		k := min(2*d*e/(d+e)/2.5, min(d, e)*.6) / long
 		if j < i {
 			k = -k
 		}

@@ -10,7 +10,7 @@ func sprawl(x1, x2, x3, w, reach float64) (legs, thighs path) {
 			p = append(p, p[n-2]+v[i]*reach, p[n-1]-v[i+1]*reach)
 		}
 		legs = append(legs, lines(p...)...)
-		thighs = append(thighs, lines(x+(p[2]-x)*.25, -w+(p[3]+w)*.25, x+(p[2]-x)*.9, -w+(p[3]+w)*.9)...)
+		thighs = append(thighs, lines(x+(p[2]-x)*.1, -w+(p[3]+w)*.1, x+(p[2]-x)*.93, -w+(p[3]+w)*.93)...)
 	}
 	leg(x1, -7, 9, -10, 5, -5, 1)
 	leg(x2, 3, 12, 4, 10, 5, 4)
@@ -30,7 +30,7 @@ var (
 		eye:     [3]float64{7, 8.4, 2.1},
 		from:    46,
 		rings:   10,
-		feelers: curve(2, -4.5, -14, -15, -40, -21),
+		feelers: curve(2, -4.5, -9, -15, -25, -26),
 		fold:    folded{29, 8, 12.4, 126},
 		fore:    strap,
 		hind:    &fan,
@@ -48,8 +48,8 @@ var (
 		eye:     [3]float64{7.5, 9, 1.9},
 		from:    49,
 		rings:   10,
-		feelers: curve(2, -5, -12, -13, -34, -17),
-		tail:    [2]float64{48, 14},
+		feelers: curve(2, -5, -9, -14, -24, -22),
+		tail:    [2]float64{42, 14},
 	}.sprawl(21, 32, 43, 10, 1.05)
 
 	mayflyAbove = plan{
@@ -65,7 +65,7 @@ var (
 		roots:   [2]pt{{21, 6}, {30, 5}},
 		size:    [2]float64{98, 38},
 		open:    [2]float64{-78, -58},
-		tail:    [2]float64{125, 42},
+		tail:    [2]float64{100, 36},
 		wax:     .5,
 		legs:    join(lines(16, -6, 6, -12, -14, -17, -28, -16), lines(24, -6, 30, -15, 38, -21), lines(30, -6, 42, -12, 54, -14)),
 	}
@@ -96,7 +96,7 @@ var (
 		eye:     [3]float64{5.5, 5.6, 2.1},
 		from:    40,
 		rings:   9,
-		feelers: curve(2, -3, -28, -20, -75, -28),
+		feelers: curve(2, -3, -18, -18, -48, -30),
 		fold:    folded{16, 6, 13.5, 132},
 		fore:    tent,
 		hind:    &fan,
@@ -108,14 +108,12 @@ var (
 	}.sprawl(15, 25, 34, 7, .95)
 
 	caddisLarva = plan{
-		half:    []float64{0, 0, 2, 4.6, 8, 5.2, 10, 4.8, 13, 6.4, 32, 7.6, 60, 8.2, 85, 6.6, 96, 4.6, 100, 0},
-		plates:  join(bilateral(1.2, 0, 3, 4, 8, 4.2, 9, 0), bilateral(11, 0, 12.5, 5.2, 17, 5.4, 18, 0), bilateral(20.5, 0, 21.5, 5, 25.5, 5.2, 26.5, 0)),
-		from:    10,
-		rings:   12,
-		legs:    join(lines(14, -6, 7, -11, 0, -11.5), lines(22, -6.8, 20, -13, 13, -16.5), lines(29, -7, 30, -14, 24, -19)),
-		feelers: nil,
-		lines:   nil,
-		tail:    [2]float64{12, 4},
+		half:   []float64{0, 0, 2, 4.6, 8, 5.2, 10, 4.8, 13, 6.4, 32, 7.6, 60, 8.2, 85, 6.6, 96, 4.6, 100, 0},
+		plates: join(bilateral(1.2, 0, 3, 4, 8, 4.2, 9, 0), bilateral(11, 0, 12.5, 5.2, 17, 5.4, 18, 0), bilateral(20.5, 0, 21.5, 5, 25.5, 5.2, 26.5, 0)),
+		from:   10,
+		rings:  12,
+		legs:   join(lines(14, -6, 7, -11, 0, -11.5), lines(22, -6.8, 20, -13, 13, -16.5), lines(29, -7, 30, -14, 24, -19)),
+		tail:   [2]float64{12, 4},
 		extra: func(s *sketch, _, _ string) {
 			s.line("claws", curve(96, -3.2, 103, -5, 105.5, -1.6).both(), 1)
 			if s.coarse() {
@@ -131,7 +129,7 @@ var (
 
 	midgeAbove = plan{
 		half:   []float64{0, 0, 2, 3.8, 7, 4, 9.5, 3, 14, 7.6, 25, 8.6, 34, 5.4, 60, 4.6, 92, 3.6, 100, 0},
-		plates: join(lines(14, 0, 14, 0), bilateral(14, 0, 17, 2, 27, 2, 30, 0), loop(16, -4, 20, -6.8, 28, -6, 22, -3.6).both()),
+		plates: join(bilateral(14, 0, 17, 2, 27, 2, 30, 0), loop(16, -4, 20, -6.8, 28, -6, 22, -3.6).both()),
 		eye:    [3]float64{4, 3.4, 1.8},
 		from:   34,
 		rings:  8,
@@ -204,6 +202,8 @@ var (
 		from:    44,
 		rings:   9,
 		feelers: lines(1, -3, -9, -7),
+		tail:    [2]float64{30, 17},
+		leaves:  true,
 	}.sprawl(16, 24, 33, 6, 1)
 
 	dragonfly = plan{
@@ -219,7 +219,7 @@ var (
 		size:    [2]float64{68, 66},
 		open:    [2]float64{-80, -60},
 		wax:     .4,
-		legs:    join(lines(14, -6, 8, -12, 2, -16), lines(18, -7.5, 12, -16, 3, -21)),
+		legs:    join(lines(14, -6, 8, -12, 2, -16), lines(18, -7.5, 12, -16, 3, -21), lines(30, -7.6, 44, -14, 54, -15)),
 		feelers: lines(.5, -1.5, -4, -3),
 		tail:    [2]float64{6, 3},
 	}
@@ -278,10 +278,10 @@ var (
 		size:    [2]float64{92},
 		open:    [2]float64{-52},
 		wax:     .5,
-		extra: func(s *sketch, _, _ string) {
-			s.line("seam", lines(30, 0, 100, 0), 1)
+		extra: func(s *sketch, body, _ string) {
+			s.etch("seam", lines(30, 0, 100, 0), body)
 			if !s.coarse() {
-				s.hair("ring", join(curve(33, -9, 60, -11, 93, -5), curve(34, -17, 60, -20, 88, -11)).both())
+				s.etch("ring", join(curve(33, -9, 60, -11, 93, -5), curve(34, -17, 60, -20, 88, -11)).both(), body)
 			}
 		},
 	}.sprawl(22, 38, 54, 20, .95)
@@ -303,13 +303,12 @@ var (
 		wax:     .85,
 		legs:    join(lines(18, -9, 11, -17, 1, -20), lines(27, -10, 30, -20, 22, -27), lines(80, -24, 106, -32, 114, -31)),
 		thighs:  join(lines(18, -9, 12, -16), lines(27, -10, 30, -19)),
-		extra: func(s *sketch, body, dark string) {
+		extra: func(s *sketch, body, _ string) {
 			thigh := loop(38, -8.5, 38, -8.5, 52, -17.5, 80, -25, 80, -25, 81, -22.5, 81, -22.5, 58, -11.5, 42, -7.5)
 			s.fill("thighs", thigh.both(), body, 1)
 			if !s.coarse() {
-				s.hair("ring", join(lines(49, -15, 53, -13.2, 53, -10.8), lines(57, -18, 61, -16, 61, -13.4), lines(65, -20.4, 69, -18.6, 69, -16.8)).both())
+				s.etch("ring", join(lines(49, -15, 53, -13.2, 53, -10.8), lines(57, -18, 61, -16, 61, -13.4), lines(65, -20.4, 69, -18.6, 69, -16.8)).both(), body)
 			}
-			_ = dark
 		},
 	}
 

@@ -28,14 +28,18 @@ type sketch struct {
 	mm             float64 // length of the body
 	known          bool
 	pxPerMM, scale float64
+	headUp         bool
+	view           string // above or side
 	marks          []mark
 }
 
 // px is how long the body is on the screen, in CSS pixels.
 func (s *sketch) px() float64 { return s.mm * s.pxPerMM * s.scale }
 
-// fine tells whether there is room for veins and small parts, and coarse
-// whether there is room for hardly more than an outline.
+// large tells whether the finest lines show, fine whether there is room for
+// small parts, and coarse whether there is room for hardly more than an
+// outline.
+func (s *sketch) large() bool  { return s.px() >= 140 }
 func (s *sketch) fine() bool   { return s.px() >= 46 }
 func (s *sketch) coarse() bool { return s.px() < 25 }
 
@@ -70,6 +74,11 @@ func (s *sketch) hair(class string, p path) {
 	s.marks = append(s.marks, mark{class: class, path: p, weight: 0.6, faint: 0.6})
 }
 
+// etch adds fine lines on an opaque fill.
+func (s *sketch) etch(class string, p path, fill string) {
+	s.marks = append(s.marks, mark{class: class, path: p, stroke: ink(fill), weight: 0.65, faint: 0.6})
+}
+
 // lineMM is the usual line width in mm. It grows slowly with the size on the
 // screen: a midge is no blob and a salmonfly is not spidery.
 func (s *sketch) lineMM() float64 {
@@ -85,7 +94,12 @@ func (s *sketch) svg(title, class string) []byte {
 		}
 	}
 	k := s.mm / (body.x1 - body.x0)
-	fit := func(a pt) pt { return pt{(a.x - body.x0) * k, a.y * k} }
+	fit := func(a pt) pt {
+		if s.headUp {
+			return pt{a.y * k, (a.x - body.x0) * k}
+		}
+		return pt{(a.x - body.x0) * k, a.y * k}
+	}
 	line := s.lineMM()
 	bounds := empty()
 	for i, m := range s.marks {
@@ -110,6 +124,7 @@ func (s *sketch) svg(title, class string) []byte {
 	o.attr("height", number(mmH*s.pxPerMM))
 	o.attr("data-mm-w", number(mmW))
 	o.attr("data-mm-h", number(mmH))
+	o.attr("data-view", s.view)
 	if !s.known {
 		o.attr("data-length", "unknown")
 	}
@@ -199,26 +214,43 @@ func (o *out) stroke(s stroke) {
 		return
 	}
 	o.nums('M', x, y)
-	// The letter stands once; what follows repeats it.
-	step, letter := 1, byte('l')
-	if s.kind == cubic {
-		step, letter = 3, 'c'
-	}
-	for i := 1; i+step <= len(s.pts); i += step {
-		var v []int
-		var ex, ey int
-		for _, a := range s.pts[i : i+step] {
-			ex, ey = hundredths(a.x), hundredths(a.y)
-			v = append(v, ex-x, ey-y)
+	var last byte
+	command := func(letter byte, v ...int) {
+		// A letter stands once for all that follow.
+		if letter == last {
+			o.nums(0, v...)
+			return
 		}
 		o.nums(letter, v...)
-		letter = 0
-		x, y = ex, ey
+		last = letter
+	}
+	if s.kind == straight {
+		for _, a := range s.pts[1:] {
+			ax, ay := hundredths(a.x), hundredths(a.y)
+			command('l', ax-x, ay-y)
+			x, y = ax, ay
+		}
+	} else {
+		var mx, my int // the handle before, mirrored at the point between
+		for i := 1; i+3 <= len(s.pts); i += 3 {
+			bx, by := hundredths(s.pts[i].x)-x, hundredths(s.pts[i].y)-y
+			cx, cy := hundredths(s.pts[i+1].x)-x, hundredths(s.pts[i+1].y)-y
+			ex, ey := hundredths(s.pts[i+2].x)-x, hundredths(s.pts[i+2].y)-y
+			if i > 1 && abs(bx-mx) <= 1 && abs(by-my) <= 1 {
+				command('s', cx, cy, ex, ey)
+			} else {
+				command('c', bx, by, cx, cy, ex, ey)
+			}
+			mx, my = ex-cx, ey-cy
+			x, y = x+ex, y+ey
+		}
 	}
 	if s.closed {
 		o.WriteByte('z')
 	}
 }
+
+func abs(n int) int { return max(n, -n) }
 
 // nums writes a path command with its numbers, given in hundredths. Without
 // a letter they go on from those before.

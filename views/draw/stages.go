@@ -79,6 +79,6 @@ func (in Insect) emerger(s *sketch) {
 	crumpled := loop(18, -11, 18, -11, 22, -23, 34, -29, 50, -26, 56, -17, 48, -12, 34, -9)
 	s.fill("wing", crumpled, pane, .85)
 	if !s.coarse() {
-		s.hair("vein", join(curve(23, -13, 32, -21, 46, -23), curve(25, -11.6, 36, -16, 50, -18)))
+		s.veins(join(curve(23, -13, 32, -21, 46, -23), curve(25, -11.6, 36, -16, 50, -18)), pane, .85)
 	}
 }

@@ -6,41 +6,41 @@ var styles map[string]style
 
 func init() {
 	styles = map[string]style{
-		"foam-stone":       {end: 88, gape: 21, level: 9, dress: foamStone},
-		"short-wing-stone": {end: 90, gape: 21, level: 9, dress: shortWingStone},
-		"hair-wing-stone":  {end: 93, gape: 21, level: 12, dress: hairWingStone},
-		"spent-stone":      {end: 88, gape: 21, top: true, dress: spentStone},
-		"stonefly-nymph":   {end: 100, gape: 22, dress: stoneNymph},
-		"parachute-dun":    {end: 100, gape: 36, level: 5, dress: parachuteDun},
-		"upright-dun":      {end: 100, gape: 36, level: 22, dress: uprightDun},
-		"hair-fan-dun":     {end: 100, gape: 36, level: 5, dress: hairFanDun},
-		"emerger":          {end: 100, gape: 34, bent: true, level: -3, dress: filmEmerger},
-		"trapped-emerger":  {end: 95, gape: 34, level: 4, dress: trappedEmerger},
-		"soft-hackle":      {end: 100, gape: 36, dress: softHackle},
-		"spent-spinner":    {end: 100, gape: 36, top: true, dress: spentSpinner},
-		"nymph":            {end: 100, gape: 32, dress: mayNymph},
-		"hair-wing-caddis": {end: 100, gape: 36, level: 19, dress: hairWingCaddis},
-		"down-wing-caddis": {end: 100, gape: 36, level: 7, dress: downWingCaddis},
-		"caddis-pupa":      {end: 100, gape: 36, bent: true, dress: pupaFly},
-		"caddis-larva":     {end: 100, gape: 34, bent: true, dress: larvaFly},
-		"midge-pupa":       {end: 100, gape: 36, bent: true, dress: midgePupaFly},
-		"midge-adult":      {end: 100, gape: 36, level: 17, dress: midgeAdultFly},
-		"bushy-dry":        {end: 100, gape: 36, level: 21, dress: bushyDry},
-		"hopper":           {end: 86, gape: 22, level: 9, dress: hopperFly},
-		"beetle":           {end: 100, gape: 36, level: 7, dress: beetleFly},
-		"ant":              {end: 100, gape: 36, level: 8, dress: antFly},
-		"cranefly":         {end: 92, gape: 26, level: 10, dress: craneflyDry},
-		"damsel-nymph":     {end: 68, gape: 22, dress: damselNymphFly},
-		"damsel-adult":     {end: 58, gape: 20, level: 8, dress: damselDry},
-		"scud":             {end: 100, gape: 38, bent: true, dress: scudFly},
-		"streamer":         {end: 66, gape: 19, dress: streamerFly},
+		"foam-stone":       {shank: 83, gape: 21, level: 9, dress: foamStone},
+		"short-wing-stone": {shank: 87, gape: 21, level: 9, dress: shortWingStone},
+		"hair-wing-stone":  {shank: 100, gape: 21, level: 12, dress: hairWingStone},
+		"spent-stone":      {shank: 87, gape: 21, top: true, dress: spentStone},
+		"stonefly-nymph":   {shank: 100, gape: 22, dress: stoneNymph},
+		"parachute-dun":    {shank: 100, gape: 44, level: 5, dress: parachuteDun},
+		"upright-dun":      {shank: 100, gape: 44, level: 22, dress: uprightDun},
+		"hair-fan-dun":     {shank: 100, gape: 44, level: 5, dress: hairFanDun},
+		"emerger":          {shank: 100, gape: 42, bent: true, level: -3, dress: filmEmerger},
+		"trapped-emerger":  {shank: 100, gape: 42, level: 4, dress: trappedEmerger},
+		"soft-hackle":      {shank: 100, gape: 44, dress: softHackle},
+		"spent-spinner":    {shank: 100, gape: 44, top: true, dress: spentSpinner},
+		"nymph":            {shank: 100, gape: 38, dress: mayNymph},
+		"hair-wing-caddis": {shank: 100, gape: 44, level: 19, dress: hairWingCaddis},
+		"down-wing-caddis": {shank: 100, gape: 44, level: 7, dress: downWingCaddis},
+		"caddis-pupa":      {shank: 100, gape: 44, bent: true, dress: pupaFly},
+		"caddis-larva":     {shank: 100, gape: 42, bent: true, dress: larvaFly},
+		"midge-pupa":       {shank: 100, gape: 44, bent: true, dress: midgePupaFly},
+		"midge-adult":      {shank: 100, gape: 44, level: 17, dress: midgeAdultFly},
+		"bushy-dry":        {shank: 100, gape: 44, level: 21, dress: bushyDry},
+		"hopper":           {shank: 83, gape: 22, level: 9, dress: hopperFly},
+		"beetle":           {shank: 100, gape: 44, level: 7, dress: beetleFly},
+		"ant":              {shank: 100, gape: 44, level: 8, dress: antFly},
+		"cranefly":         {shank: 91, gape: 26, level: 10, dress: craneflyDry},
+		"damsel-nymph":     {shank: 71, gape: 22, dress: damselNymphFly},
+		"damsel-adult":     {shank: 62, gape: 20, level: 8, dress: damselDry},
+		"scud":             {shank: 100, gape: 42, bent: true, dress: scudFly},
+		"streamer":         {shank: 67, gape: 19, dress: streamerFly},
 	}
 }
 
 func plainFly(d *dressing) {
 	d.tailFibres(4, 34, 10)
 	d.dubbed(12, 5, 5)
-	d.collar(15, 16, 26, 8)
+	d.collar(17, 16, 26, 11)
 	d.head(2.6)
 }
 
@@ -68,12 +68,12 @@ func shortWingStone(d *dressing) {
 func hairWingStone(d *dressing) {
 	d.bunch("tails", d.shank-4, -3, -8, 24, .16, .9, 4)
 	d.dubbed(20, 6.4, 0)
-	d.palmered(30, d.shank-2, 11, 12)
+	d.palmered(31, d.shank-3, 5.4, 8, 13)
 	d.bunch("wing", 24, -5, -9, 82, .11, .9, 7)
 	d.fill("head", loop(4, -1, 9, -6, 19, -8.4, 26, -7, 26, 5, 19, 7, 9, 5, 4, 1), d.wing, 1)
 	d.line("band", curve(26, -7.4, 27.5, 0, 26, 5.4), 1.6)
 	if d.fine() {
-		d.hair("strands", join(curve(6, -2, 14, -4.4, 25, -4.4), curve(6, -.6, 14, -1, 25, -1), curve(6, 1, 14, 3, 25, 2.6)))
+		d.etch("strands", join(curve(6, -2, 14, -4.4, 25, -4.4), curve(6, -.6, 14, -1, 25, -1), curve(6, 1, 14, 3, 25, 2.6)), d.wing)
 	}
 }
 
@@ -107,7 +107,7 @@ func stoneNymph(d *dressing) {
 	d.line("feelers", join(curve(8, -3, -4, -8, -16, -9), curve(8, -1, -4, -2, -17, -2)), .9)
 	d.line("legs", join(curve(22, 5, 16, 13, 8, 16), curve(30, 6, 32, 15, 28, 21), curve(40, 6, 48, 13, 56, 16)), 1.2)
 	d.dubbed(44, 7, 8)
-	d.fill("body", loop(14, -2, 22, -7.4, 44, -8, 50, 0, 44, 7, 22, 7, 14, 3), d.under, 1)
+	d.fill("body", loop(10, 0, 12, -4.4, 22, -7.4, 44, -8, 50, 0, 44, 7, 22, 7, 12, 4.4), d.under, 1)
 	d.fill("case", loop(31, -7, 31, -9.6, 40, -10.4, 54, -7.4, 54, -7.4, 42, -4.4), d.wing, 1)
 	d.fill("case", loop(17, -5, 19, -9, 28, -10, 39, -7, 39, -7, 28, -4), d.wing, 1)
 	d.head(4)
@@ -122,11 +122,10 @@ func parachuteDun(d *dressing) {
 	if d.fine() {
 		d.hair("strands", join(lines(x-1, -9, x-2.6, -35), lines(x+.8, -9, x+1.6, -35)))
 	}
-	n := max(d.few(9), 4)
+	n := max(d.few(11), 5)
 	// The hackle lies flat around the post: seen from the side it is a disc.
 	disc := join(fibres(x, -7.6, -13, 9, n, 36), fibres(x, -7.6, 171, 193, n, 34))
-	d.tone("hackle", disc, d.under)
-	d.hair("hackle", disc)
+	d.hackle(disc)
 	d.line("band", lines(x-3, -8.2, x+3, -8.2), 2.4)
 	d.head(2.6)
 }
@@ -135,7 +134,7 @@ func uprightDun(d *dressing) {
 	d.tailFibres(5, 40, 10)
 	d.dubbed(14, 4.6, 7)
 	d.uprightWings(25, 42)
-	d.collar(22, 15, 27, 9)
+	d.collar(22, 16, 27, 12)
 	d.head(2.6)
 }
 
@@ -144,7 +143,7 @@ func hairFanDun(d *dressing) {
 	d.dubbed(11, 6, 0)
 	x := 26.0
 	d.fill("wing", loop(x, -4, x, -4, x-23, -18, x-19, -28, x-10, -35, x+1, -37.6, x+12, -35, x+21, -28, x+25, -18), d.wing, .75)
-	d.hair("strands", fibres(x, -4, -152, -28, max(d.few(13), 5), 35))
+	d.hair("strands", fibres(x, -4, -146, -34, max(d.few(13), 5), 34))
 	d.fill("thorax", loop(x-10, -3, x, -7.4, x+10, -4, x+9, 5, x, 6.6, x-9, 4), d.body, 1)
 	d.head(2.6)
 }
@@ -204,8 +203,7 @@ func softHackle(d *dressing) {
 		long := 44 * uneven[i]
 		p = join(p, curve(13, t*2, 13+long*.3, t*17, 13+long, t*(22-4*uneven[i])))
 	}
-	d.tone("hackle", p, d.under)
-	d.hair("hackle", p)
+	d.hackle(p)
 	d.head(2.8)
 }
 
@@ -230,9 +228,9 @@ func mayNymph(d *dressing) {
 
 func hairWingCaddis(d *dressing) {
 	d.dubbed(16, 4.6, 0)
-	d.palmered(26, d.shank-2, 17, 9)
+	d.palmered(28, d.shank-3, 4, 14, 8)
 	d.bunch("wing", 20, -4.5, -11, 92, .115, .9, 7)
-	d.collar(17, 17, 23, 8)
+	d.collar(18, 18, 23, 11)
 	// The trimmed butts of the wing stand over the eye.
 	d.fill("wing", loop(18, -4, 18, -4, 13, -9.6, 5, -12, 5, -12, 4, -8, 4, -8, 10, -3), d.wing, 1)
 	d.head(2.4)
@@ -243,7 +241,7 @@ func downWingCaddis(d *dressing) {
 	d.dubbed(14, 6.2, 0)
 	d.fill("wing", loop(15, -5, 15, -5, 34, -13, 72, -16, 104, -15, 116, -4, 116, -4, 104, 2.6, 64, 3.4, 28, 1.6), d.wing, .94)
 	if d.fine() {
-		d.hair("strands", join(curve(24, -5, 64, -9, 108, -9), curve(26, -3, 66, -4.6, 111, -4.4), curve(28, -1, 66, -.4, 106, -.4)))
+		d.etch("strands", join(curve(24, -5, 64, -9, 108, -9), curve(26, -3, 66, -4.6, 111, -4.4), curve(28, -1, 66, -.4, 106, -.4)), d.wing)
 	}
 	d.fill("thorax", loop(10, 0, 13, -6, 20, -8.4, 26, -4, 24, 4.6, 14, 4.6), d.under, 1)
 	d.hair("legs", fibres(18, 4, 50, 130, max(d.few(6), 3), 13))
@@ -277,17 +275,17 @@ func midgePupaFly(d *dressing) {
 func midgeAdultFly(d *dressing) {
 	d.dubbed(14, 3.2, 8)
 	d.fill("wing", loop(18, -4, 18, -4, 46, -12.6, 80, -13, 88, -9, 76, -5, 40, -3), d.wing, .7)
-	d.collar(19, 17, 21, 7)
+	d.collar(20, 17, 21, 10)
 	d.head(2.6)
 }
 
 func bushyDry(d *dressing) {
 	d.tailFibres(6, 34, 14)
 	d.dubbed(14, 4.4, 0)
-	d.palmered(30, d.shank-2, 20, 9)
+	d.palmered(31, d.shank-3, 4, 17, 8)
 	d.tone("wing", fibres(21, -4, -118, -72, 7, 40), d.wing)
 	d.hair("wing", fibres(21, -4, -118, -72, 7, 40))
-	d.collar(19, 20, 26, 9)
+	d.collar(20, 20, 26, 11)
 	d.head(2.6)
 }
 
@@ -295,20 +293,20 @@ func hopperFly(d *dressing) {
 	d.foam(14, 100, 10.5, 5)
 	d.bunch("wing", 28, -10, -3, 72, .085, .9, 5)
 	// The knotted hind legs.
-	d.line("legs", lines(36, -4, 74, -19), 2.2)
-	d.line("legs", lines(74, -19, 98, 10, 106, 11), 1.1)
+	d.line("legs", lines(74, -20, 98, 10, 107, 11), 1.1)
+	d.fill("legs", loop(36, -3, 36, -3, 50, -13, 75, -21, 75, -21, 76, -18, 76, -18, 58, -8.6, 42, -2), d.under, 1)
 	d.rubberLegs(26, 2, 24)
 	d.fill("underbody", loop(12, 0, 22, 5, 50, 5, d.shank-4, 2, 50, -1, 20, -1), d.under, 1)
 	d.fill("head", loop(4, -1, 8, -8.6, 20, -13, 31, -10.6, 30, -2, 15, 2), d.body, 1)
 	d.line("band", curve(29.6, -11.4, 30.8, -5, 29, .6), 1.4)
-	d.fill("eyes", circle(14, -6.6, 2.2), d.under, 1)
+	d.tint("eyes", circle(14, -6.6, 2.2), ink(d.body), 1)
 }
 
 func beetleFly(d *dressing) {
 	d.line("legs", join(curve(26, 3, 18, 11, 9, 13), curve(38, 4, 40, 14, 37, 20), curve(52, 4, 62, 12, 72, 14)), 1.1)
 	d.dubbed(14, 5, 0)
 	d.fill("body", loop(9, -3, 16, -11.5, 34, -19, 58, -20, 78, -13, d.shank+2, -1, d.shank, 1.4, 60, -2, 30, -2.6, 12, 0), d.wing, 1)
-	d.line("band", curve(24, -15.6, 26.6, -9, 24, -2.4), 1.4)
+	d.etch("band", curve(24, -15.6, 26.6, -9, 24, -2.4), d.wing)
 	d.head(2.8)
 }
 
@@ -317,7 +315,7 @@ func antFly(d *dressing) {
 	d.line("waist", lines(34, 0, 48, 0), 2.6)
 	d.fill("wing", loop(38, -3, 38, -3, 60, -14, 92, -17, 98, -13, 84, -8.6, 56, -5), d.wing, .6)
 	d.fill("body", loop(9, 0, 13, -6.6, 22, -8.6, 31, -5.6, 35, 0, 30, 5.6, 21, 7, 12, 5), d.body, 1)
-	d.collar(40, 24, 20, 5)
+	d.collar(41, 22, 19, 9)
 	d.head(2.4)
 }
 
@@ -328,7 +326,7 @@ func craneflyDry(d *dressing) {
 	), 1)
 	d.fill("body", loop(12, 0, 17, -5.4, 27, -6.6, 36, -3.6, 66, -4, 96, -4.6, 100, -2.4, 96, -.6, 66, 1.6, 36, 3.6, 26, 5, 16, 4), d.body, 1)
 	d.ribs(6, 40, 96, func(float64) float64 { return 2 })
-	d.collar(20, 16, 17, 6)
+	d.collar(20, 18, 17, 9)
 	d.head(2.6)
 }
 
@@ -337,7 +335,7 @@ func damselNymphFly(d *dressing) {
 	if d.fine() {
 		d.hair("strands", join(curve(d.shank, -1, 76, -2, 96, -1.4), curve(d.shank, .6, 76, 1, 95, 1.8)))
 	}
-	d.dubbed(12, 4, 7)
+	d.dubbed(9, 4, 7)
 	d.hair("hackle", fibres(20, 2, 25, 80, max(d.few(6), 3), 17))
 	d.fill("case", loop(11, -2, 15, -5.4, 24, -6.2, 32, -3.8, 32, -3.8, 22, -2), d.wing, 1)
 	d.fill("eyes", circle(7.4, -1.6, 2.8), d.under, 1)
@@ -352,7 +350,7 @@ func damselDry(d *dressing) {
 			x := 42 + 9*float64(i)
 			p = join(p, bar.place(x, -1.2-(x-42)*.125, -8, 1))
 		}
-		d.line("ribs", p, 1.6)
+		d.marks = append(d.marks, mark{class: "ribs", path: p, stroke: ink(d.body), weight: 1.6, faint: 1})
 	}
 	d.fill("wing", blade.edge.place(22, -4, -14, 56), d.wing, .6)
 	d.fill("wing", blade.edge.place(24, -4, -30, 52), d.wing, .6)
@@ -374,7 +372,7 @@ func streamerFly(d *dressing) {
 	d.dubbed(14, 5, 8)
 	d.fill("throat", loop(15, 2, 15, 2, 26, 9, 42, 13, 42, 13, 36, 7, 26, 3), d.under, .9)
 	if !d.coarse() {
-		d.hair("strands", join(curve(18, -4, 50, -9.6, 92, -4), curve(18, -3.4, 50, -6, 96, -2), curve(20, -2.6, 50, -3, 90, 0)))
+		d.etch("strands", join(curve(18, -4, 50, -9.6, 92, -4), curve(18, -3.4, 50, -6, 96, -2), curve(20, -2.6, 50, -3, 90, 0)), d.wing)
 	}
 	d.fill("head", loop(4, -1, 8, -4.4, 14, -5, 17, -2, 17, 2, 14, 4.6, 8, 4, 4, 1), d.under, 1)
 	d.fill("eyes", circle(10.6, -1, 1.7), d.wing, 1)

@@ -62,10 +62,20 @@ func (s *sketch) wing(w wing, x, y, degrees, size float64, both bool, color stri
 		return
 	}
 	veins := w.veins
-	if s.px() >= 110 && size >= 45 {
+	if s.large() && size >= 45 {
 		veins = join(veins, w.cells)
 	}
-	s.hair("vein", put(veins))
+	s.veins(put(veins), color, cover)
+}
+
+// veins are drawn for the wing where it hides what is behind it, and for the
+// page where that shines through.
+func (s *sketch) veins(p path, color string, cover float64) {
+	if cover < .65 {
+		s.hair("vein", p)
+		return
+	}
+	s.etch("vein", p, color)
 }
 
 // folded is a pair of wings laid along the back: where they begin, how wide
@@ -76,17 +86,17 @@ func (s *sketch) folded(f folded, color string, cover float64) {
 	d := f.x1 - f.x0
 	x := func(share float64) float64 { return f.x0 + d*share }
 	s.fill("wing", bilateral(x(.04), 0, x(.04), 0, x(-.02), f.w0, x(.3), f.w, x(.75), f.w*1.04, x(.95), f.w*.72, x(1), 0), color, cover)
-	s.line("seam", lines(x(.04), 0, x(1), 0), .8)
+	s.veins(lines(x(.04), 0, x(1), 0), color, cover)
 	if s.coarse() {
 		return
 	}
 	veins := join(
 		curve(x(.04), f.w0*.75, x(.35), f.w*.68, x(.9), f.w*.66),
 		curve(x(.05), f.w0*.4, x(.35), f.w*.34, x(.95), f.w*.3))
-	if s.px() >= 110 {
+	if s.large() {
 		for _, at := range []float64{.36, .48, .6, .72, .84} {
 			veins = join(veins, lines(x(at), f.w*.98, x(at-.015), f.w*.68))
 		}
 	}
-	s.hair("vein", veins.both())
+	s.veins(veins.both(), color, cover)
 }
