@@ -60,10 +60,12 @@ const (
 	// not make all others equal.
 	leastPart = 0.01
 
-	// FitScore is the score from which a fly fits, and FitPart what each part
-	// must reach besides: a length within about a quarter, a colour within
-	// about 26. Judgement, no source.
-	FitScore = 0.62
+	// FitScore is the score from which a fly fits, and what its parts must
+	// reach besides: FitNear for length (within about a fifth) and colour
+	// (within about 23), FitPart for shape, float and wings. Judgement, no
+	// source.
+	FitScore = 0.66
+	FitNear  = 0.45
 	FitPart  = 0.35
 )
 
@@ -260,12 +262,8 @@ func (c *CompiledQuarry) fits(score float64, part *[partCount]float64) bool {
 	if score < FitScore {
 		return false
 	}
-	for p := range part {
-		if part[p] < FitPart && p != partWing && p != partWater {
-			return false
-		}
-	}
-	return true
+	return part[partLength] >= FitNear && part[partColour] >= FitNear &&
+		part[partShape] >= FitPart && part[partFloats] >= FitPart && part[partWings] >= FitPart
 }
 
 // Score is how well a fly stands for a quarry, 0 to 1, whether or not one is

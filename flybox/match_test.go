@@ -126,7 +126,7 @@ func TestChangesWithScissorsAndPen(t *testing.T) {
 		usable bool
 	}{
 		{"right as it is", fly("f", ShortWingStone, 20, "#a98545", 1), shortWing, nil, true},
-		{"foam too long by a fifth and winged", fly("f", FoamStone, 25, "#a98545", 1), shortWing, []string{TrimLength}, true},
+		{"foam too long by a quarter and winged", fly("f", FoamStone, 25, "#a98545", 1), shortWing, []string{TrimLength, TrimWing}, true},
 		{"pale fly for a dark insect", fly("f", ShortWingStone, 20, "#f2e6a0", 1),
 			Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#3c3a1e"}, Wings: ShortWing}, []string{ColourUnder}, true},
 		{"pale nymph for a dark insect", fly("f", StoneflyNymph, 20, "#f2e6a0", 1),
@@ -134,8 +134,8 @@ func TestChangesWithScissorsAndPen(t *testing.T) {
 		{"dark fly for a pale insect cannot be made paler", fly("f", StoneflyNymph, 20, "#1c1a10", 1),
 			Quarry{Group: "stonefly", Stage: "nymph", LengthMM: 20, Colours: []string{"#f2e6a0"}}, nil, false},
 		{"winged foam, long and pale, takes all three", fly("f", FoamStone, 25, "#f2e6a0", 1, hook(8)),
-			Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#5f4630"}, Wings: ShortWing}, []string{ColourUnder, TrimLength}, true},
-		{"an upright dun stands too high", fly("f", UprightDun, 8.3, "#8a4526", 1), emerger, []string{TrimHackle}, true},
+			Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#5f4630"}, Wings: ShortWing}, []string{ColourUnder, TrimLength, TrimWing}, true},
+		{"an upright dun stands too high", fly("f", UprightDun, 8.05, "#8a4526", 1), emerger, []string{TrimHackle}, true},
 		{"far too long", fly("f", FoamStone, 45, "#a98545", 1), shortWing, nil, false},
 		{"too short cannot grow", fly("f", FoamStone, 11, "#a98545", 1), shortWing, nil, false},
 		{"another insect", fly("f", Streamer, 20, "#a98545", 1), shortWing, nil, false},

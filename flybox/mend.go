@@ -24,14 +24,16 @@ const (
 	penDeltaE = 6.0  // how near a pen gets to the colour wanted
 	penWorth  = 10.0 // colours nearer than this are left alone
 	worthIt   = 0.02 // a change that adds less to the score is not proposed
+	alsoWorth = 0.04 // the same once the fly fits
 )
 
-// mend looks for the fewest changes that make the fly fit, the most useful
-// first. ok is false if nothing does.
+// mend looks for the changes that make the fly fit, the most useful first,
+// and for what else is clearly worth it while the scissors are out. ok is
+// false if nothing makes it fit.
 func (c *CompiledQuarry) mend(f CompiledFly) (changes []Change, after float64, ok bool) {
 	part := c.parts(&f)
 	now := c.score(&part)
-	for {
+	for least := worthIt; ; {
 		best, bestScore, bestChange := f, now, Change{}
 		for _, try := range []func(CompiledFly) (CompiledFly, Change, bool){c.trimLength, c.trimWing, c.trimHackle, c.pen} {
 			g, change, can := try(f)
@@ -43,14 +45,17 @@ func (c *CompiledQuarry) mend(f CompiledFly) (changes []Change, after float64, o
 				best, bestScore, bestChange = g, s, change
 			}
 		}
-		if bestScore < now+worthIt {
+		if bestScore < now+least {
+			if ok {
+				return changes, now, true
+			}
 			return nil, 0, false
 		}
 		f, now = best, bestScore
 		changes = append(changes, bestChange)
 		part = c.parts(&f)
 		if c.fits(now, &part) {
-			return changes, now, true
+			ok, least = true, alsoWorth
 		}
 	}
 }
