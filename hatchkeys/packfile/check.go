@@ -2,8 +2,10 @@ package packfile
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
+	"strings"
 	"time"
 
 	"dampstone/hatchkeys"
@@ -13,7 +15,6 @@ import (
 type checker struct {
 	file    string
 	sources map[string]hatchkeys.Source
-	used    map[string]bool
 	errs    []error
 }
 
@@ -24,52 +25,51 @@ func (c *checker) fail(line int, format string, args ...any) {
 func (c *checker) source(line int, id string) hatchkeys.Sourced {
 	if _, ok := c.sources[id]; !ok {
 		if id == "" {
-			c.fail(line, "no source; write source: ID with an id from %s", sourcesFile)
+			c.fail(line, "no source; write source: ID with an id from %s", sourcesFiles)
 		} else {
-			c.fail(line, "source %q is not in %s", id, sourcesFile)
+			c.fail(line, "source %q is not in %s", id, sourcesFiles)
 		}
 	}
-	c.used[id] = true
 	return hatchkeys.Sourced{Source: id}
 }
 
-func (c *checker) hatch(r *rawHatch, defaults map[string]rawForm) *hatchkeys.Hatch {
+func (c *checker) hatch(r *rawHatch, defaults map[string]hatchkeys.Form) *hatchkeys.Hatch {
 	h := &hatchkeys.Hatch{
 		ID: r.ID, Scientific: r.Scientific, Group: r.Group, Names: r.Name, Like: r.Like,
 		Abundance: r.Abundance, Travels: r.Travels,
 	}
-	if r.Scientific == "" {
-		c.fail(1, "scientific is empty")
+	if strings.TrimSpace(r.Scientific) == "" {
+		c.fail(r.line("scientific"), "scientific is empty")
 	}
 	if !slices.Contains(hatchkeys.Groups, r.Group) {
-		c.fail(1, "group %q is not one of %v", r.Group, hatchkeys.Groups)
+		c.fail(r.line("group"), "group %q is not one of %v", r.Group, hatchkeys.Groups)
 	}
 	switch {
 	case r.Like != "" && !slices.Contains(hatchkeys.Likes, r.Like):
-		c.fail(1, "like %q is not one of %v", r.Like, hatchkeys.Likes)
+		c.fail(r.line("like"), "like %q is not one of %v", r.Like, hatchkeys.Likes)
 	case r.Like == "" && r.Group == hatchkeys.Terrestrial:
-		c.fail(1, "like is missing; a land insect needs one of %v", hatchkeys.Likes)
+		c.fail(r.line("like"), "like is missing; a land insect needs one of %v", hatchkeys.Likes)
 	}
 	for _, lang := range []string{"en", "es"} {
-		if r.Name[lang] == "" {
-			c.fail(1, "name has no %q", lang)
+		if strings.TrimSpace(r.Name[lang]) == "" {
+			c.fail(r.line("name"), "name has no %q", lang)
 		}
 	}
 	if !(r.Abundance > 0 && r.Abundance <= 5) {
-		c.fail(1, "abundance must be over 0 and at most 5")
+		c.fail(r.line("abundance"), "abundance must be over 0 and at most 5")
 	}
 	if len(r.Season) == 0 {
-		c.fail(1, "season is empty")
+		c.fail(r.line("season"), "season is empty")
 	}
 	for i, s := range r.Season {
 		h.Season = append(h.Season, c.season(i, s))
 	}
 	if r.Waters == nil {
-		c.fail(1, "waters is missing")
+		c.fail(r.line("waters"), "waters is missing")
 	} else {
 		h.Waters = *c.weights(hatchkeys.Water, r.Waters)
-		for k, w := range r.Waters.Of {
-			if w > 1 {
+		for _, k := range slices.Sorted(maps.Keys(r.Waters.Of)) {
+			if r.Waters.Of[k] > 1 {
 				c.fail(r.Waters.line, "waters: %s must be from 0 to 1", k)
 			}
 		}
@@ -81,7 +81,7 @@ func (c *checker) hatch(r *rawHatch, defaults map[string]rawForm) *hatchkeys.Hat
 		h.Trend = c.weights(hatchkeys.Trend, r.Trend)
 	}
 	if len(r.Forms) == 0 {
-		c.fail(1, "forms is empty")
+		c.fail(r.line("forms"), "forms is empty")
 	}
 	seen := map[string]bool{}
 	for i := range r.Forms {
@@ -97,28 +97,44 @@ func (c *checker) hatch(r *rawHatch, defaults map[string]rawForm) *hatchkeys.Hat
 
 func (c *checker) season(i int, s rawSeason) hatchkeys.Season {
 	for _, d := range []string{s.From, s.To} {
-		if _, err := time.Parse("01-02", d); err != nil {
-			c.fail(1, "season %d: %q is not a month and day such as 07-20", i+1, d)
+		if _, err := time.Parse("2006-01-02", "2000-"+d); err != nil { // a leap year
+			c.fail(s.line, "season %d: %q is not a month and day such as 07-20", i+1, d)
 		}
 	}
-	if s.Weight == 0 {
-		s.Weight = 1
+	weight := 1.0
+	if s.Weight != nil {
+		weight = *s.Weight
 	}
-	if !(s.Weight > 0 && s.Weight <= 1) {
-		c.fail(1, "season %d: weight must be over 0 and at most 1", i+1)
+	if !(weight > 0 && weight <= 1) {
+		c.fail(s.line, "season %d: weight must be over 0 and at most 1", i+1)
 	}
-	return hatchkeys.Season{From: s.From, To: s.To, Weight: s.Weight, Sourced: c.source(1, s.Source)}
+	return hatchkeys.Season{From: s.From, To: s.To, Weight: weight, Sourced: c.source(s.line, s.Source)}
 }
 
-func (c *checker) form(g hatchkeys.Group, r *rawForm, defaults map[string]rawForm) hatchkeys.Form {
-	d, ok := defaults[string(g)+"/"+string(r.Stage)]
+// defaults checks what holds for a group and stage. What only a hatch can
+// know has no place there.
+func (c *checker) defaults(line int, key string, r *rawForm) hatchkeys.Form {
+	group, stage, _ := strings.Cut(key, "/")
+	if !slices.Contains(hatchkeys.Groups, hatchkeys.Group(group)) || !slices.Contains(hatchkeys.Stages, hatchkeys.Stage(stage)) {
+		c.fail(line, "%q is not group/stage with a group of %v and a stage of %v", key, hatchkeys.Groups, hatchkeys.Stages)
+	}
+	if r.Stage != "" || r.Sex != "" || r.Length != nil || r.Colour != nil {
+		c.fail(line, "%s: stage, sex, length and colour belong in the hatch files", key)
+	}
+	f := hatchkeys.Form{Share: 1, Fed: 0.5}
+	c.set(&f, r)
+	return f
+}
+
+func (c *checker) form(g hatchkeys.Group, r *rawForm, defaults map[string]hatchkeys.Form) hatchkeys.Form {
+	f, ok := defaults[string(g)+"/"+string(r.Stage)]
 	if !ok {
-		c.fail(r.line, "no defaults for %s/%s in %s", g, r.Stage, defaultsFile)
+		c.fail(r.line, "no defaults for %s/%s in %s", g, r.Stage, defaultsFiles)
 	}
 	if !slices.Contains(hatchkeys.Stages, r.Stage) {
 		c.fail(r.line, "stage %q is not one of %v", r.Stage, hatchkeys.Stages)
 	}
-	f := hatchkeys.Form{ID: string(r.Stage), Stage: r.Stage, Sex: r.Sex, Share: 1, Fed: 0.5}
+	f.ID, f.Stage, f.Sex = string(r.Stage), r.Stage, r.Sex
 	switch r.Sex {
 	case "":
 	case "male", "female":
@@ -126,44 +142,11 @@ func (c *checker) form(g hatchkeys.Group, r *rawForm, defaults map[string]rawFor
 	default:
 		c.fail(r.line, "sex must be male, female or left out, not %q", r.Sex)
 	}
-	for _, from := range []*rawForm{&d, r} { // the form's own values win
-		if from.Share != nil {
-			f.Share = *from.Share
-		}
-		if from.Fed != nil {
-			f.Fed = *from.Fed
-		}
-		if from.Tactics != nil {
-			f.Tactics = from.Tactics
-		}
-		if from.Hours != nil {
-			f.Hours = c.span("hours", from.Hours, 0, 24)
-		}
-		for _, t := range []struct {
-			trait hatchkeys.Trait
-			from  *weights
-			to    **hatchkeys.Weights
-		}{
-			{hatchkeys.Wings, from.Wings, &f.Wings}, {hatchkeys.Tails, from.Tails, &f.Tails},
-			{hatchkeys.Doing, from.Doing, &f.Doing}, {hatchkeys.Where, from.Where, &f.Where},
-			{hatchkeys.Shucks, from.Shucks, &f.Shucks}, {hatchkeys.Gills, from.Gills, &f.Gills},
-			{hatchkeys.Fish, from.Fish, &f.Fish},
-		} {
-			if t.from != nil {
-				*t.to = c.weights(t.trait, t.from)
-			}
-		}
-	}
-	if !(f.Share > 0 && f.Share <= 100) {
-		c.fail(r.line, "share must be over 0 and at most 100")
-	}
-	if !(f.Fed >= 0 && f.Fed <= 1) {
-		c.fail(r.line, "fed must be from 0 to 1")
-	}
+	c.set(&f, r) // the form's own values win
 	if r.Length == nil {
 		c.fail(r.line, "length is missing")
-	} else if l := c.span("length", r.Length, 0.5, 90); l != nil {
-		f.Length = *l
+	} else {
+		f.Length = *c.span("length", r.Length, 0.5, 90)
 	}
 	if r.Colour == nil {
 		c.fail(r.line, "colour is missing")
@@ -173,20 +156,81 @@ func (c *checker) form(g hatchkeys.Group, r *rawForm, defaults map[string]rawFor
 	return f
 }
 
-func (c *checker) span(what string, s *span, min, max float64) *hatchkeys.Range {
-	r := s.rang()
-	r.Sourced = c.source(s.line, s.Source)
-	backwards := r.From > r.To && what != "hours" // hours may run over midnight
-	if backwards || r.From < min || r.To > max || r.From > max || r.To < min {
-		c.fail(s.line, "%s: want from and to within %g to %g, from first", what, min, max)
+// set puts the values that r gives into f.
+func (c *checker) set(f *hatchkeys.Form, r *rawForm) {
+	if r.Share != nil {
+		f.Share = *r.Share
+		if !(f.Share > 0 && f.Share <= 100) {
+			c.fail(r.line, "share must be over 0 and at most 100")
+		}
 	}
-	return &r
+	if r.Fed != nil {
+		f.Fed = *r.Fed
+		if !(f.Fed >= 0 && f.Fed <= 1) {
+			c.fail(r.line, "fed must be from 0 to 1")
+		}
+	}
+	if r.Tactics != nil {
+		f.Tactics = c.tactics(r.Tactics)
+	}
+	if r.Hours != nil {
+		f.Hours = c.span("hours", r.Hours, 0, 24)
+	}
+	for _, t := range []struct {
+		trait hatchkeys.Trait
+		from  *weights
+		to    **hatchkeys.Weights
+	}{
+		{hatchkeys.Wings, r.Wings, &f.Wings}, {hatchkeys.Tails, r.Tails, &f.Tails},
+		{hatchkeys.Doing, r.Doing, &f.Doing}, {hatchkeys.Where, r.Where, &f.Where},
+		{hatchkeys.Shucks, r.Shucks, &f.Shucks}, {hatchkeys.Gills, r.Gills, &f.Gills},
+		{hatchkeys.Fish, r.Fish, &f.Fish},
+	} {
+		if t.from != nil {
+			*t.to = c.weights(t.trait, t.from)
+		}
+	}
+}
+
+func (c *checker) tactics(t *tactics) []string {
+	for i, code := range t.codes {
+		switch {
+		case !slices.Contains(hatchkeys.Tactics, code):
+			c.fail(t.line, "tactics: %q is not one of %v", code, hatchkeys.Tactics)
+		case slices.Contains(t.codes[:i], code):
+			c.fail(t.line, "tactics: %q stands twice", code)
+		}
+	}
+	return t.codes
+}
+
+func (c *checker) span(what string, s *span, min, max float64) *hatchkeys.Range {
+	r := &hatchkeys.Range{Sourced: c.source(s.line, s.Source)}
+	for _, end := range []struct {
+		name string
+		from *float64
+		to   *float64
+	}{{"from", s.From, &r.From}, {"to", s.To, &r.To}} {
+		if end.from == nil {
+			c.fail(s.line, "%s: %s is missing", what, end.name)
+			return r
+		}
+		*end.to = *end.from
+		if !(*end.from >= min && *end.from <= max) { // also refuses what is no number
+			c.fail(s.line, "%s: %s must be from %g to %g, not %g", what, end.name, min, max, *end.from)
+			return r
+		}
+	}
+	if r.From > r.To && what != "hours" { // hours may run over midnight
+		c.fail(s.line, "%s: from is over to", what)
+	}
+	return r
 }
 
 func (c *checker) weights(t hatchkeys.Trait, w *weights) *hatchkeys.Weights {
 	var sum float64
-	for k, x := range w.Of {
-		sum += x
+	for _, k := range slices.Sorted(maps.Keys(w.Of)) {
+		sum += w.Of[k]
 		if t.Index(k) < 0 {
 			c.fail(w.line, "%s: %q is not one of %v", t, k, t.Values())
 		}
@@ -203,8 +247,9 @@ func (c *checker) colours(r *colours) hatchkeys.Colours {
 	if len(r.Body) == 0 {
 		c.fail(r.line, "colour: body is empty")
 	}
-	for _, h := range append([]string{r.Wing, r.Dark}, r.Body...) {
-		if h != "" && !hexColour.MatchString(h) {
+	for i, h := range append([]string{r.Wing, r.Dark}, r.Body...) {
+		given := h != "" || i >= 2 // wing and dark may be left out
+		if given && !hexColour.MatchString(h) {
 			c.fail(r.line, "colour: %q is not a lower-case hex colour such as #a98545", h)
 		}
 	}

@@ -105,9 +105,8 @@ func TestFormOverridesItsDefaults(t *testing.T) {
 	}
 }
 
-// TestBrokenFilesAreRefusedWithFileAndLine holds one mistake a row. Rows with
-// line 1 for a mistake further down are those whose line the reader does not
-// keep: it names the key instead.
+// TestBrokenFilesAreRefusedWithFileAndLine holds one mistake a row. A key that
+// is missing altogether is a mistake of line 1.
 func TestBrokenFilesAreRefusedWithFileAndLine(t *testing.T) {
 	const sedge, caddis, cites = "test/sedge.yaml", "defaults/caddis.yaml", "sources/a.yaml"
 	for _, tt := range []struct {
@@ -126,20 +125,20 @@ func TestBrokenFilesAreRefusedWithFileAndLine(t *testing.T) {
 		{"weights as a list", sedge, "doing: {resting: 60, fluttering: 40, source: memory}", "doing: [resting]", 16, "mapping"},
 		{"text for a number", sedge, "from: 6,", "from: six,", 13, "six"},
 		{"id unlike the file name", sedge, "id: sedge", "id: other", 1, `"other"`},
-		{"no scientific name", sedge, "scientific: Examplus fictus", "scientific: \"\"", 1, "scientific"},
-		{"unknown group", sedge, "group: caddis", "group: caddisfly", 1, `"caddisfly"`},
-		{"no Spanish name", sedge, ", es: Frigánea inventada", "", 1, `"es"`},
-		{"no English name", sedge, "en: Made-up sedge, ", "", 1, `"en"`},
-		{"abundance of nought", sedge, "abundance: 1", "abundance: 0", 1, "abundance"},
-		{"abundance over 5", sedge, "abundance: 1", "abundance: 6", 1, "abundance"},
-		{"abundance that is no number", sedge, "abundance: 1", "abundance: .nan", 1, "abundance"},
+		{"no scientific name", sedge, "scientific: Examplus fictus", "scientific: \"\"", 2, "scientific"},
+		{"unknown group", sedge, "group: caddis", "group: caddisfly", 3, `"caddisfly"`},
+		{"no Spanish name", sedge, ", es: Frigánea inventada", "", 4, `"es"`},
+		{"no English name", sedge, "en: Made-up sedge, ", "", 4, `"en"`},
+		{"abundance of nought", sedge, "abundance: 1", "abundance: 0", 5, "abundance"},
+		{"abundance over 5", sedge, "abundance: 1", "abundance: 6", 5, "abundance"},
+		{"abundance that is no number", sedge, "abundance: 1", "abundance: .nan", 5, "abundance"},
 		{"no season", sedge, "season:\n  - {from: 05-01, to: 06-30, source: memory}\n", "", 1, "season"},
-		{"day that does not exist", sedge, "to: 06-30", "to: 06-31", 1, `"06-31"`},
-		{"month that does not exist", sedge, "from: 05-01", "from: 13-01", 1, `"13-01"`},
-		{"month as a word", sedge, "from: 05-01", "from: May", 1, `"May"`},
-		{"season over its main weight", sedge, "to: 06-30,", "to: 06-30, weight: 1.5,", 1, "weight"},
-		{"season with a weight under nought", sedge, "to: 06-30,", "to: 06-30, weight: -1,", 1, "weight"},
-		{"season with no source", sedge, "to: 06-30, source: memory", "to: 06-30", 1, "no source"},
+		{"day that does not exist", sedge, "to: 06-30", "to: 06-31", 7, `"06-31"`},
+		{"month that does not exist", sedge, "from: 05-01", "from: 13-01", 7, `"13-01"`},
+		{"month as a word", sedge, "from: 05-01", "from: May", 7, `"May"`},
+		{"season over its main weight", sedge, "to: 06-30,", "to: 06-30, weight: 1.5,", 7, "weight"},
+		{"season with a weight under nought", sedge, "to: 06-30,", "to: 06-30, weight: -1,", 7, "weight"},
+		{"season with no source", sedge, "to: 06-30, source: memory", "to: 06-30", 7, "no source"},
 		{"no waters", sedge, "waters: {freestone: 1, stillwater: 0.1, source: memory}\n", "", 1, "waters"},
 		{"water over 1", sedge, "freestone: 1,", "freestone: 2,", 8, "freestone"},
 		{"unknown kind of water", sedge, "freestone: 1,", "canal: 1,", 8, `"canal"`},
@@ -147,7 +146,7 @@ func TestBrokenFilesAreRefusedWithFileAndLine(t *testing.T) {
 		{"water temperature backwards", sedge, "from: 8, to: 15", "from: 15, to: 8", 9, "water_c"},
 		{"water hotter than any river", sedge, "to: 15", "to: 59", 9, "water_c"},
 		{"unknown trend", sedge, "falling: 2", "plunging: 2", 10, `"plunging"`},
-		{"no forms", sedge, hatch[strings.Index(hatch, "forms:"):], "forms: []\n", 1, "forms"},
+		{"no forms", sedge, hatch[strings.Index(hatch, "forms:"):], "forms: []\n", 11, "forms"},
 		{"unknown stage", sedge, "stage: adult", "stage: imago", 12, `"imago"`},
 		{"stage without defaults", sedge, "stage: adult", "stage: pupa", 12, "caddis/pupa"},
 		{"unknown sex", sedge, "stage: adult", "stage: adult\n    sex: queen", 12, `"queen"`},
@@ -173,6 +172,45 @@ func TestBrokenFilesAreRefusedWithFileAndLine(t *testing.T) {
 		{"weights with no source", sedge, "fluttering: 40, source: memory", "fluttering: 40", 16, "no source"},
 		{"share of nought", sedge, "stage: adult", "stage: adult\n    share: 0", 12, "share"},
 		{"fed over 1", sedge, "stage: adult", "stage: adult\n    fed: 2", 12, "fed"},
+		{"length that is no number", sedge, "from: 6,", "from: .nan,", 13, "NaN"},
+		{"endless length", sedge, "to: 9", "to: .inf", 13, "+Inf"},
+		{"length without an end", sedge, "from: 6, to: 9,", "from: 6,", 13, "to is missing"},
+		{"length without a beginning", sedge, "from: 6, to: 9,", "to: 9,", 13, "from is missing"},
+		{"length with an empty end", sedge, "to: 9,", "to: ,", 13, "to is missing"},
+		{"water temperature that is no number", sedge, "from: 8,", "from: .nan,", 9, "NaN"},
+		{"endlessly cold water", sedge, "from: 8,", "from: -.inf,", 9, "-Inf"},
+		{"water temperature without an end", sedge, "from: 8, to: 15,", "from: 8,", 9, "to is missing"},
+		{"hours that are no number", sedge, "to: 2,", "to: .nan,", 15, "NaN"},
+		{"hours without a beginning", sedge, "from: 20, to: 2,", "to: 2,", 15, "from is missing"},
+		{"season without an end", sedge, "from: 05-01, to: 06-30,", "from: 05-01,", 7, "month and day"},
+		{"season with a weight of nought", sedge, "to: 06-30,", "to: 06-30, weight: 0,", 7, "weight"},
+		{"season that is no number", sedge, "to: 06-30,", "to: 06-30, weight: .nan,", 7, "weight"},
+		{"season as text", sedge, "  - {from: 05-01, to: 06-30, source: memory}", "  - May", 7, "mapping"},
+		{"empty season", sedge, "  - {from: 05-01, to: 06-30, source: memory}", "  -", 6, "season is empty"},
+		{"weight that is not finite", sedge, "resting: 60", "resting: .inf", 16, "resting"},
+		{"water that is no number", sedge, "freestone: 1,", "freestone: .nan,", 8, "freestone"},
+		{"name that is only blanks", sedge, "en: Made-up sedge", "en: ' '", 4, `"en"`},
+		{"empty colour", sedge, `"#3a3a32"`, `""`, 14, "colour"},
+		{"unknown look", sedge, "abundance: 1", "abundance: 1\nlike: butterfly", 6, `"butterfly"`},
+		{"share that is no number", sedge, "stage: adult", "stage: adult\n    share: .nan", 12, "share"},
+		{"unknown tactic", sedge, "    hours:", "    tactics: [twitch, juggle]\n    hours:", 15, `"juggle"`},
+		{"empty tactic", sedge, "    hours:", "    tactics: [twitch, \"\"]\n    hours:", 15, `""`},
+		{"tactic given twice", sedge, "    hours:", "    tactics: [twitch, at-dusk, twitch]\n    hours:", 15, `"twitch" stands twice`},
+		{"two documents in a file", sedge, "    doing: {resting: 60, fluttering: 40, source: memory}\n", "---\nid: sedge\n", 16, "second document"},
+		{"unknown trait value in the defaults", caddis, "roof: 100", "tent: 100", 4, `"tent"`},
+		{"defaults with no source", caddis, ", source: memory", "", 4, "no source"},
+		{"defaults with an unknown source", caddis, "source: memory", "source: hearsay", 4, `"hearsay"`},
+		{"defaults with a share of nought", caddis, "share: 1", "share: 0", 2, "share"},
+		{"defaults with an unknown tactic", caddis, "fed: 0.5", "tactics: [juggle]", 3, `"juggle"`},
+		{"defaults with hours that are no number", caddis, "fed: 0.5", "hours: {from: .nan, to: 2, source: memory}", 3, "NaN"},
+		{"defaults for an unknown group", caddis, "caddis/adult:", "caddisfly/adult:", 1, "caddisfly/adult"},
+		{"defaults for an unknown stage", caddis, "caddis/adult:", "caddis/imago:", 1, "caddis/imago"},
+		{"defaults with a length", caddis, "fed: 0.5", "length: {from: 6, to: 9, source: memory}", 1, "belong in the hatch files"},
+		{"defaults with nothing in them", caddis, defaults[strings.Index(defaults, "\n"):], "\n", 1, "mapping"},
+		{"defaults as a list", caddis, defaults, "- caddis/adult\n", 1, "mapping"},
+		{"unknown standing of a source", cites, "standing: from-memory", "standing: certain", 1, `"certain"`},
+		{"source without a citation", cites, "cite: From memory", `cite: ""`, 1, "citation"},
+		{"source given twice", cites, "  standing: from-memory\n", "  standing: from-memory\nmemory:\n  cite: Again\n  standing: from-memory\n", 4, `"memory"`},
 		{"unknown key in the defaults", caddis, "fed: 0.5", "feed: 0.5", 3, `"feed"`},
 		{"unknown key in the sources", cites, "standing:", "trust:", 3, "trust"},
 	} {
@@ -205,10 +243,8 @@ func TestBrokenFoldersAreRefused(t *testing.T) {
 	}{
 		{"region without files", folder(t), "atlantis", []string{"atlantis"}},
 		{"empty hatch file", second("test/empty.yaml", ""), "test", []string{"test/empty.yaml"}},
-		{"source in two files", second("sources/b.yaml", sources), "test", []string{"sources/b.yaml", `"memory"`}},
-		{"defaults in two files", second("defaults/z.yaml", defaults), "test", []string{"defaults/z.yaml", `"caddis/adult"`}},
-		{"unknown standing of a source", folder(t, [3]string{"sources/a.yaml", "standing: from-memory", "standing: certain"}), "test", []string{`"memory"`, `"certain"`}},
-		{"source without a citation", folder(t, [3]string{"sources/a.yaml", "cite: From memory", `cite: ""`}), "test", []string{`"memory"`, "citation"}},
+		{"source in two files", second("sources/b.yaml", sources), "test", []string{"sources/b.yaml:1:", `"memory"`, "sources/a.yaml:1 "}},
+		{"defaults in two files", second("defaults/z.yaml", defaults), "test", []string{"defaults/z.yaml:1:", `"caddis/adult"`, "defaults/caddis.yaml:1 "}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			_, err := packfile.Read(tt.fsys, tt.region)
@@ -237,6 +273,18 @@ func TestAllMistakesOfAllFilesComeTogether(t *testing.T) {
 		if !strings.Contains(err.Error(), want) {
 			t.Errorf("%q lacks %s", err, want)
 		}
+	}
+}
+
+func TestAMistakeInSharedFilesIsReportedOnce(t *testing.T) {
+	fsys := folder(t, [3]string{"defaults/caddis.yaml", "roof: 100", "tent: 100"}, [3]string{"sources/a.yaml", "standing: from-memory", "standing: certain"})
+	fsys["test/other.yaml"] = &fstest.MapFile{Data: []byte(strings.Replace(hatch, "id: sedge", "id: other", 1))}
+	_, err := packfile.Read(fsys, "test")
+	if err == nil {
+		t.Fatal("no error")
+	}
+	if got := strings.Split(err.Error(), "\n"); len(got) != 2 {
+		t.Errorf("%d mistakes, want the tent and the standing alone:\n%v", len(got), err)
 	}
 }
 

@@ -8,10 +8,11 @@ import (
 	"dampstone/hatchkeys"
 )
 
-// The raw types mirror a hatch file as it is written by hand. They keep line
+// The raw types mirror the files as they are written by hand. They keep line
 // numbers, so that a mistake can be pointed at.
 
 type rawHatch struct {
+	lines      map[string]int    // of each key
 	ID         string            `yaml:"id"`
 	Scientific string            `yaml:"scientific"`
 	Group      hatchkeys.Group   `yaml:"group"`
@@ -26,11 +27,41 @@ type rawHatch struct {
 	Forms      []rawForm         `yaml:"forms"`
 }
 
+func (r *rawHatch) UnmarshalYAML(n *yaml.Node) error {
+	type plain rawHatch
+	if err := strict(n, (*plain)(r)); err != nil {
+		return err
+	}
+	r.lines = map[string]int{}
+	for i := 0; i < len(n.Content); i += 2 {
+		r.lines[n.Content[i].Value] = n.Content[i].Line
+	}
+	return nil
+}
+
+// line of a key, or the first line of the file where the key is missing.
+func (r *rawHatch) line(key string) int {
+	if l, ok := r.lines[key]; ok {
+		return l
+	}
+	return 1
+}
+
 type rawSeason struct {
-	From   string  `yaml:"from"`
-	To     string  `yaml:"to"`
-	Weight float64 `yaml:"weight"`
-	Source string  `yaml:"source"`
+	line   int
+	From   string   `yaml:"from"`
+	To     string   `yaml:"to"`
+	Weight *float64 `yaml:"weight"`
+	Source string   `yaml:"source"`
+}
+
+func (s *rawSeason) UnmarshalYAML(n *yaml.Node) error {
+	type plain rawSeason
+	if err := strict(n, (*plain)(s)); err != nil {
+		return err
+	}
+	s.line = n.Line
+	return nil
 }
 
 type rawForm struct {
@@ -49,7 +80,7 @@ type rawForm struct {
 	Gills   *weights        `yaml:"gills"`
 	Fish    *weights        `yaml:"fish"`
 	Fed     *float64        `yaml:"fed"`
-	Tactics []string        `yaml:"tactics"`
+	Tactics *tactics        `yaml:"tactics"`
 }
 
 func (f *rawForm) UnmarshalYAML(n *yaml.Node) error {
@@ -59,6 +90,16 @@ func (f *rawForm) UnmarshalYAML(n *yaml.Node) error {
 	}
 	f.line = n.Line
 	return nil
+}
+
+type rawSource struct {
+	Cite     string `yaml:"cite"`
+	Standing string `yaml:"standing"`
+}
+
+func (s *rawSource) UnmarshalYAML(n *yaml.Node) error {
+	type plain rawSource
+	return strict(n, (*plain)(s))
 }
 
 // strict decodes n and refuses keys that v does not have. (KnownFields of the
@@ -74,6 +115,17 @@ func strict(n *yaml.Node, v any) error {
 		}
 	}
 	return n.Decode(v)
+}
+
+// tactics is a list of codes.
+type tactics struct {
+	line  int
+	codes []string
+}
+
+func (t *tactics) UnmarshalYAML(n *yaml.Node) error {
+	t.line = n.Line
+	return n.Decode(&t.codes)
 }
 
 // weights is a mapping of trait values to weights with a source among them:
@@ -110,12 +162,13 @@ func (w *weights) UnmarshalYAML(n *yaml.Node) error {
 	return nil
 }
 
-// span is a range with its source: {from: 18, to: 23, source: museum}.
+// span is a range with its source: {from: 18, to: 23, source: museum}. Both
+// ends must be given; nil is a missing one.
 type span struct {
 	line   int
-	From   float64 `yaml:"from"`
-	To     float64 `yaml:"to"`
-	Source string  `yaml:"source"`
+	From   *float64 `yaml:"from"`
+	To     *float64 `yaml:"to"`
+	Source string   `yaml:"source"`
 }
 
 func (s *span) UnmarshalYAML(n *yaml.Node) error {
@@ -125,10 +178,6 @@ func (s *span) UnmarshalYAML(n *yaml.Node) error {
 	}
 	s.line = n.Line
 	return nil
-}
-
-func (s *span) rang() hatchkeys.Range {
-	return hatchkeys.Range{From: s.From, To: s.To, Sourced: hatchkeys.Sourced{Source: s.Source}}
 }
 
 type colours struct {
