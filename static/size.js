@@ -131,7 +131,7 @@ export function start() {
   doc.addEventListener("click", onClick);
   onShown((root) => {
     if (root.matches?.("form")) {
-      for (const field of root.elements) if (field.id) follow(field);
+      for (const field of root.elements) if (field.id && "value" in field) follow(field); // a fieldset has none
     }
     resizeAll(root);
   });
