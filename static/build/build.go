@@ -1,12 +1,14 @@
 // Command build makes what the package static embeds beside its sources: the
 // engine, the runtime script that goes with it, and the icons, in dist. The
-// same sources and tools give the same bytes.
+// same sources and tools give the same bytes. With -quick the engine is packed
+// loosely, which saves a minute while the engine is being worked on.
 package main
 
 import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"flag"
 	"fmt"
 	"log"
 	"os"
@@ -26,16 +28,22 @@ const (
 func main() {
 	log.SetFlags(0)
 	log.SetPrefix("static/build: ")
-	if err := run(); err != nil {
+	quick := flag.Bool("quick", false, "pack the engine loosely")
+	flag.Parse()
+	quality := brotli.BestCompression
+	if *quick {
+		quality = 4
+	}
+	if err := run(quality); err != nil {
 		log.Fatal(err)
 	}
 }
 
-func run() error {
+func run(quality int) error {
 	if err := os.MkdirAll(dist, 0o755); err != nil {
 		return err
 	}
-	if err := buildEngine(); err != nil {
+	if err := buildEngine(quality); err != nil {
 		return fmt.Errorf("build engine: %w", err)
 	}
 	if err := copyRuntime(); err != nil {
@@ -47,7 +55,7 @@ func run() error {
 	return nil
 }
 
-func buildEngine() error {
+func buildEngine(quality int) error {
 	tmp, err := os.MkdirTemp("", "dampstone-engine-")
 	if err != nil {
 		return err
@@ -57,7 +65,9 @@ func buildEngine() error {
 	begun := time.Now()
 	// Neither paths, nor the state of the working copy, nor a build id may
 	// change the bytes and with them the address of the engine.
-	cmd := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", out, engine)
+	// Screens are not inlined into their handlers: that would only repeat them.
+	cmd := exec.Command("go", "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=",
+		"-gcflags=dampstone/server/app=-l", "-gcflags=dampstone/views/...=-l", "-o", out, engine)
 	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
 	cmd.Stderr = os.Stderr
 	if err := cmd.Run(); err != nil {
@@ -69,7 +79,7 @@ func buildEngine() error {
 	}
 	compiled := time.Since(begun)
 	begun = time.Now()
-	packed, err := pack(raw)
+	packed, err := pack(raw, quality)
 	if err != nil {
 		return err
 	}
@@ -78,10 +88,10 @@ func buildEngine() error {
 	return write("engine.wasm.br", packed)
 }
 
-// pack is brotli at its best, which takes most of a minute for an engine: the
-// result is kept by the hash of what went in.
-func pack(raw []byte) ([]byte, error) {
-	const quality, window = brotli.BestCompression, 24
+// pack is brotli, which at its best takes a minute for an engine: the result
+// is kept by the hash of what went in.
+func pack(raw []byte, quality int) ([]byte, error) {
+	const window = 24 // 16 MB: the whole engine
 	digest := sha256.Sum256(raw)
 	name := fmt.Sprintf("%s-q%d-w%d.br", hex.EncodeToString(digest[:]), quality, window)
 	var kept string

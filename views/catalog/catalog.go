@@ -1,13 +1,16 @@
 // Package catalog holds every sentence that a person reads, by language.
+//
+// On the server go-i18n reads the files. The phone's engine reads them with
+// the few lines of lean.go instead: go-i18n fills sentences by text/template,
+// whose look-ups by name at run time keep the linker from dropping what is
+// not used, and make the engine half as large again. A test holds the two to
+// the same sentences.
 package catalog
 
 import (
 	"embed"
-	"encoding/json"
-	"fmt"
 	"sync"
 
-	"github.com/nicksnyder/go-i18n/v2/i18n"
 	"golang.org/x/text/language"
 )
 
@@ -18,17 +21,6 @@ var files embed.FS
 // first.
 var Languages = []string{"en", "es"}
 
-var load = sync.OnceValues(func() (*i18n.Bundle, error) {
-	b := i18n.NewBundle(language.English)
-	b.RegisterUnmarshalFunc("json", json.Unmarshal)
-	for _, lang := range Languages {
-		if _, err := b.LoadMessageFileFS(files, lang+".json"); err != nil {
-			return nil, fmt.Errorf("load catalogue %q: %w", lang, err)
-		}
-	}
-	return b, nil
-})
-
 var matcher = language.NewMatcher([]language.Tag{language.English, language.Spanish})
 
 // Match picks the language of the catalogue for wishes, best first, each a
@@ -38,11 +30,21 @@ func Match(wishes ...string) string {
 	return Languages[i]
 }
 
+// Data fills the places of a sentence by name.
+type Data map[string]any
+
+// source gives the sentences of one language.
+type source interface {
+	// sentence is the one with the id in the plural form for count (nil for
+	// one that has no plural), filled with data. ok is false if there is none.
+	sentence(id string, count *int, data Data) (text string, ok bool)
+}
+
 // Text is the catalogue in one language. It is safe for concurrent use.
 type Text struct {
-	Lang      string
-	localizer *i18n.Localizer
-	plain     sync.Map // id -> sentence without data
+	Lang  string
+	from  source
+	plain sync.Map // id -> sentence without data
 }
 
 var texts sync.Map // lang -> *Text
@@ -53,16 +55,13 @@ func For(lang string) *Text {
 	if t, ok := texts.Load(lang); ok {
 		return t.(*Text)
 	}
-	b, err := load()
+	from, err := open(lang)
 	if err != nil {
 		panic(err)
 	}
-	t, _ := texts.LoadOrStore(lang, &Text{Lang: lang, localizer: i18n.NewLocalizer(b, lang)})
+	t, _ := texts.LoadOrStore(lang, &Text{Lang: lang, from: from})
 	return t.(*Text)
 }
-
-// Data fills the places of a sentence by name.
-type Data map[string]any
 
 // S is the sentence with the given id. An unknown id gives the id itself, so
 // that the page still works and the gap shows.
@@ -70,15 +69,16 @@ func (t *Text) S(id string) string {
 	if s, ok := t.plain.Load(id); ok {
 		return s.(string)
 	}
-	s := t.localize(&i18n.LocalizeConfig{MessageID: id})
+	s, ok := t.from.sentence(id, nil, nil)
+	if !ok {
+		s = id
+	}
 	t.plain.Store(id, s)
 	return s
 }
 
 // F is the sentence filled with data.
-func (t *Text) F(id string, data Data) string {
-	return t.localize(&i18n.LocalizeConfig{MessageID: id, TemplateData: data})
-}
+func (t *Text) F(id string, data Data) string { return t.fill(id, nil, data) }
 
 // N is the sentence in the plural form for n, which fills its {{.Count}}.
 func (t *Text) N(id string, n int, data Data) string {
@@ -86,19 +86,19 @@ func (t *Text) N(id string, n int, data Data) string {
 	for k, v := range data {
 		all[k] = v
 	}
-	return t.localize(&i18n.LocalizeConfig{MessageID: id, PluralCount: n, TemplateData: all})
+	return t.fill(id, &n, all)
+}
+
+func (t *Text) fill(id string, count *int, data Data) string {
+	s, ok := t.from.sentence(id, count, data)
+	if !ok {
+		return id
+	}
+	return s
 }
 
 // Has tells whether the catalogue has the id.
 func (t *Text) Has(id string) bool {
-	_, err := t.localizer.Localize(&i18n.LocalizeConfig{MessageID: id, TemplateData: Data{}})
-	return err == nil
-}
-
-func (t *Text) localize(c *i18n.LocalizeConfig) string {
-	s, err := t.localizer.Localize(c)
-	if err != nil {
-		return c.MessageID
-	}
-	return s
+	_, ok := t.from.sentence(id, nil, Data{})
+	return ok
 }

@@ -1,0 +1,3 @@
+package catalog
+
+func open(lang string) (source, error) { return openLean(lang) }
