@@ -80,19 +80,19 @@ func (in Insect) grown() *plan {
 	case "stonefly":
 		return stonefly
 	case "mayfly":
-		return &mayflyAbove
+		return mayflyAbove
 	case "caddis", "alderfly":
 		return caddisAbove
 	case "midge":
-		return &midgeAbove
+		return midgeAbove
 	case "cranefly":
-		return &cranefly
+		return cranefly
 	case "damsel":
-		return &damselAbove
+		return damselAbove
 	case "dragonfly":
-		return &dragonfly
+		return dragonfly
 	case "hopper":
-		return &hopper
+		return hopper
 	case "ant":
 		return ant
 	case "beetle":
@@ -122,11 +122,11 @@ func (in Insect) young() *plan {
 func (in Insect) grub() *plan {
 	switch in.Group {
 	case "midge", "cranefly":
-		return &larva
+		return larva
 	case "alderfly":
 		return alderflyLarva
 	case "stonefly", "mayfly", "damsel", "dragonfly":
 		return in.young()
 	}
-	return &caddisLarva
+	return caddisLarva
 }

@@ -54,7 +54,8 @@ func circle(x, y, r float64) path { return path{{dot, true, []pt{{x, y}, {x + r,
 // another, with its mirror image.
 func bilateral(v ...float64) path {
 	half := points(v)
-	all := append([]pt(nil), half...)
+	all := make([]pt, len(half), 2*len(half))
+	copy(all, half)
 	for i := len(half) - 2; i > 0; i-- {
 		all = append(all, pt{half[i].x, -half[i].y})
 	}
@@ -66,8 +67,7 @@ func bilateral(v ...float64) path {
 // are alike, which makes for short path data, and no longer than suits the
 // nearer neighbour, so that a curve does not swing out beyond its points.
 func spline(p []pt, closed bool) stroke {
-	var q []pt
-	var corner []bool
+	q, corner := make([]pt, 0, len(p)), make([]bool, 0, len(p))
 	for _, a := range p {
 		if n := len(q); n > 0 && q[n-1] == a {
 			corner[n-1] = true
@@ -103,7 +103,8 @@ func spline(p []pt, closed bool) stroke {
 	if closed {
 		end = n
 	}
-	out := []pt{q[0]}
+	out := make([]pt, 1, 1+3*end)
+	out[0] = q[0]
 	for i := range end {
 		out = append(out, handle(i, i+1), handle(i+1, i), at(i+1))
 	}
@@ -164,6 +165,10 @@ func (b *box) add(x, y float64) {
 	b.y0, b.y1 = min(b.y0, y), max(b.y1, y)
 }
 
+func (b *box) holds(p pt) bool {
+	return p.x >= b.x0 && p.x <= b.x1 && p.y >= b.y0 && p.y <= b.y1
+}
+
 func (b *box) addPath(p path) {
 	for _, s := range p {
 		switch s.kind {
@@ -180,8 +185,14 @@ func (b *box) addPath(p path) {
 			b.add(s.pts[0].x, s.pts[0].y)
 			for i := 0; i+3 < len(s.pts); i += 3 {
 				q := s.pts[i : i+4]
-				for _, t := range append(turns(q[0].x, q[1].x, q[2].x, q[3].x), turns(q[0].y, q[1].y, q[2].y, q[3].y)...) {
-					b.add(bezierAt(t, q[0].x, q[1].x, q[2].x, q[3].x), bezierAt(t, q[0].y, q[1].y, q[2].y, q[3].y))
+				if b.holds(q[1]) && b.holds(q[2]) && b.holds(q[3]) {
+					continue // and so it holds all of the curve
+				}
+				for _, t := range turns(q[0].x, q[1].x, q[2].x, q[3].x) {
+					b.add(bezierAt(t, q[0].x, q[1].x, q[2].x, q[3].x), q[0].y)
+				}
+				for _, t := range turns(q[0].y, q[1].y, q[2].y, q[3].y) {
+					b.add(q[0].x, bezierAt(t, q[0].y, q[1].y, q[2].y, q[3].y))
 				}
 				b.add(q[3].x, q[3].y)
 			}
@@ -194,23 +205,18 @@ func bezierAt(t, a, b, c, d float64) float64 {
 	return u*u*u*a + 3*u*u*t*b + 3*u*t*t*c + t*t*t*d
 }
 
-// turns are the places between 0 and 1 where a Bezier curve turns round.
-func turns(a, b, c, d float64) []float64 {
-	// The derivative is 3((b-a)u² + 2(c-b)ut + (d-c)t²).
+// turns are the places from 0 to 1 where a Bezier curve turns round. A place
+// outside is moved to the nearer end.
+func turns(a, b, c, d float64) [2]float64 {
+	// The derivative is 3((b-a)u² + 2(c-b)ut + (d-c)t²), u = 1-t.
 	p, q, r := d-3*c+3*b-a, 2*(c-2*b+a), b-a
-	var roots []float64
 	if math.Abs(p) < 1e-12 {
-		if q != 0 {
-			roots = append(roots, -r/q)
+		if q == 0 {
+			return [2]float64{}
 		}
-	} else if disc := q*q - 4*p*r; disc >= 0 {
-		roots = append(roots, (-q+math.Sqrt(disc))/(2*p), (-q-math.Sqrt(disc))/(2*p))
+		t := min(max(-r/q, 0), 1)
+		return [2]float64{t, t}
 	}
-	var in []float64
-	for _, t := range roots {
-		if t > 0 && t < 1 {
-			in = append(in, t)
-		}
-	}
-	return in
+	root := math.Sqrt(max(q*q-4*p*r, 0))
+	return [2]float64{min(max((-q+root)/(2*p), 0), 1), min(max((-q-root)/(2*p), 0), 1)}
 }

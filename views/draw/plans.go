@@ -52,7 +52,7 @@ var (
 		tail:    [2]float64{42, 14},
 	}.sprawl(21, 32, 43, 10, 1.05)
 
-	mayflyAbove = plan{
+	mayflyAbove = &plan{
 		half:    []float64{0, 0, 2, 5, 8, 5.2, 11, 4, 17, 7.2, 28, 7.4, 36, 5.2, 70, 4.2, 97, 2.8, 100, 0},
 		plates:  bilateral(13, 0, 18, 5, 29, 5, 33, 0),
 		eye:     [3]float64{5, 4.4, 3.1},
@@ -107,7 +107,7 @@ var (
 		wax:     .75,
 	}.sprawl(15, 25, 34, 7, .95)
 
-	caddisLarva = plan{
+	caddisLarva = &plan{
 		half:   []float64{0, 0, 2, 4.6, 8, 5.2, 10, 4.8, 13, 6.4, 32, 7.6, 60, 8.2, 85, 6.6, 96, 4.6, 100, 0},
 		plates: join(bilateral(1.2, 0, 3, 4, 8, 4.2, 9, 0), bilateral(11, 0, 12.5, 5.2, 17, 5.4, 18, 0), bilateral(20.5, 0, 21.5, 5, 25.5, 5.2, 26.5, 0)),
 		from:   10,
@@ -127,7 +127,7 @@ var (
 		},
 	}
 
-	midgeAbove = plan{
+	midgeAbove = &plan{
 		half:   []float64{0, 0, 2, 3.8, 7, 4, 9.5, 3, 14, 7.6, 25, 8.6, 34, 5.4, 60, 4.6, 92, 3.6, 100, 0},
 		plates: join(bilateral(14, 0, 17, 2, 27, 2, 30, 0), loop(16, -4, 20, -6.8, 28, -6, 22, -3.6).both()),
 		eye:    [3]float64{4, 3.4, 1.8},
@@ -145,7 +145,7 @@ var (
 		legs: join(lines(15, -6, 2, -18, -18, -22, -34, -20), lines(22, -7.5, 28, -24, 24, -42), lines(28, -6.5, 46, -20, 68, -30, 78, -29)),
 	}
 
-	larva = plan{ // a legless worm: midge, cranefly
+	larva = &plan{ // a legless worm: midge, cranefly
 		half:   []float64{0, 0, 1, 2.6, 5, 3, 8, 4, 30, 4.8, 70, 4.8, 92, 4, 98, 2.6, 100, 0},
 		plates: bilateral(1, 0, 2, 2.2, 5, 2.4, 6.5, 0),
 		from:   6,
@@ -156,7 +156,7 @@ var (
 		},
 	}
 
-	cranefly = plan{
+	cranefly = &plan{
 		half:    []float64{0, 0, 2, 2.6, 7, 3, 10, 2.4, 15, 6, 25, 6.8, 33, 4.4, 60, 4, 90, 4, 97, 2.4, 100, 0},
 		plates:  bilateral(14, 0, 17, 3.4, 25, 3.6, 28, 0),
 		eye:     [3]float64{5.5, 2.6, 1.7},
@@ -177,7 +177,7 @@ var (
 		},
 	}
 
-	damselAbove = plan{
+	damselAbove = &plan{
 		half:    []float64{0, 0, 1.5, 5, 5, 8, 9, 3.4, 13, 4.4, 22, 5.6, 30, 3.4, 34, 2, 60, 1.8, 92, 2.2, 98, 2.2, 100, 0},
 		plates:  join(bilateral(12, 0, 14, 1.6, 27, 1.6, 30, 0), bands(36, 94, 7, 1.8)),
 		eye:     [3]float64{4.5, 6.4, 2.9},
@@ -206,7 +206,7 @@ var (
 		leaves:  true,
 	}.sprawl(16, 24, 33, 6, 1)
 
-	dragonfly = plan{
+	dragonfly = &plan{
 		half:    []float64{0, 0, 1.5, 5.5, 6, 7.4, 10, 4, 14, 6.6, 23, 9, 33, 7.6, 39, 4.2, 55, 2.9, 80, 3.6, 97, 3, 100, 0},
 		plates:  join(loop(14, -1.4, 20, -5.6, 30, -5.4, 33, -2, 24, -1.4).both(), bands(42, 95, 6, 2.6)),
 		eye:     [3]float64{5.2, 4.2, 4},
@@ -286,7 +286,7 @@ var (
 		},
 	}.sprawl(22, 38, 54, 20, .95)
 
-	hopper = plan{
+	hopper = &plan{
 		half:    []float64{0, 0, 1.5, 5.6, 7, 8.4, 14, 8.6, 20, 9.4, 32, 11, 36, 9.4, 50, 9.6, 78, 7.4, 95, 4, 100, 0},
 		plates:  bilateral(15, 0, 16, 4, 25, 4.6, 33, 0),
 		lines:   join(curve(14, -8.4, 15.5, 0, 14, 8.4), curve(34.5, -9.8, 37.5, 0, 34.5, 9.8)),

@@ -114,6 +114,7 @@ func (s *sketch) svg(title, class string) []byte {
 	wide, high := math.Ceil(bounds.x1*100)-x0, math.Ceil(bounds.y1*100)-y0
 
 	var o out
+	o.Grow(3000)
 	o.WriteString(`<svg xmlns="http://www.w3.org/2000/svg"`)
 	if class = clean(class); class != "" {
 		o.attr("class", class)
@@ -157,10 +158,17 @@ func clean(text string) string {
 }
 
 // out writes the elements.
-type out struct{ bytes.Buffer }
+type out struct {
+	bytes.Buffer
+	point bool // the last number of the path data has a decimal point
+}
 
 func (o *out) attr(name, value string) {
-	o.WriteString(" " + name + `="` + html.EscapeString(value) + `"`)
+	o.WriteByte(' ')
+	o.WriteString(name)
+	o.WriteString(`="`)
+	o.WriteString(html.EscapeString(value))
+	o.WriteByte('"')
 }
 
 func (o *out) mark(m mark, line float64) {
@@ -253,18 +261,42 @@ func (o *out) stroke(s stroke) {
 func abs(n int) int { return max(n, -n) }
 
 // nums writes a path command with its numbers, given in hundredths. Without
-// a letter they go on from those before.
+// a letter they go on from those before. Between two numbers stands a space
+// only where they would run together: not before a sign, and not before a
+// point if the number before has one.
 func (o *out) nums(letter byte, v ...int) {
+	b := o.AvailableBuffer()
 	if letter != 0 {
-		o.WriteByte(letter)
+		b = append(b, letter)
 	}
 	for i, n := range v {
-		text := number(float64(n) / 100)
-		if (i > 0 || letter == 0) && text[0] != '-' {
-			o.WriteByte(' ')
+		first := i == 0 && letter != 0
+		bare := n > 0 && n < 100 // written with the point in front
+		if !first && n >= 0 && !(bare && o.point) {
+			b = append(b, ' ')
 		}
-		o.WriteString(text)
+		b = appendHundredths(b, n)
+		o.point = n%100 != 0
 	}
+	o.Write(b)
+}
+
+// appendHundredths writes n / 100 in as few bytes as it takes.
+func appendHundredths(b []byte, n int) []byte {
+	if n < 0 {
+		b, n = append(b, '-'), -n
+	}
+	whole, rest := n/100, n%100
+	if whole > 0 || rest == 0 {
+		b = strconv.AppendInt(b, int64(whole), 10)
+	}
+	if rest > 0 {
+		b = append(b, '.', byte('0'+rest/10))
+		if rest%10 > 0 {
+			b = append(b, byte('0'+rest%10))
+		}
+	}
+	return b
 }
 
 func hundredths(x float64) int { return int(math.Round(x * 100)) }

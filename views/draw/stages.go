@@ -17,8 +17,8 @@ func (in Insect) shuck(s *sketch) {
 	from := len(s.marks)
 	switch in.Group {
 	case "stonefly", "mayfly", "damsel", "dragonfly":
-		p := *in.young()
-		in.above(s, &p, "none")
+		p := in.young()
+		in.above(s, p, "none")
 		end := p.from * .92
 		hollow(s, from)
 		split := bilateral(9, 0, 9, 0, end*.55, 4.2, end, 0, end, 0)

@@ -2,39 +2,35 @@ package draw
 
 // styles are the kinds of fly that are known. What makes each one what it is,
 // is common practice, no source.
-var styles map[string]style
-
-func init() {
-	styles = map[string]style{
-		"foam-stone":       {shank: 83, gape: 21, level: 9, dress: foamStone},
-		"short-wing-stone": {shank: 87, gape: 21, level: 9, dress: shortWingStone},
-		"hair-wing-stone":  {shank: 100, gape: 21, level: 12, dress: hairWingStone},
-		"spent-stone":      {shank: 87, gape: 21, top: true, dress: spentStone},
-		"stonefly-nymph":   {shank: 100, gape: 22, dress: stoneNymph},
-		"parachute-dun":    {shank: 100, gape: 44, level: 5, dress: parachuteDun},
-		"upright-dun":      {shank: 100, gape: 44, level: 22, dress: uprightDun},
-		"hair-fan-dun":     {shank: 100, gape: 44, level: 5, dress: hairFanDun},
-		"emerger":          {shank: 100, gape: 42, bent: true, level: -3, dress: filmEmerger},
-		"trapped-emerger":  {shank: 100, gape: 42, level: 4, dress: trappedEmerger},
-		"soft-hackle":      {shank: 100, gape: 44, dress: softHackle},
-		"spent-spinner":    {shank: 100, gape: 44, top: true, dress: spentSpinner},
-		"nymph":            {shank: 100, gape: 38, dress: mayNymph},
-		"hair-wing-caddis": {shank: 100, gape: 44, level: 19, dress: hairWingCaddis},
-		"down-wing-caddis": {shank: 100, gape: 44, level: 7, dress: downWingCaddis},
-		"caddis-pupa":      {shank: 100, gape: 44, bent: true, dress: pupaFly},
-		"caddis-larva":     {shank: 100, gape: 42, bent: true, dress: larvaFly},
-		"midge-pupa":       {shank: 100, gape: 44, bent: true, dress: midgePupaFly},
-		"midge-adult":      {shank: 100, gape: 44, level: 17, dress: midgeAdultFly},
-		"bushy-dry":        {shank: 100, gape: 44, level: 21, dress: bushyDry},
-		"hopper":           {shank: 83, gape: 22, level: 9, dress: hopperFly},
-		"beetle":           {shank: 100, gape: 44, level: 7, dress: beetleFly},
-		"ant":              {shank: 100, gape: 44, level: 8, dress: antFly},
-		"cranefly":         {shank: 91, gape: 26, level: 10, dress: craneflyDry},
-		"damsel-nymph":     {shank: 71, gape: 22, dress: damselNymphFly},
-		"damsel-adult":     {shank: 62, gape: 20, level: 8, dress: damselDry},
-		"scud":             {shank: 100, gape: 42, bent: true, dress: scudFly},
-		"streamer":         {shank: 67, gape: 19, dress: streamerFly},
-	}
+var styles = map[string]style{
+	"foam-stone":       {shank: 83, gape: 21, level: 9, dress: foamStone},
+	"short-wing-stone": {shank: 87, gape: 21, level: 9, dress: shortWingStone},
+	"hair-wing-stone":  {shank: 100, gape: 21, level: 12, dress: hairWingStone},
+	"spent-stone":      {shank: 87, gape: 21, top: true, dress: spentStone},
+	"stonefly-nymph":   {shank: 100, gape: 22, dress: stoneNymph},
+	"parachute-dun":    {shank: 100, gape: 44, level: 5, dress: parachuteDun},
+	"upright-dun":      {shank: 100, gape: 44, level: 22, dress: uprightDun},
+	"hair-fan-dun":     {shank: 100, gape: 44, level: 5, dress: hairFanDun},
+	"emerger":          {shank: 100, gape: 42, bent: true, level: -3, dress: filmEmerger},
+	"trapped-emerger":  {shank: 100, gape: 42, level: 4, dress: trappedEmerger},
+	"soft-hackle":      {shank: 100, gape: 44, dress: softHackle},
+	"spent-spinner":    {shank: 100, gape: 44, top: true, dress: spentSpinner},
+	"nymph":            {shank: 100, gape: 38, dress: mayNymph},
+	"hair-wing-caddis": {shank: 100, gape: 44, level: 19, dress: hairWingCaddis},
+	"down-wing-caddis": {shank: 100, gape: 44, level: 7, dress: downWingCaddis},
+	"caddis-pupa":      {shank: 100, gape: 44, bent: true, dress: pupaFly},
+	"caddis-larva":     {shank: 100, gape: 42, bent: true, dress: larvaFly},
+	"midge-pupa":       {shank: 100, gape: 44, bent: true, dress: midgePupaFly},
+	"midge-adult":      {shank: 100, gape: 44, level: 17, dress: midgeAdultFly},
+	"bushy-dry":        {shank: 100, gape: 44, level: 21, dress: bushyDry},
+	"hopper":           {shank: 83, gape: 22, level: 9, dress: hopperFly},
+	"beetle":           {shank: 100, gape: 44, level: 7, dress: beetleFly},
+	"ant":              {shank: 100, gape: 44, level: 8, dress: antFly},
+	"cranefly":         {shank: 91, gape: 26, level: 10, dress: craneflyDry},
+	"damsel-nymph":     {shank: 71, gape: 22, dress: damselNymphFly},
+	"damsel-adult":     {shank: 62, gape: 20, level: 8, dress: damselDry},
+	"scud":             {shank: 100, gape: 42, bent: true, dress: scudFly},
+	"streamer":         {shank: 67, gape: 19, dress: streamerFly},
 }
 
 func plainFly(d *dressing) {
@@ -166,7 +162,7 @@ func (d *dressing) hung(thick, back float64, ribs int) {
 		x := 18 + 72*float64(i)/float64(n+1)
 		p = join(p, lines(x-1, along(top, x-1), x+1, along(under, x+1)))
 	}
-	d.hair("ribs", p)
+	d.etch("ribs", p, d.body)
 }
 
 func filmEmerger(d *dressing) {
@@ -283,8 +279,8 @@ func bushyDry(d *dressing) {
 	d.tailFibres(6, 34, 14)
 	d.dubbed(14, 4.4, 0)
 	d.palmered(31, d.shank-3, 4, 17, 8)
-	d.tone("wing", fibres(21, -4, -118, -72, 7, 40), d.wing)
-	d.hair("wing", fibres(21, -4, -118, -72, 7, 40))
+	d.bunch("wing", 23, -4, -66, 40, .17, .9, 4)
+	d.bunch("wing", 21, -4, -106, 40, .17, .9, 4)
 	d.collar(20, 20, 26, 11)
 	d.head(2.6)
 }
@@ -305,15 +301,15 @@ func hopperFly(d *dressing) {
 func beetleFly(d *dressing) {
 	d.line("legs", join(curve(26, 3, 18, 11, 9, 13), curve(38, 4, 40, 14, 37, 20), curve(52, 4, 62, 12, 72, 14)), 1.1)
 	d.dubbed(14, 5, 0)
-	d.fill("body", loop(9, -3, 16, -11.5, 34, -19, 58, -20, 78, -13, d.shank+2, -1, d.shank, 1.4, 60, -2, 30, -2.6, 12, 0), d.wing, 1)
+	d.fill("body", loop(9, -3, 16, -11.5, 34, -19, 62, -20.4, 84, -15, 97, -6, 100, .6, 60, -2, 30, -2.6, 12, 0), d.wing, 1)
 	d.etch("band", curve(24, -15.6, 26.6, -9, 24, -2.4), d.wing)
 	d.head(2.8)
 }
 
 func antFly(d *dressing) {
-	d.fill("body", loop(47, -1, 53, -8, 66, -10.6, 79, -7, d.shank+3, 0, 78, 6.6, 66, 8.6, 53, 6.6), d.body, 1)
+	d.fill("body", loop(47, 0, 53, -8, 68, -11, 88, -7.6, 100, 0, 88, 6.6, 68, 9, 53, 6.8), d.body, 1)
 	d.line("waist", lines(34, 0, 48, 0), 2.6)
-	d.fill("wing", loop(38, -3, 38, -3, 60, -14, 92, -17, 98, -13, 84, -8.6, 56, -5), d.wing, .6)
+	d.fill("wing", loop(38, -3, 38, -3, 62, -15, 98, -19, 106, -14.6, 92, -9.6, 58, -5), d.wing, .6)
 	d.fill("body", loop(9, 0, 13, -6.6, 22, -8.6, 31, -5.6, 35, 0, 30, 5.6, 21, 7, 12, 5), d.body, 1)
 	d.collar(41, 22, 19, 9)
 	d.head(2.4)
