@@ -64,7 +64,7 @@ func (d *dressing) tone(class string, p path, color string) {
 
 // palmered is a hackle wound along a body of half width w.
 func (d *dressing) palmered(from, to, w, reach float64, turns int) {
-	turns = max(d.few(turns), 4)
+	turns = max(d.few(turns), 6)
 	var p path
 	for i := range turns {
 		t := float64(i) / float64(turns-1)

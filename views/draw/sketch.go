@@ -82,7 +82,7 @@ func (s *sketch) etch(class string, p path, fill string) {
 // lineMM is the usual line width in mm. It grows slowly with the size on the
 // screen: a midge is no blob and a salmonfly is not spidery.
 func (s *sketch) lineMM() float64 {
-	return min(max(0.5+0.005*s.px(), 0.55), 2.2) / (s.pxPerMM * s.scale)
+	return min(max(0.42+0.0055*s.px(), 0.48), 2.2) / (s.pxPerMM * s.scale)
 }
 
 // svg is the drawing as an svg element.
