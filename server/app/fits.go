@@ -2,7 +2,6 @@ package app
 
 import (
 	"cmp"
-	"math"
 	"net/url"
 	"slices"
 	"sync"
@@ -25,17 +24,33 @@ func quarryOf(h *hatchkeys.Hatch, f *hatchkeys.Form) flybox.Quarry {
 // likeStyles are the styles for insects whose stage says nothing.
 var likeStyles = map[string]flybox.Style{"hopper": flybox.Hopper, "ant": flybox.Ant, "beetle": flybox.Beetle, "cicada": flybox.Beetle}
 
-// boxFlies are the flies of a ledger against the forms of a key, scored as
-// needed. It is safe for concurrent use.
+// boxFlies are the flies of a ledger against the forms of a key. It is safe
+// for concurrent use.
 type boxFlies struct {
 	key      *hatchkeys.Key
 	entries  int // of the ledger, when made
 	compiled []flybox.CompiledFly
 	quarries []flybox.CompiledQuarry
-	generic  []flybox.CompiledFly // stand in for an empty box
+	// choice is what an angler can tie on: the flies that are left, or where
+	// there are none, a fly made for each insect.
+	choice func() hatchkeys.FlyChoice
+}
 
-	mu    sync.Mutex
-	worth [][]float32 // by fly, by form; NaN until asked
+func newBoxFlies(key *hatchkeys.Key, entries int, flies []flybox.CompiledFly, quarries []flybox.CompiledQuarry) *boxFlies {
+	b := &boxFlies{key: key, entries: entries, compiled: flies, quarries: quarries}
+	b.choice = sync.OnceValue(func() hatchkeys.FlyChoice {
+		var left []flybox.CompiledFly
+		for i := range flies {
+			if flies[i].Fly.Left > 0 {
+				left = append(left, flies[i])
+			}
+		}
+		if len(left) == 0 {
+			left = b.generic()
+		}
+		return flybox.NewTable(left, quarries)
+	})
+	return b
 }
 
 // fitCache keeps the boxFlies of the newest state of the ledger, by region.
@@ -54,8 +69,9 @@ func (c *fitCache) flies(l *flybox.Ledger, key *hatchkeys.Key) *boxFlies {
 	if b.entries == entries {
 		return b
 	}
-	b = &boxFlies{key: key, entries: entries, quarries: b.quarries, generic: b.generic}
-	l.View(func(s *flybox.State) { b.compiled = flybox.CompileFlies(s) })
+	var flies []flybox.CompiledFly
+	l.View(func(s *flybox.State) { flies = flybox.CompileFlies(s) })
+	b = newBoxFlies(key, entries, flies, b.quarries)
 	c.byRegion[key.Pack.ID] = b
 	return b
 }
@@ -71,11 +87,12 @@ func (c *fitCache) of(key *hatchkeys.Key) *boxFlies {
 	if b := c.byRegion[key.Pack.ID]; b != nil {
 		return b
 	}
-	b := &boxFlies{key: key, quarries: make([]flybox.CompiledQuarry, key.FormCount())}
-	for i := range b.quarries {
+	quarries := make([]flybox.CompiledQuarry, key.FormCount())
+	for i := range quarries {
 		h, f := key.FormAt(i)
-		b.quarries[i] = flybox.CompileQuarry(quarryOf(h, f))
+		quarries[i] = flybox.CompileQuarry(quarryOf(h, f))
 	}
+	b := newBoxFlies(key, 0, nil, quarries)
 	if c.byRegion == nil {
 		c.byRegion = map[string]*boxFlies{}
 	}
@@ -86,74 +103,16 @@ func (c *fitCache) of(key *hatchkeys.Key) *boxFlies {
 // Len is how many flies there are.
 func (b *boxFlies) Len() int { return len(b.compiled) }
 
-// choice is what an angler can tie on: the flies that are left, or where
-// there are none, a fly made for each insect.
-func (b *boxFlies) choice() hatchkeys.FlyChoice {
-	var left []int
-	for i := range b.compiled {
-		if b.compiled[i].Fly.Left > 0 {
-			left = append(left, i)
+// generic is a fly tied for one form of each hatch.
+func (b *boxFlies) generic() []flybox.CompiledFly {
+	var out []flybox.CompiledFly
+	for i := range b.quarries {
+		if h, f := b.key.FormAt(i); f == mostFished(h) {
+			p := flybox.SuggestTying(&b.quarries[i]).Pattern()
+			out = append(out, flybox.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: p}, Left: 1}))
 		}
 	}
-	if len(left) > 0 {
-		return &ownChoice{b, left}
-	}
-	return &genericChoice{b}
-}
-
-// ownChoice chooses among own flies that are left.
-type ownChoice struct {
-	*boxFlies
-	left []int
-}
-
-func (c *ownChoice) Len() int { return len(c.left) }
-
-func (c *ownChoice) Utility(fly, form int) float64 {
-	i := c.left[fly]
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.worth == nil {
-		c.worth = make([][]float32, len(c.compiled))
-	}
-	row := c.worth[i]
-	if row == nil {
-		row = make([]float32, len(c.quarries))
-		for j := range row {
-			row[j] = float32(math.NaN())
-		}
-		c.worth[i] = row
-	}
-	if w := row[form]; w == w {
-		return float64(w)
-	}
-	row[form] = float32(flybox.Utility(&c.compiled[i], &c.quarries[form]))
-	return float64(row[form])
-}
-
-// genericChoice chooses among flies tied for one form of each hatch.
-type genericChoice struct{ *boxFlies }
-
-func (c *genericChoice) Len() int {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.generic == nil {
-		seen := map[*hatchkeys.Hatch]bool{}
-		for i := range c.quarries {
-			h, f := c.key.FormAt(i)
-			if seen[h] || f != mostFished(h) {
-				continue
-			}
-			seen[h] = true
-			p := flybox.SuggestTying(&c.quarries[i]).Pattern()
-			c.generic = append(c.generic, flybox.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: p}, Left: 1}))
-		}
-	}
-	return len(c.generic)
-}
-
-func (c *genericChoice) Utility(fly, form int) float64 {
-	return flybox.Score(&c.generic[fly], &c.quarries[form])
+	return out
 }
 
 // formIndex is the place of a form among all forms of the key, or -1.
