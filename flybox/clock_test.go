@@ -104,6 +104,14 @@ func TestClock(t *testing.T) {
 			t.Errorf("dragged to %s", next)
 		}
 	})
+	t.Run("a stamp from a year ahead does not make the clock forget", func(t *testing.T) {
+		c := Clock{Device: "a"}
+		first := c.Tick(dawn)
+		c.Observe(Stamp{MS: ms(year), Device: "b"}, dawn)
+		if next := c.Tick(at(-time.Second)); next.Compare(first) <= 0 {
+			t.Errorf("%s after %s", next, first)
+		}
+	})
 	t.Run("a stamp from the past changes nothing", func(t *testing.T) {
 		c := Clock{Device: "a"}
 		first := c.Tick(dawn)

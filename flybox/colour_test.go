@@ -99,6 +99,29 @@ func TestDeltaEAgreesWithTheColourLibrary(t *testing.T) {
 	}
 }
 
+// Colours that are opposite in hue, but for rounding, must not fall now on one
+// branch of the mean hue and now on the other: a pair turned a hair inwards,
+// where the branch is certain, must be as far apart.
+func TestDeltaETakesOneBranchForOppositeHues(t *testing.T) {
+	const seed, hair = 5, 1e-6 * math.Pi / 180
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 0))
+	for range 2000 {
+		angle, chroma := 2*math.Pi*rng.Float64(), 1+4*rng.Float64()
+		colour := func(angle float64) Lab { return Lab{50, chroma * math.Cos(angle), chroma * math.Sin(angle)} }
+		x, y := colour(angle), colour(angle)
+		y.A, y.B = -y.A, -y.B
+		h1, h2 := hue(x.A, x.B), hue(y.A, y.B)
+		inwards := colour(angle + math.Pi - hair)
+		if h1 > h2 {
+			inwards = colour(angle + math.Pi + hair)
+		}
+		if got, want := DeltaE(x, y), DeltaE(x, inwards); math.Abs(got-want) > 1e-5 {
+			t.Fatalf("hues %.3f and %.3f: %.6f, a hair inwards %.6f", h1, h2, got, want)
+		}
+	}
+}
+
 // Figures computed with the matrix derived from the primaries and white of
 // IEC 61966-2-1 (0.64,0.33)(0.30,0.60)(0.15,0.06) and (0.3127,0.3290), and
 // CIE 15's L*a*b*; sound implementations agree within 0.025.

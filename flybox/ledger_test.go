@@ -175,8 +175,16 @@ func TestAPhoneAYearAheadHidesNoLaterEdit(t *testing.T) {
 	// The wrong phone, put right, edits once more.
 	wrong = right.Add(time.Minute)
 	record(t, b, ant("p", "the last word"))
-	record(t, b, ant("q", "back again"))
+	record(t, b, ant("q", "back again"), Deleted{Target: "q"})
 	merge(t, a, b)
+	record(t, a, ant("q", "back again"))
+	if name(a, "q") != "back again" {
+		t.Error("an edit made after a deletion is hidden by it")
+	}
+	back := record(t, a, ant("q", "back again"), ant("q", "back again"))
+	if back[1].At.Compare(back[0].At) <= 0 {
+		t.Errorf("two edits of one thing are stamped %s and %s", back[0].At, back[1].At)
+	}
 	if name(a, "p") != "the last word" || name(a, "q") != "back again" {
 		t.Errorf("names %q and %q", name(a, "p"), name(a, "q"))
 	}

@@ -224,7 +224,8 @@ func TestDeletingHidesAndALaterEditShowsAgain(t *testing.T) {
 func TestAMistakenMoveIsUndone(t *testing.T) {
 	tied := entryAt(t, "e1", 1, "a", StockMove{Pattern: "p", Delta: 60, Why: WhyTied})
 	undo := entryAt(t, "e2", 2, "a", Deleted{Target: "e1"})
-	for _, order := range [][]Entry{{tied, undo}, {undo, tied}, {tied, undo, undo, tied}} {
+	also := entryAt(t, "e3", 2, "b", Deleted{Target: "e1"}) // on another phone as well
+	for _, order := range [][]Entry{{tied, undo}, {undo, tied}, {tied, undo, undo, tied}, {tied, undo, also}, {also, tied, undo}} {
 		s := Fold(order)
 		if s.Count("p") != 0 || len(s.Places("p")) != 0 {
 			t.Errorf("%d left at %v", s.Count("p"), s.Places("p"))

@@ -212,6 +212,30 @@ func TestNoRoomAddsNothingAndIsReported(t *testing.T) {
 	checked(t, s)
 }
 
+// fading is cancelled after a number of looks at it.
+type fading struct {
+	context.Context
+	looks int
+}
+
+func (f *fading) Err() error {
+	if f.looks--; f.looks < 0 {
+		return context.Canceled
+	}
+	return nil
+}
+
+func TestAnAppendCalledOffMidwayAddsNothing(t *testing.T) {
+	s := openAt(t, filepath.Join(t.TempDir(), "j.db"))
+	if _, err := s.Append(&fading{context.Background(), 1}, []flybox.Entry{storetest.Entry(t, "a", 1)}); !errors.Is(err, context.Canceled) {
+		t.Errorf("append: %v, want context.Canceled", err)
+	}
+	if got, err := s.Load(context.Background()); err != nil || len(got) != 0 {
+		t.Errorf("load: %d entries, %v", len(got), err)
+	}
+	checked(t, s)
+}
+
 func TestADamagedRecordDoesNotHideTheRest(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "j.db")
 	s := openAt(t, path)

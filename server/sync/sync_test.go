@@ -155,10 +155,10 @@ func TestBacklogsLongerThanOneRequest(t *testing.T) {
 	notes(t, a, 2*MaxEntries+1)
 	s.round(t, a)
 	// Long notes: the bound in bytes is reached before that in entries.
-	for range 40 {
+	for range 75 {
 		note(t, b, strings.Repeat("ñ", flybox.MaxNote), strings.Repeat("<", flybox.MaxNote), strings.Repeat("x", flybox.MaxNote), strings.Repeat("y", flybox.MaxNote))
 	}
-	if r := s.round(t, b); r.Sent != 160 || r.Received != 2*MaxEntries+1 {
+	if r := s.round(t, b); r.Sent != 300 || r.Received != 2*MaxEntries+1 {
 		t.Errorf("%+v", r)
 	}
 	s.round(t, a)
