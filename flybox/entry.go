@@ -81,12 +81,11 @@ func ParseEntry(raw []byte) (Entry, error) {
 	if !utf8.Valid(raw) {
 		return Entry{}, &Problem{Field: "entry", Code: CodeNotUTF8}
 	}
-	buf := bytes.NewBuffer(make([]byte, 0, len(raw)))
-	if err := json.Compact(buf, raw); err != nil {
+	raw, err := compact(raw)
+	if err != nil {
 		return Entry{}, notJSON("entry", err)
 	}
-	raw = buf.Bytes()
-	if len(raw) == 0 || raw[0] != '{' {
+	if raw[0] != '{' {
 		return Entry{}, &Problem{Field: "entry", Code: CodeNotObject}
 	}
 	var env envelope
@@ -118,6 +117,34 @@ func StoredEntry(id string, raw []byte) Entry {
 		return Entry{ID: id, raw: bytes.Clone(raw)}
 	}
 	return e
+}
+
+// compact is a copy of raw without white space between tokens. What has none
+// and looks like an object, as every record of a store does, is not parsed
+// for it; whether it is JSON shows later.
+func compact(raw []byte) ([]byte, error) {
+	if len(raw) > 0 && raw[0] == '{' && !hasOuterSpace(raw) {
+		return bytes.Clone(raw), nil
+	}
+	buf := bytes.NewBuffer(make([]byte, 0, len(raw)))
+	err := json.Compact(buf, raw)
+	return buf.Bytes(), err
+}
+
+// hasOuterSpace tells whether there is white space outside of strings.
+func hasOuterSpace(raw []byte) bool {
+	inString := false
+	for i := 0; i < len(raw); i++ {
+		switch c := raw[i]; {
+		case c == '"':
+			inString = !inString
+		case inString && c == '\\':
+			i++ // what is escaped ends no string
+		case !inString && (c == ' ' || c == '\t' || c == '\n' || c == '\r'):
+			return true
+		}
+	}
+	return false
 }
 
 func notJSON(field string, err error) *Problem {

@@ -2,6 +2,7 @@ package flybox
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"strings"
 	"testing"
@@ -225,6 +226,10 @@ func FuzzParseEntry(f *testing.F) {
 				t.Fatalf("error is no Problem: %v", err)
 			}
 			return
+		}
+		var plain bytes.Buffer
+		if err := json.Compact(&plain, raw); err != nil || !bytes.Equal(plain.Bytes(), e.Raw()) {
+			t.Fatalf("got %s, want %s (%v)", e.Raw(), &plain, err)
 		}
 		again, err := ParseEntry(e.Raw())
 		if err != nil || !bytes.Equal(again.Raw(), e.Raw()) || again.ID != e.ID || again.At != e.At || again.V != e.V || again.Kind != e.Kind {
