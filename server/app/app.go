@@ -6,6 +6,7 @@ import (
 	"context"
 	"log/slog"
 	"net/http"
+	"strings"
 	"time"
 
 	"github.com/gorilla/mux"
@@ -58,30 +59,48 @@ func New(c Config) *App {
 
 func (a *App) routes() {
 	r := a.router
-	r.Handle("/", a.page(a.bank)).Methods("GET")
-	r.Handle("/hatch/{id}", a.page(a.hatch)).Methods("GET")
-	r.Handle("/box", a.page(a.boxes)).Methods("GET")
-	r.Handle("/box/new", a.page(a.newBox)).Methods("GET")
+	r.Handle("/", a.page(a.bank)).Methods("GET", "HEAD")
+	r.Handle("/hatch/{id}", a.page(a.hatch)).Methods("GET", "HEAD")
+	r.Handle("/box", a.page(a.boxes)).Methods("GET", "HEAD")
+	r.Handle("/box/new", a.page(a.newBox)).Methods("GET", "HEAD")
 	r.Handle("/box/new", a.page(a.saveBox)).Methods("POST")
-	r.Handle("/box/fly/new", a.page(a.newFly)).Methods("GET")
+	r.Handle("/box/fly/new", a.page(a.newFly)).Methods("GET", "HEAD")
 	r.Handle("/box/fly/new", a.page(a.saveFly)).Methods("POST")
-	r.Handle("/box/fly/{fly}", a.page(a.fly)).Methods("GET")
-	r.Handle("/box/fly/{fly}/edit", a.page(a.editFly)).Methods("GET")
+	r.Handle("/box/fly/{fly}", a.page(a.fly)).Methods("GET", "HEAD")
+	r.Handle("/box/fly/{fly}/edit", a.page(a.editFly)).Methods("GET", "HEAD")
 	r.Handle("/box/fly/{fly}/edit", a.page(a.saveFly)).Methods("POST")
 	r.Handle("/box/fly/{fly}/count", a.page(a.countFly)).Methods("POST")
 	r.Handle("/box/fly/{fly}/move", a.page(a.moveFly)).Methods("POST")
 	r.Handle("/box/fly/{fly}/remove", a.page(a.removeFly)).Methods("POST")
-	r.Handle("/box/{box}", a.page(a.box)).Methods("GET")
-	r.Handle("/box/{box}/edit", a.page(a.editBox)).Methods("GET")
+	r.Handle("/box/{box}", a.page(a.box)).Methods("GET", "HEAD")
+	r.Handle("/box/{box}/edit", a.page(a.editBox)).Methods("GET", "HEAD")
 	r.Handle("/box/{box}/edit", a.page(a.saveBox)).Methods("POST")
 	r.Handle("/box/{box}/remove", a.page(a.removeBox)).Methods("POST")
-	r.Handle("/setup", a.page(a.setup)).Methods("GET")
+	r.Handle("/setup", a.page(a.setup)).Methods("GET", "HEAD")
 	r.Handle("/setup", a.page(a.saveSetup)).Methods("POST")
-	r.Handle("/setup/size", a.page(a.size)).Methods("GET")
+	r.Handle("/setup/size", a.page(a.size)).Methods("GET", "HEAD")
 	r.Handle("/setup/size", a.page(a.saveSize)).Methods("POST")
-	r.Handle("/shell/blank", a.page(a.blank)).Methods("GET")
+	r.Handle("/shell/blank", a.page(a.blank)).Methods("GET", "HEAD")
 	r.NotFoundHandler = a.page(func(*http.Request, prefs) (answer, error) { return answer{}, errNotFound })
-	r.MethodNotAllowedHandler = a.page(func(*http.Request, prefs) (answer, error) { return answer{}, errMethod })
+	r.MethodNotAllowedHandler = a.wrongMethod()
+}
+
+// wrongMethod names the methods that the address does take (RFC 9110, section
+// 15.5.6).
+func (a *App) wrongMethod() http.Handler {
+	page := a.page(func(*http.Request, prefs) (answer, error) { return answer{}, errMethod })
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		var allow []string
+		for _, m := range []string{http.MethodGet, http.MethodHead, http.MethodPost} {
+			asked := r.Clone(r.Context())
+			asked.Method = m
+			if match := (mux.RouteMatch{}); a.router.Match(asked, &match) && match.MatchErr == nil {
+				allow = append(allow, m)
+			}
+		}
+		w.Header().Set("Allow", strings.Join(allow, ", "))
+		page.ServeHTTP(w, r)
+	})
 }
 
 // ServeHTTP implements http.Handler.
