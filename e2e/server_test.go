@@ -87,10 +87,11 @@ func (s *server) start(addr string) {
 	}
 }
 
+// logText is the end of the log.
 func (s *server) logText() string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return strings.Join(s.log, "\n")
+	return strings.Join(s.log[max(0, len(s.log)-30):], "\n")
 }
 
 // kill ends the process as a flat battery would.
