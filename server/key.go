@@ -91,4 +91,3 @@ func readLine(r *bufio.Reader) (line []byte, tooLong bool, err error) {
 	}
 	return line, tooLong, nil
 }
-

@@ -76,7 +76,7 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 			return fmt.Errorf("load demo data: %w", err)
 		}
 	}
-	handler, err := newHandler(ctx, store, log, *isDemo)
+	handler, err := newHandler(ctx, store, log)
 	if err != nil {
 		return err
 	}
@@ -124,7 +124,7 @@ type journalStore interface {
 }
 
 // newHandler is everything the binary serves.
-func newHandler(ctx context.Context, store journalStore, log *slog.Logger, isDemo bool) (http.Handler, error) {
+func newHandler(ctx context.Context, store journalStore, log *slog.Logger) (http.Handler, error) {
 	ledger, err := flybox.Open(ctx, store, flybox.Options{Device: "server", Now: time.Now, NewID: uuid.NewString})
 	if err != nil {
 		return nil, fmt.Errorf("read ledger: %w", err)
@@ -136,7 +136,7 @@ func newHandler(ctx context.Context, store journalStore, log *slog.Logger, isDem
 	if !assets.HasEngine() {
 		log.Warn("the phone's engine is not built in, so screens work only while this server can be reached; run: go generate ./...")
 	}
-	config := app.Config{Ledger: ledger, Now: time.Now, NewID: uuid.NewString, Asset: assets.URL, Log: log, Demo: isDemo}
+	config := app.Config{Ledger: ledger, Now: time.Now, NewID: uuid.NewString, Asset: assets.URL, Log: log}
 	release, err := prerender(ctx, config, assets)
 	if err != nil {
 		return nil, fmt.Errorf("prerender screens: %w", err)

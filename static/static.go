@@ -22,6 +22,7 @@ import (
 	"strings"
 )
 
+//go:generate go generate ../views
 //go:generate go run ./build
 
 //go:embed app.css *.js all:dist

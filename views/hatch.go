@@ -10,7 +10,7 @@ type HatchView struct {
 	Cautions                []string
 	Months                  []MonthMark
 	MonthsText              string
-	Facts                   []string // water temperature, waters, trend
+	Facts                   []string   // water temperature, waters, trend
 	Current                 FormView   // the stage in question
 	Others                  []FormView // the other stages
 	Flies                   []FlyLine

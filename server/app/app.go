@@ -32,8 +32,6 @@ type Config struct {
 	Sync func(context.Context) SyncStatus
 	// Version of the release.
 	Version string
-	// Demo says that the data is invented.
-	Demo bool
 }
 
 // SyncStatus is what a phone knows about its last exchange with the binary.
@@ -111,10 +109,19 @@ func (a *App) view(r *http.Request, p prefs, section, title string) views.Page {
 	t := catalog.For(p.lang)
 	return views.Page{
 		T: t, U: p.units, Title: title, Section: section,
-		Asset: a.Asset, PxPerMM: p.px, NoStore: a.NoStore, Demo: a.Demo,
+		Asset: a.Asset, PxPerMM: p.px, NoStore: a.NoStore, Demo: a.isDemo(),
 		Flash: a.flash(t, r),
 		Shell: r.Header.Get(shellHeader),
 	}
+}
+
+// demoEntry is the id of the first entry of the demo data. Where it is in the
+// ledger, on the server or on a phone, the screens say that all is invented.
+const demoEntry = "demo-001"
+
+func (a *App) isDemo() (yes bool) {
+	a.Ledger.View(func(s *flybox.State) { yes = s.Has(demoEntry) })
+	return yes
 }
 
 // shellHeader marks a request for a document that is prerendered for the

@@ -122,13 +122,14 @@ func (a *App) box(r *http.Request, p prefs) (answer, error) {
 	id := mux.Vars(r)["box"]
 	var v views.BoxView
 	found := false
+	page := a.view(r, p, "box", "")
 	a.Ledger.View(func(s *flybox.State) {
 		b, ok := s.Box(id)
 		if !ok {
 			return
 		}
 		found = true
-		page := a.view(r, p, "box", b.Name)
+		page.Title = b.Name
 		t := page.T
 		v = views.BoxView{
 			Page: page, ID: id, Name: b.Name, Edit: boxHref(id) + "/edit",

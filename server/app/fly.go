@@ -27,12 +27,13 @@ func (a *App) fly(r *http.Request, p prefs) (answer, error) {
 }
 
 func (a *App) flyView(r *http.Request, p prefs, id string, typed url.Values, bad flybox.Problems) (v views.FlyView, ok bool, err error) {
+	page := a.view(r, p, "box", "")
 	a.Ledger.View(func(s *flybox.State) {
 		var f flybox.Fly
 		if f, ok = s.Pattern(id); !ok {
 			return
 		}
-		page := a.view(r, p, "box", f.Name)
+		page.Title = f.Name
 		t := page.T
 		v = views.FlyView{
 			Page: page, Name: f.Name, Sub: styleText(page, f.Pattern), Notes: f.Notes,

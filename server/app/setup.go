@@ -44,7 +44,7 @@ func (a *App) setup(r *http.Request, p prefs) (answer, error) {
 		v.Cares = append(v.Cares, t.S("care."+id))
 	}
 	v.About = []string{t.S("about.key"), t.S("about.data"), t.F("about.version", catalog.Data{"Version": a.Version})}
-	if a.Demo {
+	if page.Demo {
 		v.About = append(v.About, t.S("demo"))
 	}
 	return show(views.Setup(v)), nil

@@ -9,6 +9,8 @@ package catalog
 
 import (
 	"embed"
+	"maps"
+	"slices"
 	"sync"
 
 	"golang.org/x/text/language"
@@ -101,4 +103,13 @@ func (t *Text) fill(id string, count *int, data Data) string {
 func (t *Text) Has(id string) bool {
 	_, ok := t.from.sentence(id, nil, Data{})
 	return ok
+}
+
+// IDs lists the ids of all sentences.
+func IDs() []string {
+	all, err := readFile(Languages[0])
+	if err != nil {
+		panic(err) // a fault of the build, see For
+	}
+	return slices.Sorted(maps.Keys(all))
 }

@@ -1,0 +1,291 @@
+package app
+
+import (
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+
+	"golang.org/x/net/html"
+
+	"dampstone/flybox"
+)
+
+// stocked is a bench with one box and one fly, four of them in row 2, slot 3.
+func stocked(t *testing.T) (b *bench, box, fly string) {
+	t.Helper()
+	b = newBench(t, false)
+	b.saved("/box/new", "name", "Boat box", "rows", "4", "columns", "6")
+	b.ledger.View(func(s *flybox.State) { box = s.Boxes()[0].ID })
+	b.saved("/box/fly/new", "name", "Golden stubs", "style", "short-wing-stone", "hook", "8", "length_mm", "22.3", "body", "#a98545",
+		"box", box, "row", "2", "slot", "3", "count", "4", "want", "6")
+	b.ledger.View(func(s *flybox.State) { fly = s.Patterns()[0].ID })
+	return b, box, fly
+}
+
+func (b *bench) left(fly string) (n int) {
+	b.ledger.View(func(s *flybox.State) { n = s.Count(fly) })
+	return n
+}
+
+func (b *bench) at(fly, box string, row, slot int) (n int) {
+	b.ledger.View(func(s *flybox.State) { n = s.CountAt(fly, flybox.Place{Box: box, Row: row, Slot: slot}) })
+	return n
+}
+
+func TestTakeOneFishItLoseIt(t *testing.T) {
+	b, box, fly := stocked(t)
+	move := "/box/fly/" + fly + "/move"
+	d := b.saved(move, "do", "take", "box", box, "row", "2", "slot", "3")
+	d.wants("one is out of the box", "Out of the box 1", "Boat box, row 2, slot 3 3")
+	if b.left(fly) != 4 || b.at(fly, box, 2, 3) != 3 {
+		t.Errorf("left %d, in the slot %d; want 4 and 3", b.left(fly), b.at(fly, box, 2, 3))
+	}
+	b.saved(move, "do", "back", "box", box, "row", "2", "slot", "3")
+	b.saved(move, "do", "take", "box", box, "row", "2", "slot", "3")
+	b.saved(move, "do", "lost", "box", "", "row", "0", "slot", "0").wants("one lost, 3 left")
+	if b.left(fly) != 3 || b.at(fly, box, 2, 3) != 3 {
+		t.Errorf("left %d, in the slot %d; want 3 and 3", b.left(fly), b.at(fly, box, 2, 3))
+	}
+}
+
+func TestTakingFromAnEmptySlotStoresNothing(t *testing.T) {
+	b, box, fly := stocked(t)
+	before := b.entries()
+	for _, fields := range [][]string{
+		{"do", "take", "box", box, "row", "1", "slot", "1"},
+		{"do", "back", "box", box, "row", "2", "slot", "3"},
+		{"do", "fly away", "box", box, "row", "2", "slot", "3"},
+		{"do", "take", "box", box, "row", "x", "slot", "-1"},
+	} {
+		if w := b.send("/box/fly/"+fly+"/move", fields...); w.Code < 400 || w.Code >= 500 {
+			t.Errorf("%v: status %d", fields, w.Code)
+		}
+	}
+	if b.entries() != before {
+		t.Error("something was stored")
+	}
+}
+
+func TestADoubleTapCountsOnce(t *testing.T) {
+	b, box, fly := stocked(t)
+	for range 3 {
+		b.saved("/box/fly/"+fly+"/move", "do", "take", "box", box, "row", "2", "slot", "3", "form", "same-form")
+	}
+	if got := b.at(fly, box, 2, 3); got != 3 {
+		t.Errorf("%d in the slot, want 3", got)
+	}
+}
+
+func TestAFormThatWasRefusedCanBeSentAgain(t *testing.T) {
+	b, _, fly := stocked(t)
+	path := "/box/fly/" + fly + "/count"
+	if w := b.send(path, "why", "counted", "place", "loose", "count", "many", "form", "f1"); w.Code != http.StatusUnprocessableEntity {
+		t.Fatalf("status %d", w.Code)
+	}
+	b.saved(path, "why", "counted", "place", "loose", "count", "2", "form", "f1")
+	if b.left(fly) != 6 {
+		t.Errorf("left %d, want 6", b.left(fly))
+	}
+}
+
+func TestCounting(t *testing.T) {
+	rows := []struct {
+		name, why, count string
+		want             int // left in all
+		sentence         string
+	}{
+		{"counted fewer", "counted", "1", 1, ""},
+		{"counted none", "counted", "0", 0, ""},
+		{"tied three", "tied", "3", 7, ""},
+		{"lost two", "lost", "2", 2, ""},
+		{"lost more than there are", "lost", "9", 4, "Must be from 0 to 4"},
+		{"tied none", "tied", "0", 4, "Must be from 1 to 999"},
+		{"negative count", "counted", "-3", 4, "Must be from 0 to 999"},
+		{"text", "counted", "four", 4, "“four” is not a number"},
+		{"half a fly", "counted", "2.5", 4, "is not a number"},
+		{"nothing typed", "counted", "", 4, "This is needed"},
+		{"too many", "bought", "100000", 4, "Must be from 0 to 999"},
+		{"unknown reason", "eaten", "1", 4, "not known"},
+	}
+	for _, row := range rows {
+		t.Run(row.name, func(t *testing.T) {
+			b, box, fly := stocked(t)
+			fields := []string{"why", row.why, "place", "2.3." + box, "count", row.count}
+			if row.sentence == "" {
+				b.saved("/box/fly/"+fly+"/count", fields...)
+			} else {
+				before := b.entries()
+				w := b.send("/box/fly/"+fly+"/count", fields...)
+				d := parse(t, w.Body.String())
+				d.wants(row.sentence)
+				if w.Code != http.StatusUnprocessableEntity || d.value("count") != row.count || b.entries() != before {
+					t.Errorf("status %d, field holds %q, %d entries more", w.Code, d.value("count"), b.entries()-before)
+				}
+			}
+			if got := b.left(fly); got != row.want {
+				t.Errorf("left %d, want %d", got, row.want)
+			}
+		})
+	}
+}
+
+func TestBadFlies(t *testing.T) {
+	good := map[string]string{"name": "Olive", "style": "emerger", "hook": "18", "body": "#6b6a35", "floats": "film"}
+	rows := []struct{ name, field, value, sentence string }{
+		{"no name", "name", " ", "This is needed"},
+		{"a name of 9 kB", "name", strings.Repeat("x", 9<<10), "at most 120 characters"},
+		{"a control character", "name", "a\x00b", "cannot be shown"},
+		{"hook in words", "hook", "small", "is not a number"},
+		{"hook 99", "hook", "99", "Must be from 2 to 28"},
+		{"length in words", "length_mm", "long", "“long” is not a number"},
+		{"negative length", "length_mm", "-2", "Must be from 1 mm to 200 mm"},
+		{"negative count", "count", "-1", "Must be from 0 to 999"},
+		{"unknown style", "style", "spaceship", "not known"},
+		{"no style", "style", "", "needed"},
+		{"a colour that is none", "body", "javascript:1", "is not a colour"},
+		{"unknown box", "box", "nowhere", "not known"},
+		{"notes of 9 kB", "notes", strings.Repeat("n", 9<<10), "at most 4000 characters"},
+	}
+	for _, row := range rows {
+		t.Run(row.name, func(t *testing.T) {
+			b := newBench(t, false)
+			var fields []string
+			for k, v := range good {
+				if k != row.field {
+					fields = append(fields, k, v)
+				}
+			}
+			w := b.send("/box/fly/new", append(fields, row.field, row.value)...)
+			d := parse(t, w.Body.String())
+			d.wants(row.sentence)
+			if w.Code != http.StatusUnprocessableEntity || b.entries() != 0 {
+				t.Errorf("status %d, %d entries", w.Code, b.entries())
+			}
+			if row.field != "name" && d.value("name") != "Olive" {
+				t.Errorf("the name typed is gone: %q", d.value("name"))
+			}
+			switch row.field {
+			case "length_mm", "count", "notes":
+				if strings.TrimSpace(d.value(row.field)) != row.value {
+					t.Errorf("what was typed is gone: %.40q", d.value(row.field))
+				}
+			}
+		})
+	}
+}
+
+func TestMarkupInANameIsText(t *testing.T) {
+	b := newBench(t, false)
+	name := `<script>alert(1)</script>"><img src=x onerror=alert(2)>`
+	b.saved("/box/fly/new", "name", name, "style", "emerger", "hook", "18", "body", "#6b6a35", "count", "1")
+	var id string
+	b.ledger.View(func(s *flybox.State) { id = s.Patterns()[0].ID })
+	for _, path := range []string{"/box", "/box/fly/" + id, "/box/fly/" + id + "/edit", "/?month=5&length=6&unit=mm", "/hatch/baetis"} {
+		d := b.get(path, http.StatusOK)
+		bad := d.all(func(n *html.Node) bool {
+			return n.Data == "img" || n.Data == "script" && attr(n, "src") == "" || attr(n, "onerror") != ""
+		})
+		if len(bad) > 0 {
+			t.Errorf("%s: markup got through", path)
+		}
+	}
+	b.get("/box/fly/"+id, http.StatusOK).wants("<script>alert(1)</script>")
+}
+
+func TestARevisionKeepsItsLineAndWhatTheFormDoesNotShow(t *testing.T) {
+	b, box, fly := stocked(t)
+	path := "/box/fly/" + fly + "/edit"
+	form := b.get(path, http.StatusOK)
+	if form.value("length_mm") != "22" {
+		t.Fatalf("length shown as %q", form.value("length_mm"))
+	}
+	fields := []string{"name", "Golden stubs, darker", "style", "short-wing-stone", "hook", "8", "length_mm", "22", "body", "#8a6a34",
+		"box", box, "row", "2", "slot", "4", "want", "6", "parent", form.hidden(path, "parent"), "form", form.hidden(path, "form")}
+	b.saved(path, fields...).wants("Golden stubs, darker", "Earlier versions", "row 2, slot 4")
+	b.ledger.View(func(s *flybox.State) {
+		f, _ := s.Pattern(fly)
+		line := s.Lineage(fly)
+		if f.Length != 22.3 || len(line) != 2 || f.Parent != line[0].Rev {
+			t.Errorf("length %v, lineage %d, parent %q", f.Length, len(line), f.Parent)
+		}
+	})
+	if b.at(fly, box, 2, 4) != 4 || b.at(fly, box, 2, 3) != 0 {
+		t.Error("the flies did not move along with their slot")
+	}
+}
+
+func TestARemovedBoxLosesNoFlies(t *testing.T) {
+	b, box, fly := stocked(t)
+	b.saved("/box/"+box+"/remove", "form", "x").wants("Removed.")
+	if b.left(fly) != 4 || b.at(fly, "", 0, 0) != 4 {
+		t.Errorf("left %d, loose %d; want 4 and 4", b.left(fly), b.at(fly, "", 0, 0))
+	}
+	b.get("/box/"+box, http.StatusNotFound)
+}
+
+func TestBadBoxes(t *testing.T) {
+	for _, row := range []struct{ rows, columns, name, sentence string }{
+		{"0", "6", "B", "Must be from 1"}, {"4", "", "B", "needed"}, {"x", "6", "B", "not a number"}, {"4", "1000", "B", "Must be from 1"}, {"4", "6", "", "needed"},
+	} {
+		b := newBench(t, false)
+		w := b.send("/box/new", "name", row.name, "rows", row.rows, "columns", row.columns)
+		parse(t, w.Body.String()).wants(row.sentence)
+		if w.Code != http.StatusUnprocessableEntity || b.entries() != 0 {
+			t.Errorf("%+v: status %d", row, w.Code)
+		}
+	}
+}
+
+func TestNothingIsSavedWhereNothingCanBeKept(t *testing.T) {
+	b := newBench(t, true)
+	b.app.NoStore = true
+	before := b.entries()
+	w := b.send("/box/new", "name", "B", "rows", "1", "columns", "1")
+	parse(t, w.Body.String()).wants("Nothing can be saved here")
+	if w.Code != http.StatusServiceUnavailable || b.entries() != before {
+		t.Errorf("status %d", w.Code)
+	}
+	if w := b.send("/setup", "lang", "es", "len", "mm", "temp", "c", "flow", "cfs", "region", "west-na"); w.Code != http.StatusSeeOther {
+		t.Errorf("prefs need no ledger: status %d", w.Code)
+	}
+}
+
+func TestTooLargeAFormIsRefused(t *testing.T) {
+	b := newBench(t, false)
+	w := b.send("/box/fly/new", "name", strings.Repeat("x", maxForm+1))
+	if w.Code != http.StatusRequestEntityTooLarge || b.entries() != 0 {
+		t.Errorf("status %d", w.Code)
+	}
+}
+
+func TestFindingAFlyKnowsNoCaseOrAccent(t *testing.T) {
+	b := newBench(t, false)
+	b.saved("/box/fly/new", "name", "Ninfa Dorada Pequeña", "style", "stonefly-nymph", "hook", "8")
+	for _, q := range []string{"DORADA", "pequena", "ninfa+peque", "stonefly"} {
+		b.get("/box?q="+q, http.StatusOK).wants("1 of 1 flies")
+	}
+	b.get("/box?q=zebra", http.StatusOK).wants("0 of 1 flies")
+}
+
+func TestSetupKeepsPrefsOnTheDevice(t *testing.T) {
+	b := newBench(t, false)
+	w := b.send("/setup", "lang", "es", "len", "in", "temp", "f", "flow", "m3s", "region", "europe")
+	c := w.Result().Cookies()
+	if len(c) != 1 || c[0].Value != "lang=es&len=in&temp=f&flow=m3s&region=europe" || b.entries() != 0 {
+		t.Fatalf("cookies %v", c)
+	}
+	r := httptest.NewRequest("GET", "/setup", nil)
+	r.AddCookie(c[0])
+	if got := readPrefs(r); got.String() != c[0].Value {
+		t.Errorf("read back as %q", got)
+	}
+	if w := b.send("/setup", "lang", "es", "len", "in", "temp", "f", "flow", "m3s", "region", "atlantis"); w.Code != http.StatusBadRequest {
+		t.Errorf("unknown region: status %d", w.Code)
+	}
+	for px, status := range map[string]int{"6.05": 303, "6,05": 303, "0": 422, "99": 422, "wide": 422} {
+		if w := b.send("/setup/size", "px", px); w.Code != status {
+			t.Errorf("px %q: status %d, want %d", px, w.Code, status)
+		}
+	}
+}

@@ -1,0 +1,167 @@
+package app
+
+import (
+	"net/http"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"dampstone/flybox"
+	"dampstone/hatchkeys"
+	"dampstone/views/catalog"
+)
+
+// Ids that the code puts together from codes: each must have its sentence.
+func codeIDs(t *testing.T) (ids []string) {
+	add := func(prefix string, codes ...string) {
+		for _, c := range codes {
+			ids = append(ids, prefix+c)
+		}
+	}
+	for _, a := range hatchkeys.Answers {
+		add("ask.", a.String())
+		add("next.", a.String())
+	}
+	for _, tr := range hatchkeys.Traits {
+		add("value."+tr.String()+".", tr.Values()...)
+	}
+	for _, s := range hatchkeys.Swatches {
+		add("colour.", s.Name)
+	}
+	for _, g := range hatchkeys.Groups {
+		add("group.", string(g))
+	}
+	for _, s := range hatchkeys.Stages {
+		add("stage.", string(s))
+	}
+	for _, s := range flybox.Styles {
+		add("style.", string(s))
+	}
+	for _, f := range flybox.Floats {
+		add("floats.", string(f))
+	}
+	for _, region := range hatchkeys.Regions() {
+		add("region.", region)
+		k, err := hatchkeys.ForRegion(region)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, h := range k.Pack.Hatches {
+			for _, f := range h.Forms {
+				add("tactic.", f.Tactics...)
+			}
+		}
+	}
+	add("advice.", flybox.TrimLength, flybox.TrimWing, flybox.TrimHackle, flybox.DarkenBody, flybox.ColourUnder)
+	add("misfit.", flybox.PartShape, flybox.PartColour, flybox.PartFloats, flybox.PartWings)
+	for did := range flashes {
+		add("did.", did)
+	}
+	add("fed.reason.", string(hatchkeys.FishTaking), string(hatchkeys.EggLayersBack), string(hatchkeys.EdgeAfterDrop), string(hatchkeys.ShortWingsEdge),
+		string(hatchkeys.NymphsMoving), string(hatchkeys.HatchDrifting), string(hatchkeys.SpentOnWater), string(hatchkeys.BlownInWater), string(hatchkeys.BlownIn),
+		string(hatchkeys.NotKeyedYet), string(hatchkeys.AdultsResting), string(hatchkeys.ShucksOnly), string(hatchkeys.NotSure), string(hatchkeys.UnknownInsect))
+	return ids
+}
+
+func TestEveryCodeHasItsWords(t *testing.T) {
+	for _, lang := range catalog.Languages {
+		text := catalog.For(lang)
+		for _, id := range codeIDs(t) {
+			if !text.Has(id) {
+				t.Errorf("%s: no sentence %q", lang, id)
+			}
+		}
+	}
+}
+
+func TestEveryHatchHasANameInEveryLanguage(t *testing.T) {
+	for _, region := range hatchkeys.Regions() {
+		k, err := hatchkeys.ForRegion(region)
+		if err != nil {
+			t.Fatal(err)
+		}
+		seen := map[string]string{}
+		for _, h := range k.Pack.Hatches {
+			for _, lang := range catalog.Languages {
+				name := h.Names[lang]
+				if other := seen[lang+name]; name == "" || other != "" {
+					t.Errorf("%s: %s is named %q in %s, as is %q", region, h.ID, name, lang, other)
+				}
+				seen[lang+name] = h.ID
+			}
+		}
+	}
+}
+
+// literal finds ids written out in the sources.
+var literal = regexp.MustCompile(`\.(?:S|F|N)\("([a-z0-9][a-z0-9._-]*)"`)
+
+// TestSourcesAndCatalogueAgree: every id written out in a source has its
+// sentence, and no sentence is without use.
+func TestSourcesAndCatalogueAgree(t *testing.T) {
+	var sources strings.Builder
+	for _, pattern := range []string{"*.go", "../*.go", "../../views/*.templ"} {
+		names, err := filepath.Glob(pattern)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, name := range names {
+			if strings.HasSuffix(name, "_test.go") {
+				continue
+			}
+			b, err := os.ReadFile(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			sources.Write(b)
+		}
+	}
+	used := codeIDs(t)
+	for _, m := range literal.FindAllStringSubmatch(sources.String(), -1) {
+		id := m[1]
+		used = append(used, id)
+		if !strings.HasSuffix(id, ".") && !catalog.For("en").Has(id) {
+			t.Errorf("a source asks for %q, which the catalogue lacks", id)
+		}
+	}
+	// Put together from a prefix and a code that a form or a thing gives.
+	prefixes := []string{"ask.", "bad.", "care.", "date.", "did.", "do.", "fed.", "field.", "fit.", "fly.length", "form.", "lang.", "month.", "nav.", "problem.", "setup.", "sex.", "standing.", "tie.", "unit.", "value.", "waterline.", "why."}
+	for _, id := range catalog.IDs() {
+		if slices.Contains(used, id) || slices.ContainsFunc(prefixes, func(p string) bool { return strings.HasPrefix(id, p) }) {
+			continue
+		}
+		t.Errorf("nothing uses %q", id)
+	}
+}
+
+// bareID is a catalogue id shown in place of its sentence.
+var bareID = regexp.MustCompile(`\b(?:ask|value|reading|fed|why|next|stage|style|tactic|box|fly|field|bad|did|do|care|setup|sync|problem|tie|advice|misfit|hatch|place|left|fit|form|size|unit|region|month|group|sex)\.[a-z0-9][a-z0-9.-]*[a-z0-9]\b`)
+
+func TestNoScreenShowsABareID(t *testing.T) {
+	b := newBench(t, true)
+	var fly, box string
+	b.ledger.View(func(s *flybox.State) { fly, box = s.Patterns()[0].ID, s.Boxes()[0].ID })
+	paths := []string{"/", september, "/?fish=none&doing=fluttering&where=riffle&tails=2&hour=22&water_c=21&gills=no&wind=upstream&water=tailwater&colour=%23c46a22&trend=rising",
+		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", "/shell/blank"}
+	for _, region := range hatchkeys.Regions() {
+		k, err := hatchkeys.ForRegion(region)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, lang := range catalog.Languages {
+			b.prefs = "lang=" + lang + "&region=" + region
+			list := slices.Clone(paths)
+			for _, h := range k.Pack.Hatches {
+				list = append(list, "/hatch/"+h.ID)
+			}
+			for _, path := range list {
+				if m := bareID.FindString(b.get(path, http.StatusOK).text()); m != "" {
+					t.Errorf("%s in %s shows %q", path, lang, m)
+				}
+			}
+		}
+	}
+}
