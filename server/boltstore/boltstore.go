@@ -31,7 +31,7 @@ var (
 	ErrNotOurs  = errors.New("file is not a journal of this program")
 	ErrNewer    = errors.New("file was written by a newer version")
 	ErrDamaged  = errors.New("file is damaged")
-	ErrReadOnly = errors.New("file cannot be written")
+	ErrReadOnly = fmt.Errorf("bolt file: %w", flybox.ErrReadOnly)
 )
 
 // fileFormat is the number of the layout of the file.
@@ -139,6 +139,9 @@ func explain(err error) error {
 		{berrors.ErrDatabaseReadOnly, ErrReadOnly},
 		{fs.ErrPermission, ErrReadOnly},
 		{syscall.EROFS, ErrReadOnly},
+		{syscall.ENOSPC, flybox.ErrFull},
+		{syscall.EDQUOT, flybox.ErrFull},
+		{berrors.ErrMaxSizeReached, flybox.ErrFull},
 	} {
 		if errors.Is(err, known.cause) {
 			return fmt.Errorf("%w: %w", known.is, err)

@@ -200,8 +200,8 @@ func TestNoRoomAddsNothingAndIsReported(t *testing.T) {
 	for i := range 3000 {
 		many = append(many, storetest.Entry(t, fmt.Sprint("n", i), i))
 	}
-	if _, err := s.Append(ctx, many); !errors.Is(err, berrors.ErrMaxSizeReached) {
-		t.Fatalf("append: %v, want ErrMaxSizeReached", err)
+	if _, err := s.Append(ctx, many); !errors.Is(err, berrors.ErrMaxSizeReached) || !errors.Is(err, flybox.ErrFull) {
+		t.Fatalf("append: %v, want ErrFull for ErrMaxSizeReached", err)
 	}
 	if got, err := s.Load(ctx); err != nil || len(got) != 1 {
 		t.Errorf("load: %d entries, %v; want the first alone", len(got), err)
