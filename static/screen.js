@@ -9,6 +9,7 @@ const doc = document;
 const events = new EventTarget();
 
 let latest = 0; // number of the newest wish to go somewhere
+let underway = 0; // wishes of the person that have no answer yet
 let shown = withoutHash(location.href); // address of what stands on the screen
 let outdated = false; // another release has taken over, so load anew when going on
 const touched = new Set(); // forms with something typed that is not saved yet
@@ -80,8 +81,8 @@ export async function go(request, { how = "push", scroll = 0, focus = true } = {
     return;
   }
   const mine = ++latest;
-  const main = doc.getElementById("main");
-  main?.setAttribute("aria-busy", "true");
+  underway += focus ? 1 : 0;
+  doc.getElementById("main")?.setAttribute("aria-busy", "true");
   if (how === "push") rememberScroll();
   try {
     const answer = await ask(request);
@@ -97,8 +98,9 @@ export async function go(request, { how = "push", scroll = 0, focus = true } = {
     const rejected = !get && !answer.saved; // the form again, with what is wrong
     if (!rejected) {
       if (how === "push" && withoutHash(url) !== withoutHash(location.href)) history.pushState({}, "", url);
-      else if (how !== "stay" || answer.url !== request.url) history.replaceState(history.state, "", url);
+      else history.replaceState(history.state, "", url);
     }
+    if (rejected) for (const form of doc.getElementById("main").querySelectorAll("form:not([data-live])")) touched.add(form);
     shown = withoutHash(location.href);
     if (focus) settleAt(rejected ? "" : location.hash, scroll);
     restoreForms();
@@ -108,15 +110,16 @@ export async function go(request, { how = "push", scroll = 0, focus = true } = {
     if (err instanceof Unreachable) notice(navigator.onLine === false || get ? "offline" : "failed", () => go(request, { how, scroll, focus }));
     else notice("failed", get ? () => go(request, { how, scroll, focus }) : undefined);
   } finally {
-    doc.getElementById("main")?.removeAttribute("aria-busy");
+    underway -= focus ? 1 : 0;
+    if (mine === latest) doc.getElementById("main")?.removeAttribute("aria-busy");
   }
 }
 
-/** Shows the same place anew, unless that would disturb a person who types. */
+/** Shows the same place anew, unless that would disturb what a person does. */
 export async function refresh() {
   const at = doc.activeElement;
   const typing = at?.matches?.("textarea, select, input:not([type=checkbox], [type=radio], [type=range])");
-  if (hasUnsaved() || typing) return;
+  if (underway > 0 || hasUnsaved() || typing) return;
   await go({ url: location.href }, { how: "replace", focus: false });
 }
 

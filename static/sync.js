@@ -17,7 +17,7 @@ let timer = 0;
 /** Exchanges entries with the server, soon; never twice at a time. */
 export async function sync() {
   clearTimeout(timer);
-  if (engine.state !== "awake" || !engine.canSave || navigator.onLine === false) {
+  if (engine.state !== "awake" || navigator.onLine === false) {
     paint();
     return;
   }

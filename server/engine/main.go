@@ -241,7 +241,7 @@ func (e *engine) sync(ctx context.Context) map[string]any {
 		e.log.Warn("entry of the server was not taken", "id", b.ID, "code", b.Code())
 	}
 	if err != nil {
-		e.log.Info("sync", "err", err)
+		e.log.Debug("sync", "err", err)
 		if answered := (*sync.StatusError)(nil); errors.As(err, &answered) {
 			result["status"] = answered.Status
 		}
