@@ -98,6 +98,8 @@ type Evidence struct {
 	Hour *float64
 	// WaterC is the water temperature in degrees Celsius, nil if not given.
 	WaterC *float64
+	// Place of the water shifts the calendar; nil if not given.
+	Place *Place
 	// Unsure marks what the angler was asked and cannot tell. It leaves the
 	// odds unchanged and is not asked again.
 	Unsure [answerCount]bool
@@ -189,6 +191,15 @@ func (e *Evidence) Check() []*BadAnswer {
 	}
 	if e.WaterC != nil {
 		number(WaterC, *e.WaterC, MinWaterC, MaxWaterC)
+	}
+	if e.Place != nil {
+		place := func(field string, x, min, max float64) {
+			if !(x >= min && x <= max) {
+				bad = append(bad, &BadAnswer{Field: field, Value: strconv.FormatFloat(x, 'g', -1, 64), Code: "out-of-range", Min: min, Max: max})
+			}
+		}
+		place("latitude", e.Place.Latitude, MinLatitude, MaxLatitude)
+		place("altitude_m", e.Place.Altitude, MinAltitude, MaxAltitude)
 	}
 	if e.Colour != "" && !isHexColour(e.Colour) {
 		bad = append(bad, &BadAnswer{Field: Colour.String(), Value: e.Colour, Code: "not-a-colour"})

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 )
@@ -33,6 +34,8 @@ func ParseJSON(line []byte) (region string, e Evidence, err error) {
 			if err := json.Unmarshal(v, &region); err != nil {
 				return "", e, fmt.Errorf("region: want a text such as \"west-na\"")
 			}
+		case "latitude", "altitude_m":
+			// Read together below: each is nothing without the other.
 		case "day":
 			var day float64
 			if err := number(key, v, 1, 31, &day); err != nil {
@@ -44,6 +47,9 @@ func ParseJSON(line []byte) (region string, e Evidence, err error) {
 				return "", e, err
 			}
 		}
+	}
+	if err := e.placeJSON(raw, region); err != nil {
+		return "", e, err
 	}
 	if region == "" {
 		return "", e, fmt.Errorf("region is missing; use one of %v", Regions())
@@ -90,7 +96,7 @@ func (e *Evidence) setJSON(key string, v json.RawMessage) error {
 	default:
 		t, err := ParseTrait(key)
 		if err != nil {
-			return fmt.Errorf("field %q is not known; fields are region, day, %s", key, answerKeys())
+			return fmt.Errorf("field %q is not known; fields are region, day, latitude, altitude_m, %s", key, answerKeys())
 		}
 		values, err := texts(v)
 		if err != nil {
@@ -100,6 +106,31 @@ func (e *Evidence) setJSON(key string, v json.RawMessage) error {
 			return err
 		}
 	}
+	return nil
+}
+
+// placeJSON reads latitude (degrees, the sign does not matter) and altitude_m.
+// The one that is missing is that of the pack's home.
+func (e *Evidence) placeJSON(raw map[string]json.RawMessage, region string) error {
+	p := homes[region]
+	for _, f := range []struct {
+		key      string
+		min, max float64
+		into     *float64
+	}{
+		{"latitude", -MaxLatitude, MaxLatitude, &p.Latitude},
+		{"altitude_m", MinAltitude, MaxAltitude, &p.Altitude},
+	} {
+		v, ok := raw[f.key]
+		if !ok || isNull(v) {
+			continue
+		}
+		if err := number(f.key, v, f.min, f.max, f.into); err != nil {
+			return err
+		}
+		e.Place = &p
+	}
+	p.Latitude = math.Abs(p.Latitude)
 	return nil
 }
 

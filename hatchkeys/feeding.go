@@ -25,6 +25,7 @@ const (
 	HatchDrifting  FeedingReason = "hatch-drifting"       // duns, emergers or pupae on the water
 	SpentOnWater   FeedingReason = "spent-on-water"       // spent insects on the water
 	BlownInWater   FeedingReason = "blown-in-food"        // land insects falling in
+	Masked         FeedingReason = "masked"               // the big insect is seen, a small one is eaten
 	BlownIn        FeedingReason = "blown-in"             // adults far from where they hatched
 	NotKeyedYet    FeedingReason = "not-keyed-yet"        // many adults, no rises
 	AdultsResting  FeedingReason = "adults-resting"       // adults in the bushes
@@ -103,6 +104,31 @@ func (r *Reading) blownIn(h *Hatch, form *Form) bool {
 	return noShucks && (h.Travels || h.Group == Stonefly) && e.Choices[Wind].Has(Wind, "upstream")
 }
 
+// bigMM is the length from which an insect is not sipped down quietly.
+const bigMM = 15.0
+
+// masked: quiet sips while big insects are about, none of them spent on the
+// water, are nearly always for something small. Common practice, no source.
+func (r *Reading) masked(f Feeding, c Choice) bool {
+	lead := r.Leader()
+	return c.Only(Fish, "sipping") && lead.Form.Length.From >= bigMM && f.Reason != SpentOnWater
+}
+
+// smallMM is the length up to which an insect can go unseen among big ones.
+const smallMM = 9.0
+
+// Small is the small hatch that is likeliest on the water by date and kind of
+// water alone, for a reading whose leader masks it; nil if there is none.
+func (r *Reading) Small() *Ranked {
+	by := r.key.Read(Evidence{Month: r.Evidence.Month, Day: r.Evidence.Day, Place: r.Evidence.Place, Hour: r.Evidence.Hour, WaterC: r.Evidence.WaterC})
+	for i := range by.Ranked {
+		if h := &by.Ranked[i]; h.Form.Length.To <= smallMM {
+			return h
+		}
+	}
+	return nil
+}
+
 // withFish lets what the fish do speak last.
 func (r *Reading) withFish(f Feeding) Feeding {
 	c := r.Evidence.Choices[Fish]
@@ -114,6 +140,8 @@ func (r *Reading) withFish(f Feeding) Feeding {
 		if f.Reason != BlownIn {
 			f.Reason = NotKeyedYet
 		}
+	case r.masked(f, c):
+		f.Probability, f.Reason = 0.25, Masked
 	case f.Reason == BlownIn: // they rise, but to something else, or to these at last
 		f.Probability = 0.4
 	default:

@@ -111,7 +111,7 @@ func (k *Key) likelihood(a Answer, e *Evidence) []float64 {
 	switch a {
 	case Month:
 		for f := range k.forms {
-			like[f] = k.hatches[k.forms[f].hatch].onDate(e.Month, e.Day)
+			like[f] = k.onDate(&k.hatches[k.forms[f].hatch], e)
 		}
 		like[n] = 1
 	case Length:
@@ -175,14 +175,6 @@ func fill(x []float64, v float64) {
 	for i := range x {
 		x[i] = v
 	}
-}
-
-func (t *hatchTable) onDate(month, day int) float64 {
-	first, end := monthDays[month-1], monthDays[month]
-	if day >= 1 {
-		return t.day[min(first+day-1, end-1)]
-	}
-	return t.month[month-1]
 }
 
 // warmth is how far a water temperature suits a hatch, from tempFloor to 1.
