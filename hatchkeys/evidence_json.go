@@ -177,3 +177,42 @@ func answerKeys() string {
 	}
 	return strings.Join(keys, ", ")
 }
+
+// JSON writes evidence so that ParseJSON reads it back, for a note of what was
+// seen.
+func (e *Evidence) JSON(region string) ([]byte, error) {
+	out := map[string]any{"region": region}
+	for _, a := range Answers {
+		switch {
+		case e.Unsure[a] && !e.Given(a):
+			out[a.String()] = unsure
+		case !e.Given(a):
+		case a == Month:
+			out["month"] = e.Month
+		case a == Length:
+			out["length_mm"] = e.LengthMM
+		case a == Colour:
+			out["colour"] = e.Colour
+		case a == Hour:
+			out["hour"] = *e.Hour
+		case a == WaterC:
+			out["water_c"] = *e.WaterC
+		default:
+			t := Trait(a)
+			var values []string
+			for _, v := range t.Values() {
+				if e.Choices[t].Has(t, v) {
+					values = append(values, v)
+				}
+			}
+			out[a.String()] = values
+		}
+	}
+	if e.Day != 0 {
+		out["day"] = e.Day
+	}
+	if e.Place != nil {
+		out["latitude"], out["altitude_m"] = e.Place.Latitude, e.Place.Altitude
+	}
+	return json.Marshal(out)
+}

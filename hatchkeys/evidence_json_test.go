@@ -2,6 +2,8 @@ package hatchkeys_test
 
 import (
 	"errors"
+	"math/rand/v2"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -67,4 +69,25 @@ func FuzzParseJSON(f *testing.F) {
 			t.Errorf("probability %v", p)
 		}
 	})
+}
+
+func TestEvidenceSurvivesARoundTrip(t *testing.T) {
+	const seed = 7
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 2))
+	for range 500 {
+		e := randomEvidence(rng)
+		e.Unsure[hatchkeys.Length] = e.LengthMM == 0
+		if rng.IntN(3) == 0 {
+			e.Place = &hatchkeys.Place{Latitude: 40, Altitude: 900}
+		}
+		raw, err := e.JSON("west-na")
+		if err != nil {
+			t.Fatal(err)
+		}
+		region, back, err := hatchkeys.ParseJSON(raw)
+		if err != nil || region != "west-na" || !reflect.DeepEqual(e, back) {
+			t.Fatalf("%s: %v\n%+v\n%+v", raw, err, e, back)
+		}
+	}
 }
