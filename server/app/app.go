@@ -45,6 +45,7 @@ type App struct {
 	Config
 	router *mux.Router
 	fits   fitCache
+	keys   ownKeys
 	forms  doneForms
 }
 

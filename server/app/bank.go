@@ -14,7 +14,7 @@ import (
 
 // bank is the field key. With the part header it gives the reading alone.
 func (a *App) bank(r *http.Request, p prefs) (answer, error) {
-	key, err := hatchkeys.ForRegion(p.region)
+	key, err := a.key(p.region)
 	if err != nil {
 		return answer{}, err
 	}

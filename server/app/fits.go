@@ -66,7 +66,7 @@ func (c *fitCache) flies(l *flybox.Ledger, key *hatchkeys.Key) *boxFlies {
 	entries := 0
 	l.View(func(s *flybox.State) { entries = s.Len() })
 	b := c.of(key)
-	if b.entries == entries {
+	if b.entries == entries && entries > 0 {
 		return b
 	}
 	var flies []flybox.CompiledFly
@@ -84,7 +84,7 @@ func (c *fitCache) none(key *hatchkeys.Key) *boxFlies {
 }
 
 func (c *fitCache) of(key *hatchkeys.Key) *boxFlies {
-	if b := c.byRegion[key.Pack.ID]; b != nil {
+	if b := c.byRegion[key.Pack.ID]; b != nil && b.key == key {
 		return b
 	}
 	quarries := make([]flybox.CompiledQuarry, key.FormCount())

@@ -9,7 +9,6 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
-	"dampstone/hatchkeys"
 	"dampstone/views"
 	"dampstone/views/catalog"
 )
@@ -316,7 +315,7 @@ func (a *App) removeFly(r *http.Request, p prefs) (answer, error) {
 
 // suits are the hatches of the region that a fly suits best.
 func (a *App) suits(page views.Page, id, region string) ([]views.HatchLine, error) {
-	key, err := hatchkeys.ForRegion(region)
+	key, err := a.key(region)
 	if err != nil {
 		return nil, err
 	}

@@ -15,7 +15,7 @@ const maxHatchFlies = 8
 
 // hatch is the page of one hatch in the light of the answers.
 func (a *App) hatch(r *http.Request, p prefs) (answer, error) {
-	key, err := hatchkeys.ForRegion(p.region)
+	key, err := a.key(p.region)
 	if err != nil {
 		return answer{}, err
 	}

@@ -1,0 +1,64 @@
+package app
+
+import (
+	"slices"
+	"sync"
+	"time"
+
+	"dampstone/flybox"
+	"dampstone/hatchkeys"
+)
+
+// ownKeys are the keys of the built-in packs made the reader's own by what is
+// in the ledger. They are made again when the ledger has grown.
+type ownKeys struct {
+	mu       sync.Mutex
+	byRegion map[string]ownKey
+}
+
+type ownKey struct {
+	entries int // of the ledger, when made
+	seen    []hatchkeys.Seen
+	key     *hatchkeys.Key
+}
+
+// key is the key of a region, with the calendar that the reader's sightings
+// have sharpened.
+func (a *App) key(region string) (*hatchkeys.Key, error) {
+	base, err := hatchkeys.ForRegion(region)
+	if err != nil {
+		return nil, err
+	}
+	a.keys.mu.Lock()
+	defer a.keys.mu.Unlock()
+	var entries int
+	a.Ledger.View(func(s *flybox.State) { entries = s.Len() })
+	own := a.keys.byRegion[region]
+	if own.key != nil && own.entries == entries {
+		return own.key, nil
+	}
+	own.entries = entries
+	var seen []hatchkeys.Seen
+	a.Ledger.View(func(s *flybox.State) { seen = seenDays(s.Sightings()) })
+	if own.key == nil || !slices.Equal(own.seen, seen) { // most entries are of flies
+		own.seen, own.key = seen, base.WithSightings(seen)
+	}
+	if a.keys.byRegion == nil {
+		a.keys.byRegion = map[string]ownKey{}
+	}
+	a.keys.byRegion[region] = own
+	return own.key, nil
+}
+
+// seenDays are the days of sightings, by the clock of whoever saw them.
+func seenDays(list []flybox.Logged[flybox.Sighting]) []hatchkeys.Seen {
+	var out []hatchkeys.Seen
+	for _, s := range list {
+		at, err := time.Parse(time.RFC3339, s.Body.When)
+		if err != nil {
+			continue // checked when it was recorded
+		}
+		out = append(out, hatchkeys.Seen{Hatch: s.Body.Hatch, Month: int(at.Month()), Day: at.Day()})
+	}
+	return out
+}
