@@ -11,7 +11,9 @@ import (
 
 // The mark is a stone that stands half out of the water, under a waterline
 // that tilts as the app's own does when the river drops. It is drawn from the
-// functions below, in a square with x and y from -1 to 1, y down.
+// functions below, in a square with x and y from -1 to 1, y down. The stone
+// stays within 0.8 of the middle, which no launcher's mask cuts off (W3C Web
+// Application Manifest, "safe zone": a circle of 40 % of the icon's size).
 
 var (
 	cobble = color.NRGBA{0xf3, 0xef, 0xe6, 0xff}
@@ -23,16 +25,15 @@ var (
 
 type iconFile struct {
 	name string
-	size int     // px
-	zoom float64 // of the mark; a maskable icon keeps it within the inner 80 %
-	full bool    // the ground fills the square, for a launcher to cut
+	size int  // px
+	full bool // the ground fills the square, for a launcher to cut
 }
 
 func drawIcons() error {
 	for _, f := range []iconFile{
-		{"icon-192.png", 192, 1, false},
-		{"icon-512.png", 512, 1, false},
-		{"icon-maskable-512.png", 512, 0.74, true},
+		{"icon-192.png", 192, false},
+		{"icon-512.png", 512, false},
+		{"icon-maskable-512.png", 512, true},
 	} {
 		var buf bytes.Buffer
 		enc := png.Encoder{CompressionLevel: png.BestCompression}
@@ -51,24 +52,18 @@ func drawIcons() error {
 // inside, taken from the distance to the edge.
 func (f iconFile) draw() image.Image {
 	img := image.NewNRGBA(image.Rect(0, 0, f.size, f.size))
-	pixel := 2 / float64(f.size) / f.zoom
+	pixel := 2 / float64(f.size)
 	for py := range f.size {
 		for px := range f.size {
-			x := ((float64(px)+0.5)/float64(f.size)*2 - 1) / f.zoom
-			y := ((float64(py)+0.5)/float64(f.size)*2 - 1) / f.zoom
-			c := color.NRGBA{cobble.R, cobble.G, cobble.B, 0}
-			if f.full {
-				c = cobble
-			} else {
-				c = over(c, cobble, cover(tile(x, y), pixel))
-			}
-			inside := cover(stone(x, y), pixel)
-			under := cover(-waterline(x, y), pixel)
+			x := (float64(px)+0.5)*pixel - 1
+			y := (float64(py)+0.5)*pixel - 1
 			ground := 1.0
 			if !f.full {
 				ground = cover(tile(x, y), pixel)
 			}
-			c = over(c, green, under*ground)
+			c := over(color.NRGBA{}, cobble, ground)
+			inside := cover(stone(x, y), pixel)
+			c = over(c, green, ground*cover(-waterline(x, y), pixel))
 			c = over(c, slate, inside)
 			// The damp band: what the falling water has just left.
 			c = over(c, sand, inside*cover(math.Abs(waterline(x, y)+0.21)-0.035, pixel))
