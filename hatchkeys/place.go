@@ -92,3 +92,9 @@ func (k *Key) onDate(t *hatchTable, e *Evidence) float64 {
 	}
 	return sum / float64(end-first)
 }
+
+// Home is the place at which the seasons of a region's pack hold.
+func Home(region string) (Place, bool) {
+	p, ok := homes[region]
+	return p, ok
+}

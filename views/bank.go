@@ -63,6 +63,9 @@ type FedView struct {
 	Level    string // "yes", "maybe", "no"
 	Word     string
 	Sentence string
+	// Masked: a small insect is likely eaten instead, perhaps this one.
+	Masked           bool
+	Small, SmallHref string
 }
 
 // WhyLine is one reason.

@@ -17,6 +17,7 @@ type HatchView struct {
 	FliesFor                string // name of the form that the flies are for
 	Tie                     *TieView
 	EmptyBox                bool
+	Notes                   NotesView
 	Sources                 []string
 }
 
@@ -37,4 +38,14 @@ type FormView struct {
 	Tactics []string
 	Current bool // the flies below are for this one
 	Href    string
+}
+
+// NotesView is what the reader noted about a hatch, and the way to note more.
+type NotesView struct {
+	Lines    []string
+	Action   string
+	Problems []string
+	Water    Field
+	Note     Field
+	Hidden   [][2]string
 }

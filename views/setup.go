@@ -8,6 +8,9 @@ type SetupView struct {
 	Degrees  Choices
 	Flow     Choices
 	Region   Choices
+	Latitude Field
+	Altitude Field
+	Problems []string
 	SizeText string // whether true size was set
 	Sync     []string
 	SyncDo   bool // a sync button makes sense here

@@ -19,7 +19,7 @@ func (a *App) bank(r *http.Request, p prefs) (answer, error) {
 		return answer{}, err
 	}
 	q := r.URL.Query()
-	ans := readAnswers(q, p.units)
+	ans := p.answers(q)
 	shell := r.Header.Get(shellHeader) != ""
 	if !shell && ans.evidence.Month == 0 && ans.bad["month"] == nil && !q.Has("month") {
 		ans.evidence.Month = int(a.Now().Month())

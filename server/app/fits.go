@@ -66,7 +66,7 @@ func (c *fitCache) flies(l *flybox.Ledger, key *hatchkeys.Key) *boxFlies {
 	entries := 0
 	l.View(func(s *flybox.State) { entries = s.Len() })
 	b := c.of(key)
-	if b.entries == entries && entries > 0 {
+	if b.entries == entries {
 		return b
 	}
 	var flies []flybox.CompiledFly
@@ -83,6 +83,9 @@ func (c *fitCache) none(key *hatchkeys.Key) *boxFlies {
 	return c.of(key)
 }
 
+// noLedger is the number of entries where no ledger was looked at.
+const noLedger = -1
+
 func (c *fitCache) of(key *hatchkeys.Key) *boxFlies {
 	if b := c.byRegion[key.Pack.ID]; b != nil && b.key == key {
 		return b
@@ -92,7 +95,7 @@ func (c *fitCache) of(key *hatchkeys.Key) *boxFlies {
 		h, f := key.FormAt(i)
 		quarries[i] = flybox.CompileQuarry(quarryOf(h, f))
 	}
-	b := newBoxFlies(key, 0, nil, quarries)
+	b := newBoxFlies(key, noLedger, nil, quarries)
 	if c.byRegion == nil {
 		c.byRegion = map[string]*boxFlies{}
 	}

@@ -76,8 +76,11 @@ func problemText(page views.Page, p *flybox.Problem) string {
 	number := func(x any) any {
 		switch x := x.(type) {
 		case float64:
-			if p.Field == "length_mm" {
+			switch p.Field {
+			case "length_mm":
 				return page.U.Length(x)
+			case "alt":
+				return page.U.HeightNumber(x) + "\u00a0" + page.U.HeightUnit()
 			}
 			return page.U.Number(x, 2)
 		}

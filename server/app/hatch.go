@@ -2,9 +2,11 @@ package app
 
 import (
 	"net/http"
+	"net/url"
 
 	"github.com/gorilla/mux"
 
+	"dampstone/flybox"
 	"dampstone/hatchkeys"
 	"dampstone/views"
 	"dampstone/views/catalog"
@@ -15,6 +17,12 @@ const maxHatchFlies = 8
 
 // hatch is the page of one hatch in the light of the answers.
 func (a *App) hatch(r *http.Request, p prefs) (answer, error) {
+	return a.hatchPage(r, p, r.URL.Query(), nil, nil)
+}
+
+// hatchPage is the page with the answers of a query, and with a note that
+// could not be saved, as typed.
+func (a *App) hatchPage(r *http.Request, p prefs, q, typed url.Values, bad flybox.Problems) (answer, error) {
 	key, err := a.key(p.region)
 	if err != nil {
 		return answer{}, err
@@ -23,8 +31,7 @@ func (a *App) hatch(r *http.Request, p prefs) (answer, error) {
 	if h == nil {
 		return answer{}, errNotFound
 	}
-	q := r.URL.Query()
-	ans := readAnswers(q, p.units)
+	ans := p.answers(q)
 	page := a.view(r, p, "bank", h.Name(p.lang))
 	t := page.T
 	now := a.Now()
@@ -67,7 +74,11 @@ func (a *App) hatch(r *http.Request, p prefs) (answer, error) {
 	v.FliesFor = formName(t, h, current)
 	v.EmptyBox = box.Len() == 0
 	v.Flies, v.Tie = a.flyLines(page, box, h, current, maxHatchFlies)
+	v.Notes = a.notesView(page, h, current.ID, ans.query(), typed, bad)
 	v.Sources = sourcesOf(page, key, h)
+	if len(bad) > 0 {
+		return retry(views.Hatch(v)), nil
+	}
 	return show(views.Hatch(v)), nil
 }
 

@@ -23,6 +23,15 @@ type prefs struct {
 	units  measure.Units
 	region string
 	px     float64 // CSS px per mm, 0 if never calibrated
+	// place of the home water; nil if never given.
+	place *hatchkeys.Place
+}
+
+// answers reads the key's form for somebody with these prefs.
+func (p prefs) answers(q url.Values) answers {
+	a := readAnswers(q, p.units)
+	a.evidence.Place = p.place
+	return a
 }
 
 // Bounds of a calibration, in CSS px per mm: no screen in use is outside.
@@ -50,6 +59,11 @@ func readPrefs(r *http.Request) prefs {
 	if px, err := strconv.ParseFloat(v.Get("px"), 64); err == nil && px >= minPx && px <= maxPx {
 		p.px = px
 	}
+	lat, errLat := strconv.ParseFloat(v.Get("lat"), 64)
+	alt, errAlt := strconv.ParseFloat(v.Get("alt"), 64)
+	if place := (hatchkeys.Place{Latitude: lat, Altitude: alt}); errLat == nil && errAlt == nil && (&hatchkeys.Evidence{Place: &place}).Check() == nil {
+		p.place = &place
+	}
 	return p
 }
 
@@ -66,10 +80,16 @@ func (p prefs) String() string {
 		parts[3] = "flow=m3s"
 	}
 	if p.px > 0 {
-		parts = append(parts, "px="+strconv.FormatFloat(math.Round(p.px*1000)/1000, 'f', -1, 64))
+		parts = append(parts, "px="+short(p.px))
+	}
+	if p.place != nil {
+		parts = append(parts, "lat="+short(p.place.Latitude), "alt="+short(p.place.Altitude))
 	}
 	return strings.Join(parts, "&")
 }
+
+// short writes x to three decimals at most.
+func short(x float64) string { return strconv.FormatFloat(math.Round(x*1000)/1000, 'f', -1, 64) }
 
 func (p prefs) setOn(w http.ResponseWriter) {
 	http.SetCookie(w, &http.Cookie{Name: prefsCookie, Value: p.String(), Path: "/", MaxAge: 365 * 24 * 3600, SameSite: http.SameSiteLaxMode})

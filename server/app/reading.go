@@ -33,6 +33,10 @@ func (a *App) readingView(page views.Page, key *hatchkeys.Key, r *hatchkeys.Read
 		line := a.hatchLine(page, lead, ans, true)
 		v.Lead = &line
 		f := fedView(t, r.Feeding())
+		if small := r.Small(); f.Masked && small != nil {
+			f.Small = small.Hatch.Name(t.Lang)
+			f.SmallHref = hatchHref(small.Hatch.ID, small.Form.ID, &answers{})
+		}
 		v.Fed = &f
 		v.Strip = t.F("strip.lead", catalog.Data{"Name": line.Name, "Percent": line.Percent, "Fed": f.Word})
 		v.Why = whyLines(page, r, lead)
@@ -105,7 +109,7 @@ func fedView(t *catalog.Text, f hatchkeys.Feeding) views.FedView {
 	case f.Probability <= 0.35:
 		level = "no"
 	}
-	return views.FedView{Level: level, Word: t.S("fed." + level), Sentence: t.S("fed.reason." + string(f.Reason))}
+	return views.FedView{Masked: f.Reason == hatchkeys.Masked, Level: level, Word: t.S("fed." + level), Sentence: t.S("fed.reason." + string(f.Reason))}
 }
 
 // whyLines are the reasons for the leader, in words and in decibans.

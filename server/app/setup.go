@@ -1,9 +1,12 @@
 package app
 
 import (
+	"math"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
+	"strings"
 
 	"dampstone/flybox"
 	"dampstone/hatchkeys"
@@ -14,6 +17,11 @@ import (
 )
 
 func (a *App) setup(r *http.Request, p prefs) (answer, error) {
+	return show(views.Setup(a.setupView(r, p, nil, nil))), nil
+}
+
+// setupView is the screen, with what was typed if it could not be kept.
+func (a *App) setupView(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) views.SetupView {
 	t := catalog.For(p.lang)
 	page := a.view(r, p, "setup", t.S("setup.title"))
 	v := views.SetupView{Page: page}
@@ -35,6 +43,18 @@ func (a *App) setup(r *http.Request, p prefs) (answer, error) {
 	v.Degrees = choices("temp", pick(p.units.Fahrenheit, "c", "f"), "unit.", "c", "f")
 	v.Flow = choices("flow", pick(p.units.CubicMetre, "cfs", "m3s"), "unit.", "cfs", "m3s")
 	v.Region = choices("region", p.region, "region.", hatchkeys.Regions()...)
+	lat, alt := "", ""
+	if p.place != nil {
+		lat, alt = page.U.Number(p.place.Latitude, 2), page.U.HeightNumber(p.place.Altitude)
+	}
+	if typed != nil {
+		lat, alt = clip(typed.Get("lat")), clip(typed.Get("alt"))
+	}
+	v.Latitude = formField(page, "place", "lat", lat, bad)
+	v.Latitude.Unit = "°"
+	v.Altitude = formField(page, "place", "alt", alt, bad)
+	v.Altitude.Unit = page.U.HeightUnit()
+	v.Problems = problemList(page, "place", bad)
 	v.SizeText = t.S("setup.size.unset")
 	if p.px > 0 {
 		v.SizeText = t.F("setup.size.set", catalog.Data{"Px": page.U.Number(p.px, 2)})
@@ -47,7 +67,7 @@ func (a *App) setup(r *http.Request, p prefs) (answer, error) {
 	if page.Demo {
 		v.About = append(v.About, t.S("demo"))
 	}
-	return show(views.Setup(v)), nil
+	return v
 }
 
 // syncText says how safe the ledger is.
@@ -77,10 +97,49 @@ func (a *App) saveSetup(r *http.Request, p prefs) (answer, error) {
 		return answer{}, errBadForm
 	}
 	p.lang, p.region = f.Get("lang"), f.Get("region")
+	typedIn := p.units // what was typed is in the units shown until now
 	p.units = measure.Units{Inches: f.Get("len") == "in", Fahrenheit: f.Get("temp") == "f", CubicMetre: f.Get("flow") == "m3s"}
+	place, problems := readPlace(f, typedIn, p.region)
+	if len(problems) > 0 {
+		return retry(views.Setup(a.setupView(r, p, f, problems))), nil
+	}
+	p.place = place
 	ans := goTo("/setup", "prefs", 0)
 	ans.prefs = &p
 	return ans, nil
+}
+
+// readPlace reads where the home water lies. What is left empty is that of the
+// region's pack; with both empty there is no place.
+func readPlace(f url.Values, u measure.Units, region string) (*hatchkeys.Place, flybox.Problems) {
+	place, _ := hatchkeys.Home(region)
+	var bad flybox.Problems
+	given := false
+	read := func(name string, parse func(string) (float64, error), min, max float64, into *float64) {
+		text := strings.TrimSpace(f.Get(name))
+		if text == "" {
+			return
+		}
+		given = true
+		x, err := parse(text)
+		switch {
+		case err != nil:
+			bad = append(bad, flybox.Problem{Field: name, Code: codeNotNumber, Data: map[string]any{"got": clip(text)}})
+		case x < min || x > max:
+			bad = append(bad, flybox.Problem{Field: name, Code: flybox.CodeRange, Data: map[string]any{"min": min, "max": max, "got": x}})
+		}
+		*into = x
+	}
+	latitude := func(s string) (float64, error) {
+		x, err := measure.Parse(s)
+		return math.Abs(x), err // south counts as north
+	}
+	read("lat", latitude, hatchkeys.MinLatitude, hatchkeys.MaxLatitude, &place.Latitude)
+	read("alt", u.ParseHeight, hatchkeys.MinAltitude, hatchkeys.MaxAltitude, &place.Altitude)
+	if !given || len(bad) > 0 {
+		return nil, bad
+	}
+	return &place, nil
 }
 
 // ISO/IEC 7810 ID-1: a bank card is 85.60 x 53.98 mm. The short side is the

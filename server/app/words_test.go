@@ -61,7 +61,7 @@ func codeIDs(t *testing.T) (ids []string) {
 		add("did.", did)
 	}
 	add("fed.reason.", string(hatchkeys.FishTaking), string(hatchkeys.EggLayersBack), string(hatchkeys.EdgeAfterDrop), string(hatchkeys.ShortWingsEdge),
-		string(hatchkeys.NymphsMoving), string(hatchkeys.HatchDrifting), string(hatchkeys.SpentOnWater), string(hatchkeys.BlownInWater), string(hatchkeys.BlownIn),
+		string(hatchkeys.NymphsMoving), string(hatchkeys.HatchDrifting), string(hatchkeys.SpentOnWater), string(hatchkeys.BlownInWater), string(hatchkeys.BlownIn), string(hatchkeys.Masked),
 		string(hatchkeys.NotKeyedYet), string(hatchkeys.AdultsResting), string(hatchkeys.ShucksOnly), string(hatchkeys.NotSure), string(hatchkeys.UnknownInsect))
 	return ids
 }

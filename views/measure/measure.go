@@ -85,6 +85,33 @@ func (u Units) ParseLength(s string) (mm float64, err error) {
 	return x, err
 }
 
+const metresPerFoot = 0.3048
+
+// HeightNumber writes a height given in metres, whole metres or feet.
+func (u Units) HeightNumber(m float64) string {
+	if u.Inches {
+		m /= metresPerFoot
+	}
+	return u.format(m, 0)
+}
+
+// HeightUnit is the symbol of the unit of height: feet go with inches.
+func (u Units) HeightUnit() string {
+	if u.Inches {
+		return "ft"
+	}
+	return "m"
+}
+
+// ParseHeight reads a height in the chosen unit as metres.
+func (u Units) ParseHeight(s string) (m float64, err error) {
+	x, err := Parse(s)
+	if u.Inches {
+		x *= metresPerFoot
+	}
+	return x, err
+}
+
 // Temperature writes a temperature given in degrees Celsius.
 func (u Units) Temperature(c float64) string {
 	return u.TemperatureNumber(c) + "\u00a0" + u.TemperatureUnit()

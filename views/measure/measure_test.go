@@ -63,3 +63,13 @@ func TestParseRefusesWhatIsNoNumber(t *testing.T) {
 		}
 	}
 }
+
+func TestHeights(t *testing.T) {
+	// 1 ft = 0.3048 m exactly.
+	if got := (Units{Inches: true}).HeightNumber(1219.2); got != "4000" {
+		t.Errorf("1219.2 m shown as %q ft", got)
+	}
+	if m, err := (Units{Inches: true}).ParseHeight("4000"); err != nil || math.Abs(m-1219.2) > 1e-9 {
+		t.Errorf("4000 ft = %v m (%v)", m, err)
+	}
+}
