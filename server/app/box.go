@@ -253,7 +253,7 @@ func (a *App) saveBox(r *http.Request, p prefs) (answer, error) {
 		}
 	}
 	b := old
-	b.Name = r.PostForm.Get("name")
+	b.Name = strings.TrimSpace(r.PostForm.Get("name"))
 	var bad flybox.Problems
 	b.Rows = wholeNumber(r.PostForm, "rows", &bad)
 	b.Columns = wholeNumber(r.PostForm, "columns", &bad)

@@ -191,7 +191,7 @@ func nearestShank(x float64) int {
 // readFly reads the form. What is wrong is in the problems.
 func readFly(f url.Values, u measure.Units) (in flyInput, bad flybox.Problems) {
 	b := &in.pattern
-	b.Name, b.Notes, b.Parent = f.Get("name"), strings.ReplaceAll(f.Get("notes"), "\r\n", "\n"), f.Get("parent")
+	b.Name, b.Notes, b.Parent = strings.TrimSpace(f.Get("name")), strings.ReplaceAll(f.Get("notes"), "\r\n", "\n"), f.Get("parent")
 	b.Style, b.Floats = flybox.Style(f.Get("style")), flybox.Float(f.Get("floats"))
 	b.Hook = optionalNumber(f, "hook", &bad)
 	b.Body, b.Wing, b.Under = f.Get("body"), f.Get("wing"), f.Get("under")
