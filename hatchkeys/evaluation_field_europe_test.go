@@ -1,0 +1,38 @@
+package hatchkeys_test
+
+var fieldEurope = []fieldRow{
+	{`{"month":5,"day":28,"length_mm":20,"wings":"upright","tails":3,"colour":"cream"}`, "ephemera-danica", "eu-danica-flight"},
+	{`{"month":6,"day":3,"length_mm":20,"wings":"clear-pair","tails":3,"colour":"cream"}`, "ephemera-danica", "eu-danica-flight"},
+	{`{"month":7,"length_mm":18,"wings":"upright","tails":3,"water":"stillwater"}`, "ephemera-vulgata ephemera-danica", "nabu-ephemera"},
+	{`{"month":8,"length_mm":8,"wings":"clear-pair","tails":3,"colour":"rust"}`, "serratella", "eu-insektenbox"},
+	{`{"month":6,"length_mm":9,"wings":"clear-pair","tails":2,"water":"stillwater","colour":"rust"}`, "cloeon-dipterum", "cloeon-article"},
+	{`{"month":8,"length_mm":8,"wings":"upright","tails":2,"water":"stillwater"}`, "cloeon-dipterum", "bb-cloeon"},
+	{`{"month":5,"length_mm":5.5,"wings":"upright","tails":2,"colour":"brown"}`, "baetis-muticus", "eu-naturespot"},
+	{`{"month":7,"length_mm":4,"wings":"clear-pair","tails":3,"hour":21,"doing":"swarming"}`, "caenis", "eu-naturespot"},
+	{`{"month":6,"length_mm":12,"wings":"upright","tails":2,"where":"riffle","shucks":"damp-stones"}`, "ecdyonurus-venosus ecdyonurus-dispar", "eu-naturportal"},
+	{`{"month":6,"length_mm":27,"wings":"flat","tails":2,"colour":"brown"}`, "perla-bipunctata", "eu-perla-bipunctata"},
+	{`{"month":6,"length_mm":27,"wings":"none","tails":2,"gills":"yes","shucks":"dry-rocks","colour":"brown"}`, "dinocras", "eu-dinocras"},
+	{`{"month":5,"day":25,"length_mm":30,"wings":"none","tails":2,"gills":"yes","colour":"yellow","doing":"crawling-ashore"}`, "perla-bipunctata perla-marginata", "eu-perla-bipunctata"},
+	{`{"month":4,"length_mm":15,"wings":"short","tails":2,"where":"edge"}`, "perlodes", "riverflies-perlodes"},
+	{`{"month":4,"length_mm":20,"wings":"flat","tails":2,"where":"edge"}`, "perlodes", "riverflies-perlodes"},
+	{`{"month":4,"length_mm":21,"wings":"none","tails":2,"gills":"no","colour":"yellow","doing":"crawling-ashore"}`, "perlodes", "perlodes-article"},
+	{`{"month":6,"length_mm":11,"wings":"flat","tails":2,"colour":"yellow"}`, "isoperla", "common-practice"},
+	{`{"month":2,"day":25,"length_mm":9.5,"wings":"flat","tails":2,"where":"bank-plants"}`, "taeniopteryx", "eden-taeniopteryx"},
+	{`{"month":9,"length_mm":8,"wings":"flat","tails":2,"colour":"brown","where":"bank-plants"}`, "leuctra", "goyt-needle-flies"},
+	{`{"month":10,"length_mm":18,"wings":"roof","tails":0,"colour":"rust"}`, "halesus", "bb-halesus"},
+	{`{"month":6,"length_mm":20,"wings":"roof","tails":0,"water":"stillwater","colour":"grey","hour":22}`, "phryganea", "bumblebee-phryganea"},
+	{`{"month":6,"length_mm":7,"wings":"roof","tails":0,"colour":"black","doing":"swarming"}`, "mystacides", "weirwood-mystacides"},
+	{`{"month":4,"day":20,"length_mm":8,"wings":"roof","tails":0,"doing":"swarming","water":"spring-creek"}`, "brachycentrus", "dorset-brachycentrus"},
+	{`{"month":9,"length_mm":11,"wings":"roof","tails":0,"colour":"brown","where":"bank-plants","doing":"resting"}`, "anabolia limnephilus", "naturetouch-anabolia"},
+	{`{"month":10,"length_mm":12,"wings":"roof","tails":0,"colour":"tan"}`, "limnephilus anabolia", "naturalium-limnephilus"},
+	{`{"month":4,"day":28,"length_mm":12,"tails":0,"colour":"black","doing":"swarming","where":"bank-plants"}`, "bibio-marci", "dorset-bibio"},
+	{`{"month":8,"length_mm":11,"tails":0,"colour":"black","doing":"blown-in"}`, "bibio-pomonae", "wildlifewatch-bibio"},
+	{`{"month":5,"day":25,"length_mm":16,"wings":"roof","tails":0,"colour":"brown","where":"bank-plants","water":"stillwater"}`, "sialis", "eu-sialis"},
+	{`{"month":7,"length_mm":46,"tails":0,"where":"bank-plants","doing":"fluttering"}`, "calopteryx", "cuneo-calopteryx"},
+	{`{"month":9,"day":1,"length_mm":17,"wings":["clear-pair","spread"],"tails":0,"colour":"tan"}`, "tipula", "arkive-tipula"},
+	{`{"month":8,"length_mm":14,"wings":["upright","clear-pair"],"colour":"cream","hour":21.5}`, "ephoron", "common-practice"},
+	{`{"month":6,"length_mm":9.5,"wings":"upright","tails":2,"colour":"yellow"}`, "heptagenia-sulphurea", "common-practice"},
+	{`{"month":4,"length_mm":8,"wings":"upright","tails":2,"colour":"olive"}`, "baetis-rhodani", "common-practice"},
+}
+
+var fieldEuropeLate = []fieldRow{}

@@ -1,0 +1,36 @@
+package hatchkeys_test
+
+var fieldSouth = []fieldRow{
+	{`{"month":12,"length_mm":13,"wings":"upright","tails":2,"colour":"brown","shucks":"dry-rocks"}`, "nesameletus", "nz-tepapa-nesameletus"},
+	{`{"month":1,"length_mm":15,"wings":"none","tails":3,"shucks":"dry-rocks","where":"edge"}`, "nesameletus", "nz-tepapa-nesameletus"},
+	{`{"month":12,"length_mm":24,"wings":"flat","tails":2,"colour":"green"}`, "stenoperla", "nz-stenoperla"},
+	{`{"month":12,"length_mm":28,"wings":"none","tails":2,"colour":"green","doing":"crawling-ashore"}`, "stenoperla", "nz-traits"},
+	{`{"month":12,"length_mm":15,"wings":"flat","tails":2,"colour":"black"}`, "austroperla", "nz-austroperla"},
+	{`{"month":11,"length_mm":45,"wings":"none","doing":"crawling-ashore","where":"edge","colour":"black"}`, "archichauliodes", "nz-traits"},
+	{`{"month":12,"length_mm":32,"tails":0,"hour":22,"colour":"brown"}`, "archichauliodes", "nz-dobsonfly"},
+	{`{"month":12,"length_mm":9,"tails":0,"colour":"green","where":"bank-plants","doing":"blown-in"}`, "pyronota", "nz-manuka-beetle"},
+	{`{"month":11,"length_mm":10,"tails":0,"colour":"brown","hour":21,"doing":"blown-in"}`, "brown-beetle", "nz-teara-grassgrub"},
+	{`{"month":2,"length_mm":24,"tails":0,"colour":"black","wings":"roof"}`, "cicada", "nz-chorus-cicada"},
+	{`{"month":12,"length_mm":35,"tails":0,"colour":"rust","water":"stillwater","where":"bank-plants"}`, "xanthocnemis", "nz-tepapa-redcoat"},
+	{`{"month":12,"length_mm":7,"wings":"roof","tails":0,"hour":21,"doing":"swarming","colour":"tan"}`, "olinga", "nz-tepapa-olinga"},
+	{`{"month":11,"length_mm":15,"wings":"none","tails":3,"shucks":"dry-rocks","where":"riffle"}`, "coloburiscus nesameletus", "common-practice"},
+	{`{"month":10,"length_mm":13,"wings":"upright","colour":"brown","where":"riffle"}`, "coloburiscus nesameletus", "cass-coloburiscus"},
+	{`{"month":1,"length_mm":22,"wings":"upright","tails":3,"colour":"green"}`, "ichthybotus", "common-practice"},
+	{`{"month":12,"length_mm":20,"wings":"none","tails":3,"shucks":"dry-rocks"}`, "oniscigaster", "common-practice"},
+	{`{"month":1,"length_mm":30,"tails":0,"colour":"brown","hour":21,"doing":"blown-in"}`, "stag-beetle", "pat-stag-beetle"},
+	{`{"month":1,"length_mm":75,"tails":0,"colour":"brown","where":"bank-plants"}`, "stag-beetle", "pat-stag-beetle"},
+	{`{"month":12,"length_mm":8,"wings":"upright","tails":3,"colour":"olive"}`, "deleatidium", "nz-collier-smith"},
+	{`{"month":12,"length_mm":15,"wings":"upright","tails":3,"colour":"yellow"}`, "ameletopsis", "common-practice"},
+	{`{"month":11,"length_mm":22,"wings":"upright","where":"riffle"}`, "chiloporter oniscigaster", "pat-aipa"},
+	{`{"month":12,"length_mm":5,"wings":"upright","tails":2,"colour":"olive"}`, "andesiops", "pat-aipa"},
+	{`{"month":2,"length_mm":6,"tails":0,"doing":"hopping","where":"bank-plants","colour":"brown"}`, "scolypopa", "nz-landcare-hopper"},
+	{`{"month":2,"length_mm":16,"wings":"none","tails":0,"colour":"green","doing":"drifting","where":"edge"}`, "willow-sawfly", "nz-landcare-sawfly"},
+	{`{"month":1,"length_mm":2.5,"tails":0,"colour":"black","doing":"swarming"}`, "austrosimulium chironomidae", "nz-landcare-sandfly"},
+	{`{"month":2,"length_mm":25,"tails":0,"doing":"hopping","where":"bank-plants"}`, "tucura phaulacridium", "pat-tucura"},
+	{`{"month":2,"length_mm":12,"tails":0,"wings":"short","doing":"hopping"}`, "phaulacridium", "nz-phaulacridium"},
+	{`{"month":1,"length_mm":12,"tails":0,"wings":"flat","doing":"blown-in","colour":"black"}`, "blowfly", "nz-blowfly"},
+	{`{"month":12,"length_mm":36,"wings":"flat","tails":2}`, "diamphipnoa", "pat-stoneflies"},
+	{`{"month":7,"length_mm":4,"tails":0,"doing":"skating","colour":"black","water":"stillwater"}`, "chironomidae", "common-practice"},
+}
+
+var fieldSouthLate = []fieldRow{}

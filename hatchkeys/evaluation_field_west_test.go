@@ -1,0 +1,37 @@
+package hatchkeys_test
+
+var fieldWest = []fieldRow{
+	{`{"month":9,"length_mm":20,"wings":"short","where":"edge","doing":"skating","hour":21}`, "claassenia", "alberta-2130"},
+	{`{"month":8,"length_mm":31,"wings":"flat","tails":2,"hour":21}`, "claassenia", "alberta-2130"},
+	{`{"month":9,"length_mm":28,"wings":"none","tails":2,"doing":"crawling-ashore","where":"edge","hour":21}`, "claassenia", "ds187"},
+	{`{"month":6,"length_mm":45,"wings":"flat","tails":2,"colour":"orange"}`, "salmonfly", "npn-pteronarcys"},
+	{`{"month":5,"day":25,"length_mm":46,"wings":"none","tails":2,"shucks":"dry-rocks","where":"edge"}`, "salmonfly", "gregory-2000"},
+	{`{"month":5,"length_mm":50,"wings":"flat","colour":"orange","doing":"dipping-eggs"}`, "salmonfly", "nature-niche"},
+	{`{"month":6,"length_mm":24,"wings":"flat","tails":2,"colour":"golden"}`, "calineuria hesperoperla", "inat-117855"},
+	{`{"month":7,"length_mm":27,"wings":"none","tails":2,"gills":"yes","shucks":"dry-rocks"}`, "hesperoperla", "inat-117855"},
+	{`{"month":6,"day":20,"length_mm":24,"wings":"none","tails":2,"gills":"no","shucks":"dry-rocks"}`, "calineuria", "inat-117855"},
+	{`{"month":7,"length_mm":28,"wings":"flat","tails":2,"colour":"yellow","where":"edge"}`, "hesperoperla calineuria", "gunnison-perlidae"},
+	{`{"month":3,"day":28,"length_mm":17,"wings":"short","tails":2,"where":"edge"}`, "skwala", "skwala-missoula"},
+	{`{"month":4,"length_mm":21,"wings":"flat","tails":2,"colour":"brown"}`, "skwala", "inat-117857"},
+	{`{"month":6,"day":20,"length_mm":14,"wings":"upright","tails":3,"colour":"green"}`, "drunella-grandis", "inat-117603"},
+	{`{"month":6,"length_mm":14,"wings":"clear-pair","tails":3,"colour":"olive"}`, "drunella-grandis", "inat-117603"},
+	{`{"month":7,"day":25,"length_mm":9.5,"wings":"upright","tails":3,"colour":"olive"}`, "drunella-flavilinea", "inat-117603"},
+	{`{"month":7,"length_mm":15,"wings":"none","tails":3,"shucks":"damp-stones","doing":"crawling-ashore"}`, "siphlonurus ameletus", "ds187"},
+	{`{"month":10,"length_mm":24,"wings":"roof","tails":0,"colour":"orange"}`, "dicosmoecus", "inat-117860"},
+	{`{"month":9,"day":25,"length_mm":25,"wings":"roof","tails":0,"where":"bank-plants","hour":18}`, "dicosmoecus", "oregon-dicosmoecus"},
+	{`{"month":8,"length_mm":23,"doing":"hopping","where":"bank-plants","tails":0,"colour":"yellow"}`, "melanoplus", "wyoming-hopper"},
+	{`{"month":2,"length_mm":7,"wings":"flat","tails":2,"colour":"black"}`, "snowfly", "capniidae-article"},
+	{`{"month":7,"day":15,"length_mm":4,"wings":"clear-pair","tails":3,"colour":"black","hour":9,"doing":"swarming"}`, "tricorythodes", "idaho-tricorythodes"},
+	{`{"month":5,"length_mm":8,"wings":"roof","tails":0,"doing":"swarming","hour":16}`, "brachycentrus-occidentalis", "ds187"},
+	{`{"month":8,"length_mm":13,"wings":"upright","colour":"cream","hour":20.5}`, "ephoron", "ds187"},
+	{`{"month":7,"length_mm":9,"wings":"flat","tails":2,"colour":"green"}`, "sallfly", "gunnison-chloroperlidae"},
+	{`{"month":6,"length_mm":10,"wings":"flat","tails":2,"colour":"yellow"}`, "sallfly isoperla", "gunnison-chloroperlidae"},
+	{`{"month":7,"length_mm":30,"tails":0,"where":"bank-plants","water":"stillwater","doing":"resting"}`, "enallagma", "idaho-bluet"},
+	{`{"month":3,"day":20,"length_mm":10,"wings":"upright","tails":2,"colour":"brown"}`, "rhithrogena-morrisoni", "common-practice"},
+	{`{"month":4,"length_mm":7,"wings":"upright","tails":2,"colour":"olive","water":"tailwater"}`, "baetis", "common-practice"},
+	{`{"month":7,"length_mm":9,"wings":"upright","tails":2,"colour":"tan","water":"stillwater"}`, "callibaetis", "common-practice"},
+	{`{"month":7,"length_mm":6,"wings":"none","tails":0,"colour":"black","doing":"drifting","where":"edge"}`, "ant beetle", "common-practice"},
+	{`{"month":12,"length_mm":4,"tails":0,"colour":"grey","doing":"skating","water":"tailwater"}`, "chironomidae diamesa", "common-practice"},
+}
+
+var fieldWestLate = []fieldRow{}
