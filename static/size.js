@@ -1,7 +1,8 @@
 // True size, and the controls that set numbers: sliders, steps and the
 // calibration against a bank card.
 //
-//   svg[data-mm-w][data-mm-h]            a drawing, its size in mm
+//   svg[data-mm-w][data-mm-h]            a drawing, its size in mm; one of class
+//                                        icon is a mark, not at true size
 //   input[type=range][data-drives=ID]    moves with the field ID, both ways
 //   [data-size-of=ID] svg                grows with the length in the field ID;
 //                                        drawn for what the slider stood at
@@ -52,7 +53,7 @@ function pxFor(svg) {
 }
 
 function resizeAll(root) {
-  for (const svg of root.querySelectorAll("svg[data-mm-w]")) {
+  for (const svg of root.querySelectorAll("svg[data-mm-w]:not(.icon)")) {
     if (!svg.closest("[data-size-of]")) resize(svg, pxFor(svg));
   }
   for (const box of root.querySelectorAll("[data-size-of]")) grow(box);

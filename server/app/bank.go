@@ -164,7 +164,7 @@ var wingExamples = map[string]draw.Insect{
 func wingMark(value string) views.Drawing {
 	i := wingExamples[value]
 	i.Wings, i.LengthMM = value, 12
-	return drawn(i, draw.Options{PxPerMM: 3})
+	return drawn(i, draw.Options{PxPerMM: 3, Class: "icon"})
 }
 
 func colourChoices(page views.Page, ans *answers) views.Choices {

@@ -182,17 +182,9 @@ func slotView(page views.Page, c flybox.Cell) views.SlotView {
 		v.Count += " *"
 	}
 	if first.Known {
-		small := page
-		small.PxPerMM = slotScale(first.Fly.Pattern)
-		v.Drawing = flyDrawing(first.Fly.Pattern, small, "")
+		v.Drawing = flyMark(first.Fly.Pattern)
 	}
 	return v
-}
-
-// slotScale draws any fly about as wide as a slot.
-func slotScale(b flybox.Pattern) float64 {
-	mm, _ := b.LengthMM()
-	return 36 / max(mm, 6)
 }
 
 // boxForm is the form for a box, with what was typed.

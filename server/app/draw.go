@@ -26,14 +26,26 @@ func insect(h *hatchkeys.Hatch, f *hatchkeys.Form, v views.Page, title string) v
 	return func(w io.Writer) error { return i.SVG(w, opt) }
 }
 
+// flyDrawing draws a fly at true size.
 func flyDrawing(p flybox.Pattern, v views.Page, title string) views.Drawing {
+	f := flyOf(p)
+	opt := draw.Options{PxPerMM: v.Scale(), Title: title}
+	return func(w io.Writer) error { return f.SVG(w, opt) }
+}
+
+// flyMark draws a fly about as wide as a slot of a box, whatever its size.
+func flyMark(p flybox.Pattern) views.Drawing {
+	f := flyOf(p)
+	opt := draw.Options{PxPerMM: 36 / max(f.LengthMM, 6), Class: "icon"}
+	return func(w io.Writer) error { return f.SVG(w, opt) }
+}
+
+func flyOf(p flybox.Pattern) draw.Fly {
 	mm, _ := p.LengthMM()
-	f := draw.Fly{
+	return draw.Fly{
 		Style: string(p.Style), Hook: p.Hook, LengthMM: mm,
 		Body: p.Body, Wing: p.Wing, Under: p.Under, Floats: string(p.Floats),
 	}
-	opt := draw.Options{PxPerMM: v.Scale(), Title: title}
-	return func(w io.Writer) error { return f.SVG(w, opt) }
 }
 
 // middle of a range of lengths.
