@@ -14,7 +14,7 @@ import (
 
 // patience bounds how long a test waits for what has to happen. Nothing is
 // measured against it.
-const patience = 90 * time.Second
+const patience = 45 * time.Second
 
 var (
 	binary   string // the built program

@@ -56,6 +56,16 @@ func newPage(t testing.TB, b *rod.Browser) *page {
 	return p
 }
 
+// sub is a part of a test that uses the tab.
+func (p *page) sub(t *testing.T, name string, do func(t *testing.T)) {
+	t.Run(name, func(t *testing.T) {
+		was := p.t
+		p.t = t
+		defer func() { p.t = was }()
+		do(t)
+	})
+}
+
 func (p *page) fault(text string) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -77,8 +87,8 @@ func (p *page) do(err error) {
 
 func (p *page) goTo(url string) {
 	p.t.Helper()
-	p.do(p.Timeout(patience).Navigate(url))
-	p.do(p.Timeout(patience).WaitLoad())
+	p.do(p.Timeout(patience).Navigate(url)) // comes back once the new document is there
+	p.until("the document is loaded", `() => document.readyState === "complete"`)
 }
 
 // try evaluates a function of JavaScript.
