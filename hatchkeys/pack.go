@@ -20,6 +20,7 @@ type Source struct {
 	Cite string `json:"cite"`
 	// Standing is "published", "open-dataset", "common-practice" or
 	// "from-memory". Only the first two were read when the value was entered.
+	// Values of a hatch that a reader added are of "own-observation".
 	Standing string `json:"standing"`
 }
 
@@ -52,6 +53,8 @@ type Hatch struct {
 	// hatched.
 	Travels bool   `json:"travels,omitempty"`
 	Forms   []Form `json:"forms"`
+	// Local is set on a hatch that a reader added to the pack.
+	Local bool `json:"-"`
 }
 
 // Likes are the looks that Hatch.Like may name.

@@ -57,6 +57,24 @@ func Read(fsys fs.FS, region string) (*hatchkeys.Pack, error) {
 	return p, nil
 }
 
+// ReadDefaults reads what holds for forms of a group and stage, in whatever
+// region, with the sources of its values.
+func ReadDefaults(fsys fs.FS) (*hatchkeys.Defaults, error) {
+	sources, err := readSources(fsys)
+	forms, formsErr := readDefaults(fsys, sources)
+	if err := errors.Join(err, formsErr); err != nil {
+		return nil, err
+	}
+	d := &hatchkeys.Defaults{Sources: map[string]hatchkeys.Source{}, Forms: forms}
+	for _, f := range forms {
+		h := hatchkeys.Hatch{Forms: []hatchkeys.Form{f}}
+		for _, id := range h.SourceIDs() {
+			d.Sources[id] = sources[id]
+		}
+	}
+	return d, nil
+}
+
 // readSources reads all files of sources. What is wrong with one source is
 // reported once, there, so the source still counts as known.
 func readSources(fsys fs.FS) (map[string]hatchkeys.Source, error) {
