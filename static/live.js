@@ -3,7 +3,7 @@
 
 import { ask, engine, shell, onAwake } from "./ask.js";
 import { fillForm, queryOf } from "./forms.js";
-import { notice, noticeBy, onShown, refresh, replaceAddress, swapParts, tellShown } from "./screen.js";
+import { notice, noticeBy, onLeave, onShown, refresh, replaceAddress, swapParts, tellShown } from "./screen.js";
 import * as prefs from "./prefs.js";
 
 const ADDRESS_DELAY = 300; // ms; browsers bound how often an address may change
@@ -111,13 +111,11 @@ function fillFromAddress(form) {
 }
 
 async function onEngineAwake() {
-  const forms = liveForms();
-  const otherLanguage = prefs.get("lang") && prefs.get("lang") !== document.documentElement.lang;
   if (document.documentElement.dataset.shell !== "bank") return;
+  const otherLanguage = prefs.get("lang") && prefs.get("lang") !== document.documentElement.lang;
   if (answered && !otherLanguage) {
-    for (const form of forms) score(form);
+    for (const form of liveForms()) score(form);
   } else {
-    flushAddress();
     await refresh();
   }
 }
@@ -128,7 +126,7 @@ export function start() {
   document.addEventListener("change", onInput);
   document.addEventListener("submit", onSubmit);
   window.addEventListener("pagehide", flushAddress);
-  document.addEventListener("click", flushAddress, true);
+  onLeave(flushAddress);
   onShown((root) => {
     if (root === document) answered = false;
   });

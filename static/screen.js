@@ -10,6 +10,7 @@ const events = new EventTarget();
 
 let latest = 0; // number of the newest wish to go somewhere
 let underway = 0; // wishes of the person that have no answer yet
+let refreshing = false;
 let shown = withoutHash(location.href); // address of what stands on the screen
 let outdated = false; // another release has taken over, so load anew when going on
 const touched = new Set(); // forms with something typed that is not saved yet
@@ -22,6 +23,11 @@ export function onShown(f) {
 /** Calls f after a post was accepted by the engine. */
 export function onSaved(f) {
   events.addEventListener("saved", f);
+}
+
+/** Calls f before the screen is left or shown anew. */
+export function onLeave(f) {
+  events.addEventListener("leave", f);
 }
 
 export function tellShown(root) {
@@ -81,9 +87,14 @@ export async function go(request, { how = "push", scroll = 0, focus = true } = {
     return;
   }
   const mine = ++latest;
-  underway += focus ? 1 : 0;
-  doc.getElementById("main")?.setAttribute("aria-busy", "true");
-  if (how === "push") rememberScroll();
+  if (focus) {
+    underway++;
+    doc.getElementById("main")?.setAttribute("aria-busy", "true");
+  }
+  if (how === "push") {
+    events.dispatchEvent(new Event("leave"));
+    rememberScroll();
+  }
   try {
     const answer = await ask(request);
     if (answer.saved && answer.by === "engine") events.dispatchEvent(new CustomEvent("saved", { detail: request }));
@@ -110,8 +121,7 @@ export async function go(request, { how = "push", scroll = 0, focus = true } = {
     if (err instanceof Unreachable) notice(navigator.onLine === false || get ? "offline" : "failed", () => go(request, { how, scroll, focus }));
     else notice("failed", get ? () => go(request, { how, scroll, focus }) : undefined);
   } finally {
-    underway -= focus ? 1 : 0;
-    if (mine === latest) doc.getElementById("main")?.removeAttribute("aria-busy");
+    if (focus && --underway === 0) doc.getElementById("main")?.removeAttribute("aria-busy");
   }
 }
 
@@ -120,7 +130,13 @@ export async function refresh() {
   const at = doc.activeElement;
   const typing = at?.matches?.("textarea, select, input:not([type=checkbox], [type=radio], [type=range])");
   if (underway > 0 || hasUnsaved() || typing) return;
-  await go({ url: location.href }, { how: "replace", focus: false });
+  events.dispatchEvent(new Event("leave"));
+  refreshing = true;
+  try {
+    await go({ url: location.href }, { how: "replace", focus: false });
+  } finally {
+    refreshing = false;
+  }
 }
 
 // The word about what was just done belongs to the moment, not to the address.
@@ -182,7 +198,7 @@ function swap(html, { keepPlace }) {
 
 function translate(old, el) {
   for (const { name, value } of el.attributes) if (name.startsWith("data-text-") || name === "aria-label") old.setAttribute(name, value);
-  if (old.id === "update") old.replaceChildren(...Array.from(el.childNodes, (n) => doc.adoptNode(n)));
+  if (old.id === "update") old.replaceChildren(...[...el.childNodes].map((n) => doc.adoptNode(n)));
 }
 
 /** Replaces the parts of the screen that the fragment holds, each by its id. */
@@ -316,6 +332,7 @@ function onPopState(event) {
 }
 
 function onInput(event) {
+  if (refreshing) latest++; // what is typed now would be lost with the old screen
   const form = event.target.form;
   if (form && !form.dataset.live) touched.add(form);
 }
