@@ -20,11 +20,13 @@ const (
 	KindTrip     Kind = "trip"
 	KindOrder    Kind = "order"
 	KindNote     Kind = "note"
+	KindHatch    Kind = "hatch"
 	KindDeleted  Kind = "deleted"
 )
 
 // Body is what an entry says. The bodies of this package are Pattern, Box,
-// Slot, StockMove, Sighting, Outcome, Outing, Trip, Order, Note and Deleted.
+// Slot, StockMove, Sighting, Outcome, Outing, Trip, Order, Note, Hatch and
+// Deleted.
 //
 // Most bodies describe a thing with an ID of its own, and a later entry with
 // the same ID replaces what an earlier one said. An empty ID in a body means
@@ -310,6 +312,7 @@ var readers = map[Kind]func([]byte) (Body, error){
 	KindTrip:     read[Trip],
 	KindOrder:    read[Order],
 	KindNote:     read[Note],
+	KindHatch:    read[Hatch],
 	KindDeleted:  read[Deleted],
 }
 

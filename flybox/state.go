@@ -30,6 +30,7 @@ type State struct {
 	trips     registers[Trip]
 	orders    registers[Order]
 	notes     registers[Note]
+	hatches   registers[Hatch]
 
 	slots map[Place]map[string]*register[Slot] // by pattern
 	moves map[string]move                      // by entry id
@@ -93,7 +94,8 @@ func NewState() *State {
 		patterns: map[string]*patternRegister{}, revisions: map[string]*Revision{},
 		boxes: registers[Box]{}, sightings: registers[Sighting]{}, outcomes: registers[Outcome]{},
 		outings: registers[Outing]{}, trips: registers[Trip]{}, orders: registers[Order]{}, notes: registers[Note]{},
-		slots: map[Place]map[string]*register[Slot]{}, moves: map[string]move{},
+		hatches: registers[Hatch]{},
+		slots:   map[Place]map[string]*register[Slot]{}, moves: map[string]move{},
 		count: map[string]int{}, at: map[Place]map[string]int{},
 	}
 }
@@ -173,6 +175,9 @@ func (s *State) apply(e Entry) {
 	case Note:
 		b.ID = id
 		s.notes.put(id, o, b)
+	case Hatch:
+		b.ID = id
+		s.hatches.put(id, o, b)
 	case Slot:
 		s.applySlot(b, o)
 	case StockMove:
@@ -282,6 +287,7 @@ func (s *State) latest(name regName) (at Stamp, ok bool) {
 	seeRegister(s.trips, id, see)
 	seeRegister(s.orders, id, see)
 	seeRegister(s.notes, id, see)
+	seeRegister(s.hatches, id, see)
 	return at, ok
 }
 
@@ -316,12 +322,13 @@ func (s *State) CanonicalJSON() []byte {
 		Trips                  []Logged[Trip]
 		Orders                 []Logged[Order]
 		Notes                  []Logged[Note]
+		Hatches                []Logged[Hatch]
 		Moves                  []Move
 	}{
 		Entries: s.Len(), Newer: s.newer, Broken: s.broken,
 		Flies: s.Patterns(), Strays: s.Strays(),
 		Sightings: s.Sightings(), Outcomes: s.Outcomes(), Outings: s.Outings(),
-		Trips: s.Trips(), Orders: s.Orders(), Notes: s.Notes(), Moves: s.Moves(""),
+		Trips: s.Trips(), Orders: s.Orders(), Notes: s.Notes(), Hatches: s.Hatches(), Moves: s.Moves(""),
 	}
 	for _, f := range all.Flies {
 		all.Lineages = append(all.Lineages, s.Lineage(f.ID))
