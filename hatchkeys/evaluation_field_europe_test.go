@@ -35,4 +35,12 @@ var fieldEurope = []fieldRow{
 	{`{"month":4,"length_mm":8,"wings":"upright","tails":2,"colour":"olive"}`, "baetis-rhodani", "common-practice"},
 }
 
-var fieldEuropeLate = []fieldRow{}
+// fieldEuropeLate was written last, scored once and left as it was.
+var fieldEuropeLate = []fieldRow{
+	{`{"month":4,"day":5,"length_mm":12,"wings":"upright","tails":2,"colour":"brown"}`, "rhithrogena-germanica", "common-practice"},
+	{`{"month":4,"length_mm":7.5,"wings":"flat","colour":"brown"}`, "nemoura leuctra-spring", "common-practice"},
+	{`{"month":7,"length_mm":30,"tails":0,"water":"stillwater","where":"bank-plants"}`, "coenagrion", "common-practice"},
+	{`{"month":8,"length_mm":8.5,"tails":0,"colour":"black","doing":"blown-in","wings":"flat"}`, "flying-ant", "collingwood"},
+	{`{"month":6,"length_mm":9.5,"tails":0,"colour":"brown","doing":"blown-in","where":"bank-plants"}`, "phyllopertha", "common-practice"},
+	{`{"month":6,"length_mm":8,"wings":"upright","tails":3,"colour":"rust","water":"stillwater"}`, "leptophlebia", "common-practice"},
+}

@@ -33,4 +33,13 @@ var fieldSouth = []fieldRow{
 	{`{"month":7,"length_mm":4,"tails":0,"doing":"skating","colour":"black","water":"stillwater"}`, "chironomidae", "common-practice"},
 }
 
-var fieldSouthLate = []fieldRow{}
+// fieldSouthLate was written last, scored once and left as it was.
+var fieldSouthLate = []fieldRow{
+	{`{"month":1,"length_mm":10,"wings":"roof","tails":0,"colour":"yellow"}`, "hudsonema", "common-practice"},
+	{`{"month":1,"length_mm":60,"tails":0,"wings":"spread","water":"stillwater"}`, "rhionaeschna", "common-practice"},
+	{`{"month":10,"length_mm":7,"wings":"none","tails":2,"shucks":"dry-rocks","colour":"brown"}`, "zelandobius limnoperla", "nz-traits"},
+	{`{"month":12,"length_mm":3,"wings":"roof","tails":0}`, "oxyethira mastigoptila", "nz-traits"},
+	{`{"month":2,"length_mm":5,"wings":"none","tails":0,"colour":"cream","doing":"drifting","where":"edge"}`, "willow-grub", "common-practice"},
+	{`{"month":1,"length_mm":15,"wings":"roof","tails":0,"colour":"tan"}`, "triplectides", "nz-traits"},
+	{`{"month":1,"length_mm":13,"wings":"clear-pair","tails":2}`, "nesameletus coloburiscus", "nz-tepapa-nesameletus"},
+}

@@ -128,3 +128,64 @@ func TestEvaluationOnFieldDescriptions(t *testing.T) {
 		t.Errorf("%v; want 80 %% and 95 %%", all)
 	}
 }
+
+// TestEvaluationOnFieldDescriptionsSpoilt reads the same rows with one answer
+// missing, each in turn, and with the length misjudged by a sixth either way:
+// no row may rest on one answer alone.
+func TestEvaluationOnFieldDescriptionsSpoilt(t *testing.T) {
+	var dropped, misjudged fieldScore
+	for _, set := range fieldSets {
+		key, err := hatchkeys.ForRegion(set.region)
+		if err != nil {
+			t.Fatal(err)
+		}
+		score := func(s *fieldScore, e hatchkeys.Evidence, want string) {
+			r := key.Read(e)
+			s.n++
+			for i := range 3 {
+				if strings.Contains(" "+want+" ", " "+r.Ranked[i].Hatch.ID+" ") {
+					s.third++
+					if i == 0 && r.Leader() != nil {
+						s.first++
+					}
+					break
+				}
+			}
+		}
+		for _, row := range append(append([]fieldRow{}, set.rows...), set.late...) {
+			e := fieldEvidence(t, set.region, row.evidence)
+			for _, a := range hatchkeys.Answers {
+				less := e
+				switch {
+				case !e.Given(a):
+					continue
+				case a == hatchkeys.Month:
+					less.Month, less.Day = 0, 0
+				case a == hatchkeys.Length:
+					less.LengthMM = 0
+				case a == hatchkeys.Colour:
+					less.Colour = ""
+				case a == hatchkeys.Hour:
+					less.Hour = nil
+				case a == hatchkeys.WaterC:
+					less.WaterC = nil
+				default:
+					less.Choices[a] = hatchkeys.Choice{}
+				}
+				score(&dropped, less, row.want)
+			}
+			for _, by := range []float64{5.0 / 6, 7.0 / 6} {
+				off := e
+				off.LengthMM *= by
+				score(&misjudged, off, row.want)
+			}
+		}
+	}
+	t.Logf("one answer missing: %v", dropped)
+	t.Logf("length a sixth off: %v", misjudged)
+	for _, s := range []fieldScore{dropped, misjudged} {
+		if float64(s.third) < 0.85*float64(s.n) || float64(s.first) < 0.65*float64(s.n) {
+			t.Errorf("%v; want 65 %% and 85 %%", s)
+		}
+	}
+}

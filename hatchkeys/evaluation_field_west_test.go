@@ -34,4 +34,13 @@ var fieldWest = []fieldRow{
 	{`{"month":12,"length_mm":4,"tails":0,"colour":"grey","doing":"skating","water":"tailwater"}`, "chironomidae diamesa", "common-practice"},
 }
 
-var fieldWestLate = []fieldRow{}
+// fieldWestLate was written last, scored once and left as it was.
+var fieldWestLate = []fieldRow{
+	{`{"month":6,"day":20,"length_mm":15,"wings":"roof","tails":0,"colour":"grey"}`, "arctopsyche", "ds187"},
+	{`{"month":6,"length_mm":8.5,"wings":"upright","tails":2,"colour":"tan"}`, "cinygmula", "common-practice"},
+	{`{"month":9,"day":20,"length_mm":8.5,"wings":"upright","tails":3,"colour":"brown"}`, "paraleptophlebia-debilis", "common-practice"},
+	{`{"month":8,"day":25,"length_mm":14,"wings":"upright","tails":3,"colour":"brown"}`, "timpanoga", "ds187"},
+	{`{"month":3,"length_mm":7,"wings":"flat","tails":2,"colour":"brown"}`, "zapada snowfly", "common-practice"},
+	{`{"month":7,"length_mm":50,"tails":0,"where":"edge","colour":"green"}`, "ophiogomphus", "idaho-snaketail"},
+	{`{"month":6,"length_mm":14,"wings":"upright","tails":3,"colour":"brown","hour":21}`, "ephemera-simulans", "common-practice"},
+}
