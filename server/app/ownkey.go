@@ -17,13 +17,15 @@ type ownKeys struct {
 }
 
 type ownKey struct {
-	entries int // of the ledger, when made
+	entries int            // of the ledger, when made
+	hatches []string       // entries that say which hatches the reader added
+	pack    *hatchkeys.Key // with these
 	seen    []hatchkeys.Seen
 	key     *hatchkeys.Key
 }
 
-// key is the key of a region, with the calendar that the reader's sightings
-// have sharpened.
+// key is the key of a region with the hatches that the reader has added, and
+// with the calendar that their sightings have sharpened.
 func (a *App) key(region string) (*hatchkeys.Key, error) {
 	base, err := hatchkeys.ForRegion(region)
 	if err != nil {
@@ -39,9 +41,16 @@ func (a *App) key(region string) (*hatchkeys.Key, error) {
 	}
 	own.entries = entries
 	var seen []hatchkeys.Seen
-	a.Ledger.View(func(s *flybox.State) { seen = seenDays(s.Sightings()) })
-	if own.key == nil || !slices.Equal(own.seen, seen) { // most entries are of flies
-		own.seen, own.key = seen, base.WithSightings(seen)
+	var hatches []flybox.Logged[flybox.Hatch]
+	a.Ledger.View(func(s *flybox.State) { seen, hatches = seenDays(s.Sightings()), hatchesOf(s, region) })
+	said := entriesOf(hatches)
+	fresh := own.key == nil // most entries are of flies
+	if fresh || !slices.Equal(own.hatches, said) {
+		fresh = true
+		own.hatches, own.pack = said, a.withLocal(base, hatches)
+	}
+	if fresh || !slices.Equal(own.seen, seen) {
+		own.seen, own.key = seen, own.pack.WithSightings(seen)
 	}
 	if a.keys.byRegion == nil {
 		a.keys.byRegion = map[string]ownKey{}
