@@ -26,8 +26,9 @@ type Store interface {
 type Cursor struct {
 	Journal string // random id of the other journal; empty if never read
 	Seq     uint64 // number, there, of the last entry read
-	// ID is the id of that entry. If the other journal has something else at
-	// Seq it was replaced by an older copy, and reading starts again.
+	// ID is the other side's mark for its journal up to that entry. If the
+	// other journal has another mark at Seq it was replaced by an older copy,
+	// and reading starts again.
 	ID string
 }
 

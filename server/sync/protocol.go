@@ -30,7 +30,7 @@ const (
 type Request struct {
 	Journal string            `json:"journal,omitempty"` // the server's journal as last seen
 	After   uint64            `json:"after"`             // number there of the last entry read
-	Mark    string            `json:"mark,omitempty"`    // id of that entry
+	Mark    string            `json:"mark,omitempty"`    // what the server called the journal up to there
 	Limit   int               `json:"limit,omitempty"`   // entries wanted; 0: MaxEntries
 	Entries []json.RawMessage `json:"entries"`
 }
@@ -45,7 +45,7 @@ type Response struct {
 	// the device named is not in it.
 	Start bool   `json:"start,omitempty"`
 	Next  uint64 `json:"next"` // number of the last entry read
-	Mark  string `json:"mark"` // and its id
+	Mark  string `json:"mark"` // stands for all entries up to Next, see link
 	More  bool   `json:"more"` // there are entries after Next
 }
 

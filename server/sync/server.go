@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"mime"
 	"net/http"
@@ -19,6 +20,8 @@ type Handler struct {
 	Journal string // random id of the ledger's journal
 	// Failed is told of what went wrong in the store; may be nil.
 	Failed func(error)
+
+	chain chain
 }
 
 func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
@@ -98,12 +101,21 @@ func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
 		}
 		limit--
 		resp.Next++
-		resp.Mark = e.ID
 		// The device has what it has just given. What cannot be read any more
 		// is of no use to it, and must not keep it from the rest.
 		if !given[e.ID] && e.Readable() {
 			resp.Entries = append(resp.Entries, e.Raw())
 		}
+	}
+	if resp.Next > from {
+		mark, ok, err := h.chain.at(ctx, h.Ledger.Store(), resp.Next)
+		if err != nil {
+			return nil, err
+		}
+		if !ok {
+			return nil, fmt.Errorf("journal ends before number %d, which was just read", resp.Next)
+		}
+		resp.Mark = mark.String()
 	}
 	return resp, nil
 }
@@ -156,11 +168,11 @@ func (h *Handler) from(ctx context.Context, req Request) (uint64, error) {
 	if req.Journal != h.Journal || req.After == 0 {
 		return 0, nil
 	}
-	at, _, err := h.Ledger.Store().After(ctx, req.After-1, 1)
+	mark, ok, err := h.chain.at(ctx, h.Ledger.Store(), req.After)
 	if err != nil {
 		return 0, err
 	}
-	if len(at) == 0 || at[0].ID != req.Mark {
+	if !ok || mark.String() != req.Mark {
 		return 0, nil
 	}
 	return req.After, nil
