@@ -85,8 +85,9 @@ func TestEvaluationOnSimulatedObservers(t *testing.T) {
 				name   string
 				skill  *observer
 				assert bool
-			}{{"observer as assumed", &careful, true}, {"observer half as good", &hasty, false}} {
-				ways := evaluate(key, o.skill, rand.New(rand.NewPCG(evaluationSeed, 1)))
+				cases  int
+			}{{"observer as assumed", &careful, true, evaluationCases}, {"observer half as good", &hasty, false, evaluationCases / 3}} {
+				ways := evaluate(key, o.skill, o.cases, rand.New(rand.NewPCG(evaluationSeed, 1)))
 				report := o.name + "\n"
 				for _, w := range ways {
 					report += w.line() + "\n"
@@ -106,14 +107,14 @@ func TestEvaluationOnSimulatedObservers(t *testing.T) {
 }
 
 // evaluate returns the tallies of the key and of the baselines.
-func evaluate(key *Key, o *observer, rng *rand.Rand) []*tally {
+func evaluate(key *Key, o *observer, cases int, rng *rand.Rand) []*tally {
 	w := &world{key, rng}
 	n := len(key.hatches) + 1
 	ours, month, even := newTally("key"), newTally("month only"), newTally("no knowledge")
 	uniform := make([]float64, n)
 	fill(uniform, 1/float64(n))
 	rigid := newRigidKey(key)
-	for range evaluationCases {
+	for range cases {
 		in := w.draw(o.given[WaterC])
 		e := w.evidence(o, in)
 		truth := w.hatch(in)
