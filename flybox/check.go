@@ -179,6 +179,7 @@ func (b StockMove) Check() (p Problems) {
 		most = 1 << 30
 	}
 	p.integer("delta", b.Delta, -most, most)
+	p.id("trip", b.Trip, false)
 	switch b.Why {
 	case WhyTied, WhyBought:
 		if b.Delta < 0 {
@@ -242,23 +243,6 @@ func (b Outing) Check() (p Problems) {
 	return p
 }
 
-// Check lists what is wrong with the trip.
-func (b Trip) Check() (p Problems) {
-	p.id("id", b.ID, false)
-	p.text("name", b.Name, MaxName, true)
-	from, ok := p.day("from", b.From, true)
-	to, ends := p.day("to", b.To, true)
-	if ok && ends && to.Before(from) {
-		p.add("to", CodeBackwards, nil)
-	}
-	p.text("water", b.Water, MaxName, false)
-	p.text("water_type", b.WaterType, MaxName, false)
-	p.integer("rods", b.Rods, 1, MaxRods)
-	p.number("hours", b.Hours, 0, MaxHours)
-	p.text("note", b.Note, MaxNote, false)
-	return p
-}
-
 // Check lists what is wrong with the order.
 func (b Order) Check() (p Problems) {
 	p.id("id", b.ID, false)
@@ -316,11 +300,6 @@ func (b Outcome) clean() Body {
 
 func (b Outing) clean() Body {
 	trim(&b.Start, &b.End, &b.Water, &b.Place, &b.Note)
-	return b
-}
-
-func (b Trip) clean() Body {
-	trim(&b.Name, &b.From, &b.To, &b.Water, &b.WaterType, &b.Note)
 	return b
 }
 

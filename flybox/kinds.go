@@ -21,12 +21,14 @@ const (
 	KindOrder    Kind = "order"
 	KindNote     Kind = "note"
 	KindHatch    Kind = "hatch"
+	KindTripLine Kind = "trip-line"
+	KindReturn   Kind = "trip-return"
 	KindDeleted  Kind = "deleted"
 )
 
 // Body is what an entry says. The bodies of this package are Pattern, Box,
-// Slot, StockMove, Sighting, Outcome, Outing, Trip, Order, Note, Hatch and
-// Deleted.
+// Slot, StockMove, Sighting, Outcome, Outing, Trip, TripLine, TripReturn, Order,
+// Note, Hatch and Deleted.
 //
 // Most bodies describe a thing with an ID of its own, and a later entry with
 // the same ID replaces what an earlier one said. An empty ID in a body means
@@ -41,10 +43,11 @@ type Body interface {
 	register() regName // what the body overwrites, without the entry's own id
 }
 
-// regName names a register: a thing by its id, or a slot.
+// regName names a register: a thing by its id, a slot, or a line of a trip.
 type regName struct {
 	id   string
 	slot slotKey
+	line lineKey
 }
 
 // Limits of what a body may hold.
@@ -143,6 +146,7 @@ type StockMove struct {
 	Delta   int    `json:"delta"`           // -MaxCount to MaxCount; not 0 unless counted
 	Why     Why    `json:"why"`
 	Counted *int   `json:"counted,omitempty"` // with WhyCounted: how many were there
+	Trip    string `json:"trip,omitempty"`    // the trip that it was packed for, or was lost on
 	Note    string `json:"note,omitempty"`
 }
 
@@ -199,19 +203,6 @@ type Outing struct {
 	Note  string `json:"note,omitempty"`
 }
 
-// Trip is a trip to stock boxes for.
-type Trip struct {
-	ID        string  `json:"id,omitempty"`
-	Name      string  `json:"name"`
-	From      string  `json:"from"` // first day, 2006-01-02
-	To        string  `json:"to"`   // last day
-	Water     string  `json:"water,omitempty"`
-	WaterType string  `json:"water_type,omitempty"` // kind of water, a code of the key
-	Rods      int     `json:"rods"`
-	Hours     float64 `json:"hours,omitempty"` // on the water per day
-	Note      string  `json:"note,omitempty"`
-}
-
 // Order is a wish for flies from somebody else, to be tied.
 type Order struct {
 	ID      string `json:"id,omitempty"`
@@ -244,7 +235,6 @@ func (StockMove) Kind() Kind { return KindStock }
 func (Sighting) Kind() Kind  { return KindSighting }
 func (Outcome) Kind() Kind   { return KindOutcome }
 func (Outing) Kind() Kind    { return KindOuting }
-func (Trip) Kind() Kind      { return KindTrip }
 func (Order) Kind() Kind     { return KindOrder }
 func (Note) Kind() Kind      { return KindNote }
 func (Deleted) Kind() Kind   { return KindDeleted }
@@ -256,7 +246,6 @@ func (b StockMove) register() regName { return regName{} }
 func (b Sighting) register() regName  { return regName{id: b.ID} }
 func (b Outcome) register() regName   { return regName{id: b.ID} }
 func (b Outing) register() regName    { return regName{id: b.ID} }
-func (b Trip) register() regName      { return regName{id: b.ID} }
 func (b Order) register() regName     { return regName{id: b.ID} }
 func (b Note) register() regName      { return regName{id: b.ID} }
 func (b Deleted) register() regName   { return regName{id: b.Target} }
@@ -313,6 +302,8 @@ var readers = map[Kind]func([]byte) (Body, error){
 	KindOrder:    read[Order],
 	KindNote:     read[Note],
 	KindHatch:    read[Hatch],
+	KindTripLine: read[TripLine],
+	KindReturn:   read[TripReturn],
 	KindDeleted:  read[Deleted],
 }
 

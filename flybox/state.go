@@ -28,14 +28,16 @@ type State struct {
 	outcomes  registers[Outcome]
 	outings   registers[Outing]
 	trips     registers[Trip]
+	returns   registers[TripReturn]
 	orders    registers[Order]
 	notes     registers[Note]
 	hatches   registers[Hatch]
 
 	slots map[Place]map[string]*register[Slot] // by pattern
-	moves map[string]move                      // by entry id
-	count map[string]int                       // by pattern
-	at    map[Place]map[string]int             // by pattern, without zeros
+	lines map[lineKey]*register[TripLine]
+	moves map[string]move          // by entry id
+	count map[string]int           // by pattern
+	at    map[Place]map[string]int // by pattern, without zeros
 
 	newer  int // entries of kinds or formats not known here
 	broken int // entries that a device of this version could not have written
@@ -84,6 +86,7 @@ type move struct {
 	delta   int
 	why     Why
 	counted *int
+	trip    string
 	note    string
 }
 
@@ -93,9 +96,9 @@ func NewState() *State {
 		seen: map[string]struct{}{}, dead: map[string]order{},
 		patterns: map[string]*patternRegister{}, revisions: map[string]*Revision{},
 		boxes: registers[Box]{}, sightings: registers[Sighting]{}, outcomes: registers[Outcome]{},
-		outings: registers[Outing]{}, trips: registers[Trip]{}, orders: registers[Order]{}, notes: registers[Note]{},
+		outings: registers[Outing]{}, trips: registers[Trip]{}, returns: registers[TripReturn]{}, orders: registers[Order]{}, notes: registers[Note]{},
 		hatches: registers[Hatch]{},
-		slots:   map[Place]map[string]*register[Slot]{}, moves: map[string]move{},
+		slots:   map[Place]map[string]*register[Slot]{}, lines: map[lineKey]*register[TripLine]{}, moves: map[string]move{},
 		count: map[string]int{}, at: map[Place]map[string]int{},
 	}
 }
@@ -178,6 +181,10 @@ func (s *State) apply(e Entry) {
 	case Hatch:
 		b.ID = id
 		s.hatches.put(id, o, b)
+	case TripReturn:
+		s.returns.put(id, o, b)
+	case TripLine:
+		s.applyLine(b, o)
 	case Slot:
 		s.applySlot(b, o)
 	case StockMove:
@@ -211,7 +218,7 @@ func (s *State) applySlot(b Slot, o order) {
 }
 
 func (s *State) applyMove(b StockMove, o order) {
-	m := move{order: o, pattern: b.Pattern, place: b.At(), delta: b.Delta, why: b.Why, counted: b.Counted, note: b.Note}
+	m := move{order: o, pattern: b.Pattern, place: b.At(), delta: b.Delta, why: b.Why, counted: b.Counted, trip: b.Trip, note: b.Note}
 	s.moves[o.id] = m
 	if s.alive(o.id, o) {
 		s.sum(m, m.delta)
@@ -264,6 +271,12 @@ func (s *State) latest(name regName) (at Stamp, ok bool) {
 			at, ok = seen, true
 		}
 	}
+	if name.line != (lineKey{}) {
+		if r := s.lines[name.line]; r != nil {
+			see(r.head.at)
+		}
+		return at, ok
+	}
 	if name.id == "" {
 		if r := s.slots[name.slot.place][name.slot.pattern]; r != nil {
 			see(r.head.at)
@@ -285,6 +298,7 @@ func (s *State) latest(name regName) (at Stamp, ok bool) {
 	seeRegister(s.outcomes, id, see)
 	seeRegister(s.outings, id, see)
 	seeRegister(s.trips, id, see)
+	seeRegister(s.returns, id, see)
 	seeRegister(s.orders, id, see)
 	seeRegister(s.notes, id, see)
 	seeRegister(s.hatches, id, see)
@@ -320,6 +334,8 @@ func (s *State) CanonicalJSON() []byte {
 		Outcomes               []Logged[Outcome]
 		Outings                []Logged[Outing]
 		Trips                  []Logged[Trip]
+		TripLines              []TripLine           `json:",omitempty"`
+		Returns                []Logged[TripReturn] `json:",omitempty"`
 		Orders                 []Logged[Order]
 		Notes                  []Logged[Note]
 		Hatches                []Logged[Hatch]
@@ -328,7 +344,7 @@ func (s *State) CanonicalJSON() []byte {
 		Entries: s.Len(), Newer: s.newer, Broken: s.broken,
 		Flies: s.Patterns(), Strays: s.Strays(),
 		Sightings: s.Sightings(), Outcomes: s.Outcomes(), Outings: s.Outings(),
-		Trips: s.Trips(), Orders: s.Orders(), Notes: s.Notes(), Hatches: s.Hatches(), Moves: s.Moves(""),
+		Trips: s.Trips(), TripLines: s.TripLines(""), Returns: s.Returns(), Orders: s.Orders(), Notes: s.Notes(), Hatches: s.Hatches(), Moves: s.Moves(""),
 	}
 	for _, f := range all.Flies {
 		all.Lineages = append(all.Lineages, s.Lineage(f.ID))
