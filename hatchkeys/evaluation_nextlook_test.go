@@ -104,7 +104,7 @@ func choose(r *Reading, box FlyChoice) int {
 // asked are the questions that may be asked, in the order of a plain key:
 // what is plainest to see first. Common practice, no source.
 var asked = []Answer{
-	Length, Answer(Wings), Colour, Answer(Tails), Answer(Doing), Answer(Where),
+	Length, Answer(Wings), Answer(Looks), Colour, Answer(Tails), Answer(Doing), Answer(Where),
 	Answer(Shucks), Answer(Water), Answer(Trend), Answer(Fish), Answer(Wind), Answer(Gills),
 }
 

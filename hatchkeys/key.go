@@ -51,7 +51,7 @@ type formTable struct {
 	body   []int // palette indexes
 }
 
-// NewKey prepares the tables of a pack. A pack that Read of packfile accepted
+// NewKey prepares the tables of a pack, whose forms it completes with Looks. A pack that Read of packfile accepted
 // gives no error.
 func NewKey(p *Pack) (*Key, error) {
 	k := &Key{Pack: p}
@@ -71,6 +71,9 @@ func NewKey(p *Pack) (*Key, error) {
 		}
 		for i := range h.Forms {
 			f := &h.Forms[i]
+			if f.Looks == nil {
+				f.Looks = looks(h, f)
+			}
 			ft, err := k.formTables(h, f, index)
 			if err != nil {
 				return nil, fmt.Errorf("hatch %q, form %q: %w", h.ID, f.ID, err)

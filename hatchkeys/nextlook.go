@@ -38,6 +38,10 @@ var Swatches = []Swatch{
 // and the month, a thermometer reading moves dates rather than names.
 func skip(a Answer) bool { return a == Hour || a == WaterC || a == Month }
 
+// worthAsking is the least gain of expected utility for which a question is
+// put: half a hundredth of the way from a useless fly to a perfect one.
+const worthAsking = 0.005
+
 // minFormWeight: forms less likely than this do not decide what to ask.
 const minFormWeight = 5e-4
 
@@ -90,7 +94,7 @@ func (r *Reading) NextLook(flies FlyChoice) (look Look, ok bool) {
 			look = Look{Answer: a, Gain: gain}
 		}
 	}
-	return look, look.Gain > 1e-3
+	return look, look.Gain > worthAsking
 }
 
 // NextByEntropy is the unanswered question that is expected to tell most about

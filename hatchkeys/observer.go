@@ -35,7 +35,7 @@ const (
 // slip is the chance of an answer picked at random, by trait.
 var slip = [traitCount]float64{
 	Trend: 0.10, Shucks: 0.06, Wings: 0.04, Tails: 0.04, Doing: 0.10,
-	Where: 0.10, Gills: 0.08, Fish: 0.15, Wind: 0.20, Water: 0.05,
+	Where: 0.10, Gills: 0.08, Fish: 0.15, Wind: 0.20, Water: 0.05, Looks: 0.05,
 }
 
 // confusion is the chance that an observer gives answer for truth, on top of
@@ -78,6 +78,16 @@ var confusion = []struct {
 	{Doing, "crawling-ashore", "resting", 0.08},
 	{Doing, "swimming-ashore", "skating", 0.08},
 	{Doing, "resting", "blown-in", 0.03},
+	{Looks, "stonefly", "caddis", 0.05}, // wings flat or like a roof
+	{Looks, "caddis", "stonefly", 0.04},
+	{Looks, "caddis", "other", 0.06}, // a moth
+	{Looks, "mayfly", "damsel", 0.02},
+	{Looks, "mayfly", "fly", 0.04}, // small ones
+	{Looks, "fly", "mayfly", 0.05},
+	{Looks, "fly", "other", 0.05},
+	{Looks, "beetle", "other", 0.08},
+	{Looks, "ant", "fly", 0.06}, // winged ones
+	{Looks, "hopper", "other", 0.03},
 	{Where, "riffle", "pocket", 0.06},
 	{Where, "seam", "flat", 0.06},
 	{Where, "edge", "bank-plants", 0.06},

@@ -112,6 +112,9 @@ type Form struct {
 	Shucks *Weights `json:"shucks,omitempty"`
 	Gills  *Weights `json:"gills,omitempty"`
 	Fish   *Weights `json:"fish,omitempty"`
+	// Looks is what it is taken for at a glance. It follows from the group and
+	// stage, see NewKey.
+	Looks *Weights `json:"looks,omitempty"`
 	// Fed is the chance that fish feed on this form when it is about in
 	// numbers and nothing else is known.
 	Fed float64 `json:"fed"`
@@ -136,6 +139,8 @@ func (f *Form) weights(t Trait) *Weights {
 		return f.Gills
 	case Fish:
 		return f.Fish
+	case Looks:
+		return f.Looks
 	}
 	return nil
 }

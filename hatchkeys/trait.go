@@ -20,13 +20,14 @@ const (
 	Fish                // what the fish are doing
 	Wind                // wind along the river
 	Water               // kind of water
+	Looks               // what the insect looks like at a glance
 	traitCount
 )
 
 // Traits lists every trait.
-var Traits = []Trait{Trend, Shucks, Wings, Tails, Doing, Where, Gills, Fish, Wind, Water}
+var Traits = []Trait{Trend, Shucks, Wings, Tails, Doing, Where, Gills, Fish, Wind, Water, Looks}
 
-var traitKeys = [traitCount]string{"trend", "shucks", "wings", "tails", "doing", "where", "gills", "fish", "wind", "water"}
+var traitKeys = [traitCount]string{"trend", "shucks", "wings", "tails", "doing", "where", "gills", "fish", "wind", "water", "looks"}
 
 // traitValues are the codes used in pack files, in queries and in the JSON
 // interface. Their order is fixed: likelihood tables are indexed by it.
@@ -40,6 +41,7 @@ var traitValues = [traitCount][]string{
 	Gills:  {"yes", "no"},
 	Fish:   {"none", "sipping", "splashing", "bulging", "edge"},
 	Wind:   {"calm", "upstream", "downstream", "across"},
+	Looks:  {"stonefly", "mayfly", "caddis", "fly", "damsel", "hopper", "beetle", "ant", "other"},
 	Water:  {"freestone", "tailwater", "spring-creek", "stillwater"},
 }
 

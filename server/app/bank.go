@@ -20,10 +20,8 @@ func (a *App) bank(r *http.Request, p prefs) (answer, error) {
 	}
 	q := r.URL.Query()
 	ans := p.answers(q)
-	shell := r.Header.Get(shellHeader) != ""
-	if !shell && ans.evidence.Month == 0 && ans.bad["month"] == nil && !q.Has("month") {
-		ans.evidence.Month = int(a.Now().Month())
-		ans.evidence.Day = a.Now().Day()
+	if shell := r.Header.Get(shellHeader) != ""; !shell {
+		a.today(&ans, q)
 	}
 	page := a.view(r, p, "bank", catalog.For(p.lang).S("bank.title"))
 	for _, v := range hatchkeys.Trend.Values() {
@@ -49,7 +47,7 @@ func (a *App) bank(r *http.Request, p prefs) (answer, error) {
 // the second. The rest wait behind "more to see".
 var (
 	mainTraits = []hatchkeys.Trait{hatchkeys.Trend, hatchkeys.Shucks, hatchkeys.Wings}
-	moreTraits = []hatchkeys.Trait{hatchkeys.Doing, hatchkeys.Where, hatchkeys.Tails, hatchkeys.Fish, hatchkeys.Wind, hatchkeys.Water, hatchkeys.Gills}
+	moreTraits = []hatchkeys.Trait{hatchkeys.Looks, hatchkeys.Doing, hatchkeys.Where, hatchkeys.Tails, hatchkeys.Fish, hatchkeys.Wind, hatchkeys.Water, hatchkeys.Gills}
 )
 
 func bankView(page views.Page, ans *answers) views.BankView {
@@ -62,7 +60,7 @@ func bankView(page views.Page, ans *answers) views.BankView {
 		c := traitChoices(page, tr, ans)
 		v.MoreOpen = v.MoreOpen || c.Found || c.Bad()
 		v.More = append(v.More, c)
-		if i == 1 {
+		if i == 2 {
 			c := colourChoices(page, ans)
 			v.MoreOpen = v.MoreOpen || c.Found || c.Bad()
 			v.More = append(v.More, c)
@@ -138,8 +136,8 @@ func traitChoices(page views.Page, tr hatchkeys.Trait, ans *answers) views.Choic
 	c := views.Choices{Field: field(page, tr.String(), ans), Many: true}
 	for _, value := range tr.Values() {
 		o := views.Option{Value: value, Label: page.T.S(valueID(tr, value)), Chosen: ans.evidence.Choices[tr].Has(tr, value)}
-		if tr == hatchkeys.Wings {
-			o.Mark = wingMark(value)
+		if i, ok := examples[tr][value]; ok {
+			o.Mark = mark(i)
 		}
 		c.Found = c.Found || o.Chosen
 		c.Options = append(c.Options, o)
@@ -150,20 +148,32 @@ func traitChoices(page views.Page, tr hatchkeys.Trait, ans *answers) views.Choic
 
 func valueID(tr hatchkeys.Trait, value string) string { return "value." + tr.String() + "." + value }
 
-// wingExamples are insects that show a wing state, for the chips.
-var wingExamples = map[string]draw.Insect{
-	"upright":    {Group: "mayfly", Stage: "dun", Tails: 3},
-	"flat":       {Group: "stonefly", Stage: "adult", Tails: 2},
-	"roof":       {Group: "caddis", Stage: "adult"},
-	"short":      {Group: "stonefly", Stage: "adult", Tails: 2},
-	"none":       {Group: "stonefly", Stage: "nymph", Tails: 2},
-	"clear-pair": {Group: "midge", Stage: "adult"},
-	"spread":     {Group: "mayfly", Stage: "spent", Tails: 3},
+// examples are insects that show a value, for the chips.
+var examples = map[hatchkeys.Trait]map[string]draw.Insect{
+	hatchkeys.Wings: {
+		"upright":    {Group: "mayfly", Stage: "dun", Wings: "upright", Tails: 3},
+		"flat":       {Group: "stonefly", Stage: "adult", Wings: "flat", Tails: 2},
+		"roof":       {Group: "caddis", Stage: "adult", Wings: "roof"},
+		"short":      {Group: "stonefly", Stage: "adult", Wings: "short", Tails: 2},
+		"none":       {Group: "stonefly", Stage: "nymph", Wings: "none", Tails: 2},
+		"clear-pair": {Group: "midge", Stage: "adult", Wings: "clear-pair"},
+		"spread":     {Group: "mayfly", Stage: "spent", Wings: "spread", Tails: 3},
+	},
+	hatchkeys.Looks: {
+		"stonefly": {Group: "stonefly", Stage: "adult", Wings: "flat", Tails: 2},
+		"mayfly":   {Group: "mayfly", Stage: "dun", Wings: "upright", Tails: 3},
+		"caddis":   {Group: "caddis", Stage: "adult", Wings: "roof"},
+		"fly":      {Group: "midge", Stage: "adult", Wings: "clear-pair"},
+		"damsel":   {Group: "damsel", Stage: "adult"},
+		"hopper":   {Group: "hopper", Stage: "adult"},
+		"beetle":   {Group: "beetle", Stage: "adult"},
+		"ant":      {Group: "ant", Stage: "adult"},
+	},
 }
 
-func wingMark(value string) views.Drawing {
-	i := wingExamples[value]
-	i.Wings, i.LengthMM = value, 12
+// mark draws an example of one size for all.
+func mark(i draw.Insect) views.Drawing {
+	i.LengthMM = 12
 	return drawn(i, draw.Options{PxPerMM: 3, Class: "icon"})
 }
 
