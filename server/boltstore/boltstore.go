@@ -14,6 +14,7 @@ import (
 	"io"
 	"io/fs"
 	"strconv"
+	"strings"
 	"syscall"
 	"time"
 
@@ -141,10 +142,17 @@ func explain(err error) error {
 		{syscall.EROFS, ErrReadOnly},
 		{syscall.ENOSPC, flybox.ErrFull},
 		{syscall.EDQUOT, flybox.ErrFull},
+		{syscall.EFBIG, flybox.ErrFull}, // the file may not grow any more
 		{berrors.ErrMaxSizeReached, flybox.ErrFull},
 	} {
 		if errors.Is(err, known.cause) {
 			return fmt.Errorf("%w: %w", known.is, err)
+		}
+	}
+	// Where the file cannot grow bbolt keeps the text of the cause alone.
+	for _, full := range []error{syscall.ENOSPC, syscall.EDQUOT, syscall.EFBIG} {
+		if strings.Contains(err.Error(), "file resize error") && strings.HasSuffix(err.Error(), full.Error()) {
+			return fmt.Errorf("%w: %w", flybox.ErrFull, err)
 		}
 	}
 	return err

@@ -68,4 +68,6 @@ const (
 	CodeTooMany   = "too-many-entries"
 	CodeBadBody   = "body-not-understood"
 	CodeStorage   = "storage-failed"
+	CodeFull      = "no-space-left"
+	CodeReadOnly  = "journal-not-writable"
 )

@@ -60,7 +60,14 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		if h.Failed != nil {
 			h.Failed(err)
 		}
-		fail(w, http.StatusInternalServerError, CodeStorage)
+		switch {
+		case errors.Is(err, flybox.ErrFull):
+			fail(w, http.StatusInsufficientStorage, CodeFull)
+		case errors.Is(err, flybox.ErrReadOnly):
+			fail(w, http.StatusServiceUnavailable, CodeReadOnly)
+		default:
+			fail(w, http.StatusInternalServerError, CodeStorage)
+		}
 		return
 	}
 	reply(w, http.StatusOK, resp)

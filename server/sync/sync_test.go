@@ -33,7 +33,7 @@ func clockwork(device string) flybox.Options {
 	}
 }
 
-func newLedger(t *testing.T, device string, store flybox.Store) *flybox.Ledger {
+func newLedger(t testing.TB, device string, store flybox.Store) *flybox.Ledger {
 	t.Helper()
 	l, err := flybox.Open(ctx, store, clockwork(device))
 	if err != nil {
@@ -42,7 +42,7 @@ func newLedger(t *testing.T, device string, store flybox.Store) *flybox.Ledger {
 	return l
 }
 
-func note(t *testing.T, l *flybox.Ledger, texts ...string) {
+func note(t testing.TB, l *flybox.Ledger, texts ...string) {
 	t.Helper()
 	var bodies []flybox.Body
 	for _, text := range texts {
@@ -72,7 +72,7 @@ func size(l *flybox.Ledger) (n int) {
 	return n
 }
 
-func unsent(t *testing.T, l *flybox.Ledger) int {
+func unsent(t testing.TB, l *flybox.Ledger) int {
 	t.Helper()
 	n, err := l.Store().(flybox.Outbox).CountUnsent(ctx)
 	if err != nil {

@@ -1,0 +1,178 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"dampstone/flybox"
+	syncing "dampstone/server/sync"
+)
+
+// patience bounds how long a test waits for what has to happen. Nothing is
+// measured against it.
+const patience = 60 * time.Second
+
+// program is the binary, built once for all tests of this package.
+var program struct {
+	once sync.Once
+	path string
+	err  error
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if program.path != "" {
+		os.RemoveAll(filepath.Dir(program.path))
+	}
+	os.Exit(code)
+}
+
+func built(t testing.TB) string {
+	t.Helper()
+	program.once.Do(func() {
+		dir, err := os.MkdirTemp("", "dampstone-server-test-")
+		if err != nil {
+			program.err = err
+			return
+		}
+		// Another user must be able to run it, see TestReadOnlyFolder.
+		if program.err = os.Chmod(dir, 0o755); program.err != nil {
+			return
+		}
+		program.path = filepath.Join(dir, "dampstone")
+		if text, err := exec.Command("go", "build", "-o", program.path, ".").CombinedOutput(); err != nil {
+			program.err = fmt.Errorf("build: %w\n%s", err, text)
+		}
+	})
+	if program.err != nil {
+		t.Fatal(program.err)
+	}
+	return program.path
+}
+
+// process is the running program.
+type process struct {
+	t    testing.TB
+	cmd  *exec.Cmd
+	url  string
+	gone chan struct{}
+
+	mu  sync.Mutex
+	log []string
+}
+
+// start runs a command that ends up as the program, and waits until it says
+// where it is. It fails the test if the program ends before.
+func start(t testing.TB, name string, args ...string) *process {
+	t.Helper()
+	p := launch(t, exec.Command(name, args...))
+	if p.url == "" {
+		t.Fatalf("the program ended at once:\n%s", p.text())
+	}
+	return p
+}
+
+// launch is start for a program that may end at once: url is empty then.
+func launch(t testing.TB, cmd *exec.Cmd) *process {
+	t.Helper()
+	p := &process{t: t, cmd: cmd, gone: make(chan struct{})}
+	errs, err := p.cmd.StderrPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := p.cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	ready := make(chan string, 1)
+	go func() {
+		defer close(p.gone)
+		for lines := bufio.NewScanner(errs); lines.Scan(); {
+			p.mu.Lock()
+			p.log = append(p.log, lines.Text())
+			p.mu.Unlock()
+			if rest, ok := strings.CutPrefix(lines.Text(), "Dampstone is at "); ok {
+				at, _, _ := strings.Cut(rest, " ")
+				ready <- at
+			}
+		}
+		p.cmd.Wait() // how it ended is read from ProcessState
+	}()
+	t.Cleanup(func() {
+		p.cmd.Process.Kill()
+		<-p.gone
+		if t.Failed() {
+			t.Logf("log of the program:\n%s", p.text())
+		}
+	})
+	select {
+	case p.url = <-ready:
+	case <-p.gone:
+	case <-time.After(patience):
+		t.Fatalf("the program neither serves nor ends:\n%s", p.text())
+	}
+	return p
+}
+
+func (p *process) text() string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return strings.Join(p.log, "\n")
+}
+
+// kill ends the process as a flat battery would.
+func (p *process) kill() {
+	p.cmd.Process.Signal(syscall.SIGKILL) // fails where it has gone already
+	<-p.gone
+}
+
+// stop asks the process to end and waits.
+func (p *process) stop() {
+	p.t.Helper()
+	p.cmd.Process.Signal(syscall.SIGTERM)
+	<-p.gone
+	if code := p.cmd.ProcessState.ExitCode(); code != 0 {
+		p.t.Fatalf("the program ended with code %d:\n%s", code, p.text())
+	}
+}
+
+// give sends entries as a phone does. The ids are those that the program says
+// are stored.
+func (p *process) give(client *http.Client, entries ...flybox.Entry) (stored []string, failure syncing.StatusError, err error) {
+	var req syncing.Request
+	for _, e := range entries {
+		req.Entries = append(req.Entries, e.Raw())
+	}
+	body, err := json.Marshal(req)
+	if err != nil {
+		return nil, failure, err
+	}
+	r, err := http.NewRequest(http.MethodPost, p.url+syncing.Path, bytes.NewReader(body))
+	if err != nil {
+		return nil, failure, err
+	}
+	r.Header.Set("Content-Type", "application/json")
+	res, err := client.Do(r)
+	if err != nil {
+		return nil, failure, err
+	}
+	defer res.Body.Close()
+	if res.StatusCode != http.StatusOK {
+		var f syncing.Failure
+		_ = json.NewDecoder(res.Body).Decode(&f)
+		return nil, syncing.StatusError{Status: res.StatusCode, Code: f.Code}, nil
+	}
+	var resp syncing.Response
+	err = json.NewDecoder(res.Body).Decode(&resp)
+	return resp.Stored, failure, err
+}

@@ -1,0 +1,94 @@
+package sync
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"net/http"
+	"net/http/httptest"
+	"testing"
+
+	"dampstone/flybox"
+	"dampstone/flybox/memstore"
+)
+
+// FuzzRequest sends anything to the server: it answers with a status of its
+// own, never stores what it refuses, and names as stored only what it holds.
+func FuzzRequest(f *testing.F) {
+	for _, seed := range []string{
+		`{}`, `{"entries":[]}`, `{"after":18446744073709551615,"journal":"j","mark":"x"}`, `{"after":1,"journal":"j","limit":-1}`,
+		`{"entries":[7,{"id":"x"},{"id":"y","at":"2026-08-14T04:00:00.000Z-0000-x","v":1,"kind":"note","body":{"text":"ok"}}]}`,
+		`{"entries":[{"id":"y","at":"2026-08-14T04:00:00.000Z-0000-x","v":9,"kind":"moon","body":{"x":[1e400]}}]}`,
+		"{\"entries\":[{\"id\":\"\xff\"}]}", `[`, ``, `{"entries":[null,{"id":null}]}`,
+	} {
+		f.Add([]byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, body []byte) {
+		h := &Handler{Ledger: newLedger(t, "server", &memstore.Store{}), Journal: "j"}
+		r := httptest.NewRequest(http.MethodPost, Path, bytes.NewReader(body))
+		r.Header.Set("Content-Type", "application/json")
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, r)
+		switch w.Code {
+		case http.StatusOK:
+		case http.StatusBadRequest, http.StatusRequestEntityTooLarge:
+			if size(h.Ledger) != 0 {
+				t.Errorf("refused with %d and stored", w.Code)
+			}
+			return
+		default:
+			t.Fatalf("status %d: %s", w.Code, w.Body)
+		}
+		var resp Response
+		if err := json.Unmarshal(w.Body.Bytes(), &resp); err != nil {
+			t.Fatalf("answer is no JSON: %v", err)
+		}
+		if len(resp.Stored) != size(h.Ledger) {
+			t.Errorf("%d named as stored, %d held", len(resp.Stored), size(h.Ledger))
+		}
+		for _, id := range resp.Stored {
+			h.Ledger.View(func(s *flybox.State) {
+				if !s.Has(id) {
+					t.Errorf("%q is named as stored and is not there", id)
+				}
+			})
+		}
+	})
+}
+
+// FuzzAnswer gives a phone anything as an answer: it ends, keeps what it has
+// and never takes an entry out of the outbox that it did not give.
+func FuzzAnswer(f *testing.F) {
+	for _, seed := range []string{
+		`{}`, `{"journal":"j","stored":[],"entries":[],"next":0,"more":true}`, `{"journal":"j","stored":["a-00001"],"next":3,"mark":"m"}`,
+		`{"journal":"j","stored":null,"bad":[{"id":"a-00001","code":"x"}],"entries":[{"id":"z"}],"start":true}`,
+		`{"journal":"j","entries":[{"id":"y","at":"2026-08-14T04:00:00.000Z-0000-x","v":1,"kind":"note","body":{"text":"ok"}}],"next":1,"mark":"m"}`,
+		`<html>`, ``, `{"journal":"j","next":-1}`,
+	} {
+		f.Add(200, []byte(seed))
+		f.Add(500, []byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, status int, body []byte) {
+		a := newLedger(t, "a", &memstore.Store{})
+		note(t, a, "one")
+		asked := 0
+		_, err := Round(ctx, doer(func(*http.Request) (*http.Response, error) {
+			if asked++; asked > 1000 {
+				t.Fatal("goes on for ever")
+			}
+			return answer(status, string(body)), nil
+		}), "http://server.invalid", a)
+		var said Response
+		confirms := json.Unmarshal(body, &said) == nil && len(said.Stored) > 0 && said.Stored[0] == "a-00001"
+		if n := unsent(t, a); n == 0 && !confirms && !bytes.Contains(body, []byte("a-00001")) {
+			t.Errorf("the entry left the outbox without being named (%v)", err)
+		}
+		var code *StatusError
+		if status != http.StatusOK && !errors.As(err, &code) {
+			t.Errorf("status %d gave %v", status, err)
+		}
+		if size(a) < 1 {
+			t.Error("the entry is gone")
+		}
+	})
+}
