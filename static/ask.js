@@ -24,7 +24,7 @@ export class Unreachable extends Error {
 
 const MAX_RESTARTS = 2;
 const MAX_REDIRECTS = 5;
-const PATIENCE = 20_000; // ms until an engine that does not wake counts as failed
+const PATIENCE = 20_000; // ms until a kept engine that does not wake counts as failed
 const TIMEOUT = { GET: 10_000, POST: 20_000 }; // ms
 
 let worker = null;
@@ -53,7 +53,8 @@ export function start(pageScript) {
   worker.onerror = (event) => failed(event.message);
   worker.onmessage = ({ data }) => receive(data);
   worker.postMessage({ kind: "start", urls: { ...assets, "page.js": path(pageScript) } });
-  setTimeout(() => engine.state === "asleep" && setState("failed"), PATIENCE);
+  // On a first visit it may be on its way for long, which is no failure.
+  if (shell) setTimeout(() => engine.state === "asleep" && setState("failed"), PATIENCE);
 
   function receive(message) {
     if (message.kind === "awake") {
