@@ -146,7 +146,15 @@ func newHandler(ctx context.Context, store journalStore, log *slog.Logger) (http
 	mux := http.NewServeMux()
 	mux.Handle("/sync", &sync.Handler{Ledger: ledger, Journal: store.Journal(), Failed: func(err error) { log.Error("sync", "err", err) }})
 	mux.Handle("/", screens)
-	return safe.Guard(release.Over(mux), http.HandlerFunc(screens.CrossOrigin), log), nil
+	return safe.Guard(release.Over(mux), http.HandlerFunc(screens.CrossOrigin), maxBody, log), nil
+}
+
+// maxBody lets a ledger's file be larger than anything else.
+func maxBody(r *http.Request) int64 {
+	if app.IsImport(r) {
+		return app.MaxImport
+	}
+	return 0
 }
 
 // prerender makes the release: the screens that need no data of the user, in

@@ -290,7 +290,7 @@ function ours(url) {
 function onClick(event) {
   const a = event.target.closest?.("a[href]");
   if (!a || event.defaultPrevented || event.button !== 0 || event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return;
-  if (a.target && a.target !== "_self" || a.hasAttribute("download") || a.hasAttribute("data-plain")) return;
+  if (a.target && a.target !== "_self" || a.hasAttribute("download") && !a.hasAttribute("data-file") || a.hasAttribute("data-plain")) return;
   const url = new URL(a.href, location.href);
   if (!ours(url)) return;
   if (url.hash && withoutHash(url.href) === withoutHash(location.href)) {

@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
+	"time"
 
 	"github.com/a-h/templ"
 
@@ -22,6 +23,7 @@ type answer struct {
 	status int
 	show   templ.Component
 	goTo   string
+	file   *file  // in place of a component
 	prefs  *prefs // to be kept on the device
 }
 
@@ -81,6 +83,13 @@ func (a *App) page(s screen) http.Handler {
 			http.Redirect(w, r, ans.goTo, http.StatusSeeOther)
 			return
 		}
+		if ans.file != nil {
+			if err := ans.file.serve(w, r); err != nil {
+				a.Log.Error("send file", "err", err)
+				panic(http.ErrAbortHandler) // so that nobody takes half a file for the whole
+			}
+			return
+		}
 		var body bytes.Buffer
 		if err := ans.show.Render(r.Context(), &body); err != nil {
 			a.Log.Error("render", "path", r.URL.Path, "err", err)
@@ -106,6 +115,11 @@ func (a *App) run(s screen, w http.ResponseWriter, r *http.Request, p prefs) (an
 	if r.Method == http.MethodPost {
 		if a.NoStore && !isPrefs(r) {
 			return answer{}, errNoStore
+		}
+		if IsImport(r) {
+			_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(transferTime)) // not every host has deadlines
+			r.Body = http.MaxBytesReader(w, r.Body, a.maxImport()+formRoom)
+			return s(r, p) // reads the form as it comes
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, maxForm)
 		if err := r.ParseForm(); err != nil {

@@ -10,11 +10,12 @@ import (
 	"dampstone/static"
 )
 
-// MaxBody bounds any request's body in bytes.
+// MaxBody bounds a request's body in bytes, where nothing else is said.
 const MaxBody = 2 << 20
 
-// Guard wraps next. refused answers cross-origin posts.
-func Guard(next, refused http.Handler, log *slog.Logger) http.Handler {
+// Guard wraps next. refused answers cross-origin posts. maxBody bounds the
+// body of a request in bytes; 0 means MaxBody.
+func Guard(next, refused http.Handler, maxBody func(*http.Request) int64, log *slog.Logger) http.Handler {
 	cross := http.NewCrossOriginProtection()
 	cross.SetDenyHandler(refused)
 	guarded := cross.Handler(next)
@@ -26,7 +27,11 @@ func Guard(next, refused http.Handler, log *slog.Logger) http.Handler {
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=(), payment=(), usb=()")
-		r.Body = http.MaxBytesReader(w, r.Body, MaxBody)
+		most := maxBody(r)
+		if most == 0 {
+			most = MaxBody
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, most)
 		defer func() {
 			fault := recover()
 			if fault == nil {
