@@ -12,8 +12,8 @@ import (
 )
 
 // fetcher sends requests by the browser's fetch. It is here because the
-// client of net/http brings its own network stack into the engine, which a
-// browser never uses, as a third of a megabyte to download.
+// client of net/http brings a network stack of its own into the engine, which
+// a browser never uses: a third more to download, when measured.
 type fetcher struct{}
 
 // Do implements sync.Doer. It reads the whole answer.
