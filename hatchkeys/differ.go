@@ -63,6 +63,9 @@ func (k *Key) apart(a Answer, x, y *Ranked) bool {
 	case Colour:
 		return coloursApart(x.Form.Colour.Body, y.Form.Colour.Body)
 	case Hour:
+		if x.Form.Hours == nil || y.Form.Hours == nil {
+			return false
+		}
 		s, t := hourTable(x.Form.Hours), hourTable(y.Form.Hours)
 		return disjoint(s[:], t[:]) >= apartShare
 	case WaterC:

@@ -62,6 +62,9 @@ func TestWhatIsNotKnownIsNoDifference(t *testing.T) {
 		if (x.Weights(hatchkeys.Gills) == nil || y.Weights(hatchkeys.Gills) == nil) && r.Differ(hatchkeys.Answer(hatchkeys.Gills), x, y) {
 			t.Errorf("%s and %s differ in gills that nobody described", x.Hatch.ID, y.Hatch.ID)
 		}
+		if (x.Form.Hours == nil || y.Form.Hours == nil) && r.Differ(hatchkeys.Hour, x, y) {
+			t.Errorf("%s and %s differ in hours that are not known", x.Hatch.ID, y.Hatch.ID)
+		}
 		if (x.Hatch.WaterC == nil || y.Hatch.WaterC == nil) && r.Differ(hatchkeys.WaterC, x, y) {
 			t.Errorf("%s and %s differ in water temperature that is not known", x.Hatch.ID, y.Hatch.ID)
 		}

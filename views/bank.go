@@ -42,6 +42,9 @@ type ReadingView struct {
 	Tie    *TieView // nothing in the box fits
 	Next   *NextView
 	Others []HatchLine
+	// Compare leads to what leads and the next two side by side, "" if there
+	// is nothing to compare.
+	Compare string
 	// Unknown is the chance that it is something this key does not hold.
 	Unknown      string
 	UnknownLeads bool
@@ -56,6 +59,7 @@ type HatchLine struct {
 	Share                  float64
 	Drawing                Drawing
 	Href                   string
+	Own                    string // a word if the reader added it, else ""
 }
 
 // FedView says whether the fish are on it.

@@ -6,6 +6,8 @@ type HatchView struct {
 	Name, Scientific, Group string
 	Back                    string // address of the key with the same answers
 	Percent                 string // "" if nothing was answered
+	Own                     string // a word if the reader added it, else ""
+	Compare, CompareWith    string // address and words of the comparison with the likeliest others
 	Fed                     *FedView
 	Cautions                []string
 	Months                  []MonthMark

@@ -37,7 +37,7 @@ func (a *App) hatchPage(r *http.Request, p prefs, q, typed url.Values, bad flybo
 	now := a.Now()
 	v := views.HatchView{
 		Page: page, Name: h.Name(p.lang), Scientific: h.Scientific, Group: t.S("group." + string(h.Group)),
-		Back: withQuery("/", ans.query()), Cautions: cautions(page, &ans),
+		Back: withQuery("/", ans.query()), Cautions: cautions(page, &ans), Own: ownTag(t, h),
 	}
 	current := h.Form(q.Get("form"))
 	if ans.evidence.Any() {
@@ -62,6 +62,7 @@ func (a *App) hatchPage(r *http.Request, p prefs, q, typed url.Values, bad flybo
 	}
 	v.Months, v.MonthsText = monthMarks(page, key, h, month)
 	v.Facts = hatchFacts(page, h)
+	v.Compare, v.CompareWith = a.compareHatch(page, key, h, q, &ans)
 	for i := range h.Forms {
 		f := formView(page, h, &h.Forms[i], current, &ans)
 		if f.Current {

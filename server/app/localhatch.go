@@ -3,6 +3,7 @@ package app
 import (
 	"dampstone/flybox"
 	"dampstone/hatchkeys"
+	"dampstone/views/catalog"
 )
 
 // maxLocalHatches bounds how many hatches of a region a reader's key takes in;
@@ -55,4 +56,12 @@ func localHatch(b flybox.Hatch) *hatchkeys.Hatch {
 	}
 	h.ID = hatchkeys.LocalPrefix + b.ID
 	return h
+}
+
+// ownTag is the word for a hatch that the reader added, "" for others.
+func ownTag(t *catalog.Text, h *hatchkeys.Hatch) string {
+	if !h.Local {
+		return ""
+	}
+	return t.S("own.tag")
 }

@@ -47,6 +47,7 @@ func (a *App) readingView(page views.Page, key *hatchkeys.Key, r *hatchkeys.Read
 		}
 		v.Others = append(v.Others, a.hatchLine(page, &r.Ranked[i], ans, false))
 	}
+	v.Compare = compareBank(r, ans)
 	box := a.fits.flies(a.Ledger, key)
 	v.EmptyBox = box.Len() == 0
 	if v.Lead != nil {
@@ -60,7 +61,7 @@ func (a *App) hatchLine(page views.Page, h *hatchkeys.Ranked, ans *answers, big 
 	line := views.HatchLine{
 		Name: h.Hatch.Name(page.T.Lang), Scientific: h.Hatch.Scientific, Form: formName(page.T, h.Hatch, h.Form),
 		Percent: percent(page, h.Probability), Share: h.Probability,
-		Href: hatchHref(h.Hatch.ID, h.Form.ID, ans),
+		Href: hatchHref(h.Hatch.ID, h.Form.ID, ans), Own: ownTag(page.T, h.Hatch),
 	}
 	if big {
 		line.Drawing = insect(h.Hatch, h.Form, page, page.T.F("draw.insect", catalog.Data{"Name": line.Name, "Length": page.U.Length(middle(h.Form.Length))}))

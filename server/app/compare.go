@@ -1,0 +1,239 @@
+package app
+
+import (
+	"cmp"
+	"math"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"dampstone/hatchkeys"
+	"dampstone/views"
+	"dampstone/views/catalog"
+)
+
+const (
+	// maxCompared is how many hatches fit side by side.
+	maxCompared = 3
+	// maxTurns bounds the answers listed for each of them.
+	maxTurns = 5
+	// minTurnChance: an answer that is given less often is not worth waiting
+	// for. Assumed.
+	minTurnChance = 0.05
+	// minListed is the weight, as a share of that of the likeliest value, from
+	// which a value of a form is named.
+	minListed = 0.4
+)
+
+// today takes the day as it is where the query names no month.
+func (a *App) today(ans *answers, q url.Values) {
+	if ans.evidence.Month == 0 && ans.bad["month"] == nil && !q.Has("month") {
+		ans.evidence.Month = int(a.Now().Month())
+		ans.evidence.Day = a.Now().Day()
+	}
+}
+
+// compare sets two or three hatches side by side, the likeliest first.
+func (a *App) compare(r *http.Request, p prefs) (answer, error) {
+	key, err := a.key(p.region)
+	if err != nil {
+		return answer{}, err
+	}
+	q := r.URL.Query()
+	ans := p.answers(q)
+	a.today(&ans, q)
+	reading := key.Read(ans.evidence)
+	var list []*hatchkeys.Ranked
+	for i := range reading.Ranked {
+		if h := &reading.Ranked[i]; slices.Contains(q["h"], h.Hatch.ID) && len(list) < maxCompared {
+			list = append(list, h)
+		}
+	}
+	if len(list) < 2 {
+		return answer{}, errNotFound // perhaps one of them was removed
+	}
+	page := a.view(r, p, "bank", catalog.For(p.lang).S("compare.title"))
+	v := views.CompareView{Page: page, Back: withQuery("/", ans.query()), Cautions: cautions(page, &ans)}
+	for i, h := range list {
+		v.Cards = append(v.Cards, views.CompareCard{Number: itoa(i + 1), HatchLine: a.hatchLine(page, h, &ans, true)})
+	}
+	for _, aspect := range aspects {
+		row := compareRow(page, key, aspect, list, ans.evidence.Month)
+		switch {
+		case reading.Differ(aspect, list...):
+			v.Apart = append(v.Apart, row)
+		case slices.ContainsFunc(row.Cells, func(c views.CompareCell) bool { return !c.Unsaid }):
+			v.Alike = append(v.Alike, row)
+		}
+	}
+	for _, other := range list[1:] {
+		v.Turns = append(v.Turns, turnsView(page, reading, list[0], other))
+	}
+	return show(views.Compare(v)), nil
+}
+
+// aspects are what is compared, in this order: what the eye takes in first.
+var aspects = []hatchkeys.Answer{
+	hatchkeys.Length, hatchkeys.Answer(hatchkeys.Wings), hatchkeys.Answer(hatchkeys.Tails), hatchkeys.Answer(hatchkeys.Gills),
+	hatchkeys.Colour, hatchkeys.Month, hatchkeys.Hour, hatchkeys.Answer(hatchkeys.Where), hatchkeys.Answer(hatchkeys.Doing),
+	hatchkeys.Answer(hatchkeys.Shucks), hatchkeys.WaterC, hatchkeys.Answer(hatchkeys.Water),
+}
+
+func compareRow(page views.Page, key *hatchkeys.Key, a hatchkeys.Answer, list []*hatchkeys.Ranked, month int) views.CompareRow {
+	row := views.CompareRow{Label: page.T.S("ask." + a.String()), Wide: a == hatchkeys.Month}
+	if row.Wide {
+		row.Label = page.T.S("compare.season")
+	}
+	for i, h := range list {
+		c := compareCell(page, key, a, h, month)
+		c.Number = itoa(i + 1)
+		if len(c.Texts)+len(c.Colours) == 0 {
+			c.Texts, c.Unsaid = []string{page.T.S("compare.unsaid")}, true
+		}
+		row.Cells = append(row.Cells, c)
+	}
+	return row
+}
+
+func compareCell(page views.Page, key *hatchkeys.Key, a hatchkeys.Answer, h *hatchkeys.Ranked, month int) (c views.CompareCell) {
+	t, f := page.T, h.Form
+	switch a {
+	case hatchkeys.Length:
+		c.Texts = []string{page.U.LengthRange(f.Length.From, f.Length.To)}
+	case hatchkeys.Colour:
+		for _, hex := range f.Colour.Body {
+			word := colourName(t, hex)
+			if !slices.ContainsFunc(c.Colours, func(s views.ColourWord) bool { return s.Word == word }) {
+				c.Colours = append(c.Colours, views.ColourWord{Hex: hex, Word: word})
+			}
+		}
+	case hatchkeys.Month:
+		var text string
+		c.Months, text = monthMarks(page, key, h.Hatch, month)
+		c.Texts = []string{text}
+	case hatchkeys.Hour:
+		if f.Hours != nil {
+			c.Texts = []string{t.F("hatch.hours", catalog.Data{"From": clock(f.Hours.From), "To": clock(f.Hours.To)})}
+		}
+	case hatchkeys.WaterC:
+		if w := h.Hatch.WaterC; w != nil {
+			c.Texts = []string{page.U.TemperatureNumber(w.From) + "–" + page.U.Temperature(w.To)}
+		}
+	default:
+		c.Texts = likely(t, hatchkeys.Trait(a), h)
+	}
+	return c
+}
+
+// likely are the values of a trait that are worth naming, the likeliest first.
+func likely(t *catalog.Text, tr hatchkeys.Trait, h *hatchkeys.Ranked) []string {
+	w := h.Weights(tr)
+	if w == nil {
+		return nil
+	}
+	type valued struct {
+		text   string
+		weight float64
+	}
+	var list []valued
+	var best float64
+	for _, v := range tr.Values() { // in a fixed order
+		list = append(list, valued{t.S(valueID(tr, v)), w.Of[v]})
+		best = max(best, w.Of[v])
+	}
+	slices.SortStableFunc(list, func(a, b valued) int { return cmp.Compare(b.weight, a.weight) })
+	var out []string
+	for _, v := range list {
+		if v.weight > 0 && v.weight >= minListed*best {
+			out = append(out, v.text)
+		}
+	}
+	return out
+}
+
+// turnsView is what would have to be seen for other to overtake lead.
+func turnsView(page views.Page, r *hatchkeys.Reading, lead, other *hatchkeys.Ranked) views.TurnsView {
+	t := page.T
+	ahead := 10 * math.Log10(lead.Probability/other.Probability)
+	names := catalog.Data{"Name": other.Hatch.Name(t.Lang), "Leader": lead.Hatch.Name(t.Lang), "Decibans": strings.TrimPrefix(signed(page, ahead), "+")}
+	v := views.TurnsView{Heading: t.F("compare.turns", names), Ahead: t.F("compare.ahead", names)}
+	asked := map[hatchkeys.Answer]bool{}
+	for _, turn := range r.Turns(lead, other) {
+		if len(v.Lines) == maxTurns || turn.Strength() == 0 || turn.Decibans < 0 {
+			break
+		}
+		if asked[turn.Answer] || turn.Chance < minTurnChance {
+			continue
+		}
+		asked[turn.Answer] = true
+		line := views.TurnLine{
+			Answer: t.S("ask."+turn.Answer.String()) + ": " + turnText(page, turn),
+			Word:   t.S("why.for." + itoa(turn.Strength())), Decibans: signed(page, turn.Decibans),
+		}
+		if turn.Decibans > ahead {
+			line.Enough = t.S("compare.enough")
+		}
+		v.Lines = append(v.Lines, line)
+	}
+	return v
+}
+
+func turnText(page views.Page, turn hatchkeys.Turn) string {
+	switch turn.Answer {
+	case hatchkeys.Length:
+		return page.U.LengthRange(turn.FromMM, turn.ToMM)
+	case hatchkeys.Colour:
+		return colourName(page.T, turn.Value)
+	}
+	return page.T.S(valueID(hatchkeys.Trait(turn.Answer), turn.Value))
+}
+
+// compareHref leads to the comparison of hatches with the same answers, "" if
+// there are not two.
+func compareHref(list []*hatchkeys.Hatch, ans *answers) string {
+	if len(list) < 2 {
+		return ""
+	}
+	q := ans.query()
+	for _, h := range list {
+		q = strings.TrimPrefix(q+"&h="+url.QueryEscape(h.ID), "&")
+	}
+	return withQuery("/compare", q)
+}
+
+// rivals are the hatches likeliest beside h, at most n and none that is all
+// but ruled out.
+func rivals(r *hatchkeys.Reading, h *hatchkeys.Hatch, n int) []*hatchkeys.Hatch {
+	var out []*hatchkeys.Hatch
+	for i := range r.Ranked {
+		if other := &r.Ranked[i]; other.Hatch != h && other.Probability >= minOther && len(out) < n {
+			out = append(out, other.Hatch)
+		}
+	}
+	return out
+}
+
+// compareBank is the comparison of what leads the reading with the next two.
+func compareBank(r *hatchkeys.Reading, ans *answers) string {
+	if !r.Evidence.Any() {
+		return ""
+	}
+	return compareHref(rivals(r, nil, maxCompared), ans)
+}
+
+// compareHatch is the comparison of a hatch with the two likeliest others, and
+// the words of the link to it.
+func (a *App) compareHatch(page views.Page, key *hatchkeys.Key, h *hatchkeys.Hatch, q url.Values, ans *answers) (href, text string) {
+	dated := *ans
+	a.today(&dated, q)
+	others := rivals(key.Read(dated.evidence), h, maxCompared-1)
+	if len(others) == 0 {
+		return "", ""
+	}
+	var names []string
+	for _, o := range others {
+		names = append(names, o.Name(page.T.Lang))
+	}
+	return compareHref(append([]*hatchkeys.Hatch{h}, others...), ans), page.T.F("compare.with", catalog.Data{"Names": strings.Join(names, ", ")})
+}
