@@ -135,8 +135,8 @@ func (p *page) until(what, js string, args ...any) {
 
 // describe says what stands on the screen, for a failure.
 func (p *page) describe() string {
-	res, err := p.Timeout(5 * time.Second).Eval(`() => location.href + " data: " + JSON.stringify({...document.documentElement.dataset}) +
-		" notice: " + (document.getElementById("notice")?.textContent ?? "") + "\n" + (document.getElementById("main") ?? document.body).innerText.slice(0, 1500)`)
+	res, err := p.Timeout(5 * time.Second).Eval(`() => location.href + " data: " + JSON.stringify({ ...document.documentElement.dataset, ...document.querySelector("#head [data-sync]")?.dataset }) +
+		" notice: " + (document.getElementById("notice")?.textContent ?? "") + "\n" + (document.getElementById("main") ?? document.body).innerText.replace(/\s*\n\s*/g, " | ").slice(0, 900)`)
 	if err != nil {
 		return fmt.Sprint("no description: ", err)
 	}

@@ -1,0 +1,327 @@
+package e2e
+
+import (
+	_ "embed"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/go-rod/rod"
+	"github.com/go-rod/rod/lib/proto"
+
+	"dampstone/flybox"
+)
+
+//go:embed audit.js
+var audit string
+
+const (
+	september  = "month=9&trend=dropping&shucks=damp-stones&length=22&unit=mm&wings=short"
+	enough     = 7.0 // contrast of text: WCAG 2.2, success criterion 1.4.6
+	bankErrors = "/?length=a+hand&unit=mm&month=13&hour=25:99&water_c=warm&wings=feathered&colour=blue"
+)
+
+// screen is one screen in one state.
+type screen struct {
+	name string
+	path string
+	has  string        // a selector that must be there, so that the state is the one meant
+	then func(p *page) // what a person does first
+}
+
+// screens by the ledger that they need.
+var screens = []struct {
+	name   string
+	bodies func() []flybox.Body // nil: the invented season
+	list   []screen
+}{
+	{"empty", func() []flybox.Body { return nil }, []screen{
+		{name: "box-list-empty", path: "/box", has: "#main .card"},
+		{name: "bank-empty-box", path: "/?" + september, has: "#flies-title"},
+	}},
+	{"demo", nil, []screen{
+		{name: "bank-idle", path: "/"},
+		{name: "bank-september", path: "/?" + september, has: "#lead .chance"},
+		{name: "bank-unknown", path: "/?month=1&length=58&unit=mm&wings=clear-pair&tails=3&colour=" + "%23df7f2f", has: "#lead:not(:has(.chance))"},
+		{name: "bank-errors", path: bankErrors, has: "#main .summary"},
+		{name: "bank-notices", path: "/?" + september, then: func(p *page) {
+			p.eval(`() => {
+				document.getElementById("update").hidden = false;
+				const notice = document.getElementById("notice"), p = document.createElement("p"), again = document.createElement("button");
+				p.textContent = notice.dataset.textOffline; again.textContent = notice.dataset.textAgain;
+				notice.append(p, again);
+				const sync = document.querySelector("#head [data-sync]");
+				sync.hidden = false; sync.textContent = sync.dataset.textOffline.replace("{n}", "128");
+			}`)
+		}},
+		{name: "hatch", path: "/hatch/claassenia?" + september, has: "#flies .fly"},
+		{name: "box-list", path: "/box", has: ".boxes li"},
+		{name: "box-find-nothing", path: "/box?q=zzz", has: ".find"},
+		{name: "box-grid", path: "/box/demo-boat-box", has: ".slots td"},
+		{name: "box-new", path: "/box/new", has: "#f-columns"},
+		{name: "box-edit", path: "/box/demo-boat-box/edit", has: "#f-columns"},
+		{name: "fly", path: "/box/fly/demo-golden-short", has: ".placeline"},
+		{name: "fly-saved", path: "/box/fly/demo-golden-short?did=taken", has: ".flash"},
+		{name: "fly-edit", path: "/box/fly/demo-golden-short/edit", has: "#f-name"},
+		{name: "fly-new-errors", path: "/box/fly/new?box=demo-boat-box", has: "#f-name", then: func(p *page) {
+			for _, field := range []string{"length_mm", "row", "slot", "count", "want"} {
+				p.set("#f-"+field, "many")
+			}
+			p.send("form.long")
+			p.untilThere("#main .summary")
+		}},
+		{name: "setup", path: "/setup", has: "#sync"},
+		{name: "size", path: "/setup/size", has: ".bankcard"},
+		{name: "not-found", path: "/nothing/here", has: "#main [role=alert]"},
+	}},
+	{"many", manyFlies, []screen{
+		{name: "box-list-600", path: "/box", has: ".flies .fly:nth-child(60)"},
+		{name: "box-grid-20x20", path: "/box/big", has: ".slots tr:nth-child(20) td:nth-of-type(20)"},
+		{name: "fly-long-name", path: "/box/fly/fly-2", has: ".left"},
+		{name: "bank-many-flies", path: "/?" + september, has: "#lead"},
+	}},
+}
+
+// variants are the ways in which each screen is looked at.
+type variant struct {
+	width, height int
+	scheme        string
+	text          int // per cent
+}
+
+func (v variant) String() string {
+	return fmt.Sprintf("%dx%d-%s-%d", v.width, v.height, v.scheme, v.text)
+}
+
+func variants() []variant {
+	var out []variant
+	for _, size := range [][2]int{{390, 844}, {320, 568}} {
+		for _, scheme := range []string{"light", "dark"} {
+			for _, text := range []int{100, 200} {
+				out = append(out, variant{size[0], size[1], scheme, text})
+			}
+		}
+	}
+	return out
+}
+
+// TestLayout looks over every screen on a phone, in every language, by day and
+// at dusk, also on a small phone with text twice as large.
+func TestLayout(t *testing.T) {
+	for _, group := range screens {
+		t.Run(group.name, func(t *testing.T) {
+			p, s := phoneWith(t, group.bodies)
+			for _, lang := range []string{"en", "es"} {
+				p.setLanguage(s, lang)
+				for _, sc := range group.list {
+					p.sub(t, sc.name+"/"+lang, func(t *testing.T) {
+						p.size(390, 844)
+						p.open(s, sc.path)
+						if sc.then != nil {
+							sc.then(p)
+						}
+						if sc.has != "" {
+							p.untilThere(sc.has)
+						}
+						lookOver(t, p, sc.name, lang)
+					})
+				}
+			}
+		})
+	}
+	t.Run("without the engine", func(t *testing.T) {
+		s := serveDemo(t)
+		for _, lang := range []string{"en", "es"} {
+			p := newPage(t, freshContext(t))
+			p.noScript()
+			p.setLanguage(s, lang)
+			for name, path := range map[string]string{"skeleton": "/shell/blank/" + lang, "bank-shell": "/shell/bank/" + lang + "-mm-c", "bank-plain": "/?" + september} {
+				p.sub(t, name+"/"+lang, func(t *testing.T) {
+					p.goTo(s.url + path)
+					lookOver(t, p, name, lang)
+				})
+			}
+		}
+	})
+}
+
+// phoneWith is a phone that holds these bodies, or the invented season.
+func phoneWith(t *testing.T, bodies func() []flybox.Body) (*page, *server) {
+	t.Helper()
+	var folder string
+	n := 0
+	if bodies == nil {
+		f, entries := demoFolder(t)
+		folder, n = f, len(entries)
+	} else {
+		list := bodies()
+		folder, n = seededFolder(t, list...), len(list)
+	}
+	s := serveFolder(t, folder)
+	p := newPage(t, freshContext(t))
+	p.install(s, n)
+	return p, s
+}
+
+func (p *page) setLanguage(s *server, lang string) {
+	p.t.Helper()
+	p.do(p.SetCookies([]*proto.NetworkCookieParam{{Name: "prefs", Value: "lang=" + lang, URL: s.url, Expires: 4e9}}))
+	p.goTo(s.url + "/") // the page passes it on to the worker
+	p.until("the page is loaded", `() => document.readyState === "complete"`)
+}
+
+// finding is what the audit has found, with the variants where.
+type finding struct{ Kind, Where, How string }
+
+// lookOver looks at a screen in all variants.
+func lookOver(t *testing.T, p *page, name, lang string) {
+	t.Helper()
+	type where struct {
+		finding
+		variants []string
+	}
+	var all []*where
+	note := func(f finding, v string) {
+		for _, w := range all {
+			if w.Kind == f.Kind && w.Where == f.Where {
+				w.variants = append(w.variants, v)
+				return
+			}
+		}
+		all = append(all, &where{f, []string{v}})
+	}
+	inline := map[string]bool{}
+	for _, v := range variants() {
+		p.appear(v)
+		keepShot(t, p, name, lang, v)
+		var result struct {
+			Found   []finding
+			Colours []textColour
+			Inline  []string
+			Lang    string
+		}
+		res, err := p.Timeout(patience).Evaluate(rod.Eval(audit, v.width).ByPromise())
+		if err != nil {
+			t.Fatalf("%s: %v", v, err)
+		}
+		if err := res.Value.Unmarshal(&result); err != nil {
+			t.Fatal(err)
+		}
+		if result.Lang != lang {
+			t.Errorf("the language is said to be %q, want %q", result.Lang, lang)
+		}
+		for _, f := range result.Found {
+			note(f, v.String())
+		}
+		for _, c := range result.Colours {
+			ratio, err := c.contrast()
+			if err != nil {
+				t.Error(err)
+			} else if ratio < enough {
+				note(finding{"too little contrast", c.Where, fmt.Sprintf("%.2f, %s on %s", ratio, c.Colour, c.Layers)}, v.String())
+			}
+		}
+		for _, link := range result.Inline {
+			inline[link] = true
+		}
+	}
+	for _, f := range unnamed(t, p) {
+		note(f, "all")
+	}
+	for _, w := range all {
+		t.Errorf("%s: %s (%s) in %s", w.Kind, w.Where, w.How, strings.Join(w.variants, " "))
+	}
+	for link := range inline {
+		t.Logf("a link inside a sentence, exempt from size (WCAG 2.2, success criterion 2.5.5): %s", link)
+	}
+	p.appear(variant{390, 844, "light", 100})
+}
+
+// appear sets how the screen is looked at.
+func (p *page) appear(v variant) {
+	p.t.Helper()
+	p.do((proto.EmulationSetEmulatedMedia{Features: []*proto.EmulationMediaFeature{
+		{Name: "prefers-color-scheme", Value: v.scheme}, {Name: "prefers-reduced-motion", Value: "reduce"},
+	}}).Call(p))
+	// As a person sets it for the whole browser: 16 px is what all start with.
+	p.do((proto.PageSetFontSizes{FontSizes: &proto.PageFontSizes{Standard: ptr(16 * v.text / 100), Fixed: ptr(13 * v.text / 100)}}).Call(p))
+	p.size(v.width, v.height)
+	p.until("the screen has its size, colours and text", `(w, scheme, em) => document.documentElement.clientWidth === w &&
+		matchMedia("(prefers-color-scheme: " + scheme + ") and (width: " + w / em + "em)").matches`, v.width, v.scheme, 16*v.text/100)
+}
+
+func ptr(n int) *int { return &n }
+
+// textColour is the colour of a text and what lies under it, from the top.
+type textColour struct {
+	Where, Colour string
+	Opacity       float64
+	Layers        []string
+}
+
+func (c textColour) contrast() (float64, error) {
+	ground := rgba{1, 1, 1, 1} // what a browser shows where nothing is painted
+	for _, text := range slices.Backward(c.Layers) {
+		layer, err := parseColour(text)
+		if err != nil {
+			return 0, err
+		}
+		ground = layer.over(ground)
+	}
+	colour, err := parseColour(c.Colour)
+	if err != nil {
+		return 0, err
+	}
+	colour.a *= c.Opacity
+	return contrast(colour.over(ground), ground), nil
+}
+
+// unnamed finds what a screen reader has no word for, by the browser's own
+// reckoning of names.
+func unnamed(t *testing.T, p *page) []finding {
+	t.Helper()
+	tree, err := proto.AccessibilityGetFullAXTree{}.Call(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	need := map[string]bool{
+		"button": true, "checkbox": true, "radio": true, "textbox": true, "searchbox": true, "combobox": true, "slider": true,
+		"spinbutton": true, "link": true, "ColorWell": true, "DisclosureTriangle": true, "image": true, "region": true, "navigation": true, "listbox": true,
+	}
+	var out []finding
+	controls := 0
+	for _, n := range tree.Nodes {
+		if n.Ignored || n.Role == nil || !need[n.Role.Value.Str()] {
+			continue
+		}
+		controls++
+		if n.Name == nil || strings.TrimSpace(n.Name.Value.Str()) == "" {
+			out = append(out, finding{"no name for a screen reader", n.Role.Value.Str(), fmt.Sprint(n.BackendDOMNodeID)})
+		}
+	}
+	if controls == 0 {
+		t.Error("the accessibility tree has no controls at all")
+	}
+	return out
+}
+
+// keepShot writes a picture of the screen, if pictures are wanted.
+func keepShot(t *testing.T, p *page, name, lang string, v variant) {
+	t.Helper()
+	if *shots == "" {
+		return
+	}
+	if err := os.MkdirAll(*shots, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	png, err := p.Screenshot(false, &proto.PageCaptureScreenshot{Format: proto.PageCaptureScreenshotFormatPng})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(*shots, fmt.Sprintf("%s-%s-%s.png", name, lang, v)), png, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}

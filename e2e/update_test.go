@@ -1,0 +1,118 @@
+package e2e
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"testing"
+)
+
+// nextRelease builds the program again with one byte more in its style sheet.
+func nextRelease(t *testing.T) string {
+	t.Helper()
+	sheet, err := filepath.Abs("../static/app.css")
+	if err != nil {
+		t.Fatal(err)
+	}
+	css, err := os.ReadFile(sheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	changed := filepath.Join(dir, "app.css")
+	if err := os.WriteFile(changed, append(css, '\n'), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	overlay, err := json.Marshal(map[string]any{"Replace": map[string]string{sheet: changed}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	list := filepath.Join(dir, "overlay.json")
+	if err := os.WriteFile(list, overlay, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	out := filepath.Join(dir, "next")
+	if err := build(out, "-overlay", list); err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// look is what a browser does by itself now and then.
+const look = `async () => { const r = await navigator.serviceWorker.getRegistration(); await r.update(); }`
+
+// countLoads counts in the tab's session how often a document was loaded.
+const countLoads = `sessionStorage.setItem("loads", Number(sessionStorage.getItem("loads") ?? 0) + 1);`
+
+// TestUpdate: a new release waits until the person says so, then comes with
+// one reload, and neither a half-filled form nor the ledger is lost.
+func TestUpdate(t *testing.T) {
+	needBrowser(t)
+	next := nextRelease(t)
+	folder, entries := demoFolder(t)
+	s := serveFolder(t, folder)
+	b := freshContext(t)
+	p := newPage(t, b)
+	p.install(s, len(entries))
+	old := releaseOf(t, s.url)
+
+	remove, err := p.EvalOnNewDocument(countLoads)
+	p.do(err)
+	defer remove()
+	p.open(s, "/box/fly/new?box=demo-boat-box&row=2&slot=2")
+	p.set("#f-name", "Half a fly")
+	p.set("#f-count", "7")
+	p.set("#f-notes", "tied by lamplight\nsecond line")
+	p.choose("#f-style", "beetle")
+	p.choose("#f-hook", "14")
+	p.eval(`() => { document.querySelector("input[name=floats][value=film]").click(); }`)
+	loads := p.number(`() => Number(sessionStorage.getItem("loads"))`)
+
+	s.stop()
+	s.binary = next
+	s.restart()
+	now := releaseOf(t, s.url)
+	if now.Version == old.Version {
+		t.Fatal("the second program has the same release")
+	}
+	p.eval(look)
+	p.until("the notice of a new release is shown", `() => { const u = document.getElementById("update"); return u && !u.hidden && u.getBoundingClientRect().height > 0; }`)
+	if has := p.eval(`v => caches.has("dampstone-" + v)`, old.Version).Value.Bool(); !has {
+		t.Error("the old release is gone before the person agreed")
+	}
+	wantValue(t, p, "#f-name", "Half a fly")
+
+	p.tap("[data-update]")
+	p.until("the new release is in charge", `async v => !await caches.has("dampstone-" + v)`, old.Version)
+	p.untilInstalled(now)
+	p.until("the form is back", `() => document.querySelector("#f-name")?.value === "Half a fly"`)
+	p.untilShown()
+	for field, want := range map[string]string{"name": "Half a fly", "count": "7", "notes": "tied by lamplight\nsecond line", "style": "beetle", "row": "2", "slot": "2"} {
+		wantValue(t, p, "#f-"+field, want)
+	}
+	wantChecked(t, p, "floats", "film")
+	if got := p.number(`() => Number(sessionStorage.getItem("loads"))`); got != loads+1 {
+		t.Errorf("the document was loaded %d times, want once", got-loads)
+	}
+	if p.eval(`() => !document.getElementById("update").hidden`).Value.Bool() {
+		t.Error("the notice is still there")
+	}
+	p.untilKept(len(entries), 0)
+	if got := p.eval(`() => document.querySelector("link[rel=stylesheet]").getAttribute("href")`).Value.Str(); !inRelease(now, got) || inRelease(old, got) {
+		t.Errorf("the style sheet is %s, of the old release", got)
+	}
+
+	// The form can be sent after all that.
+	p.send("form.long")
+	p.untilText(".flash", "Saved")
+	p.untilKept(len(entries)+3, 0)
+}
+
+func inRelease(r release, url string) bool {
+	for _, f := range r.Files {
+		if f.URL == url {
+			return true
+		}
+	}
+	return false
+}
