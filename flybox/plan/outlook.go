@@ -33,6 +33,7 @@ type Outlook struct {
 	// Share is the part of the trip's flies that this hatch uses up.
 	Share float64
 
+	pull    float64 // how much of the fishing it draws, against other hatches
 	rodDays float64 // that it uses up, expected
 	spread  float64 // their variance
 }
@@ -43,7 +44,7 @@ func outlooks(key *hatchkeys.Key, trip flybox.Trip, ahead float64, perDay float6
 	n = min(n, MaxDays)
 	all := make([]Outlook, len(key.Pack.Hatches))
 	for i := range all {
-		all[i] = Outlook{Hatch: &key.Pack.Hatches[i], Chance: make([]float64, n)}
+		all[i] = Outlook{Hatch: &key.Pack.Hatches[i], Chance: make([]float64, n), pull: pull(&key.Pack.Hatches[i])}
 	}
 	waters := trip.AllWaters()
 	var chances []float64
@@ -79,15 +80,27 @@ func outlooks(key *hatchkeys.Key, trip flybox.Trip, ahead float64, perDay float6
 	return all
 }
 
-// use divides each day's rod days among the hatches by their chances, and
-// works out how uncertain each share is: a hatch is on or off, and mostly for
+// pull is how much of the fishing a hatch draws where it is met: fish and
+// people go for what is fed on, and for a mouthful. Assumed, no source.
+func pull(h *hatchkeys.Hatch) float64 {
+	fed, mm := 0.0, 0.0
+	for i := range h.Forms {
+		f := &h.Forms[i]
+		fed = max(fed, f.Fed)
+		mm = max(mm, (f.Length.From+f.Length.To)/2)
+	}
+	return max(fed, 0.05) * math.Sqrt(mm)
+}
+
+// use divides each day's rod days among the hatches by their chances and what
+// they draw, and works out how uncertain each share is: a hatch is on or off, and mostly for
 // the trip as a whole.
 func use(all []Outlook, days int, perDay float64) {
-	scale := make([]float64, days) // rod days for each unit of chance
+	scale := make([]float64, days) // rod days for each unit of chance and pull
 	for d := range scale {
 		var sum float64
 		for i := range all {
-			sum += all[i].Chance[d]
+			sum += all[i].Chance[d] * all[i].pull
 		}
 		if sum > 0 {
 			scale[d] = perDay / sum
@@ -97,12 +110,13 @@ func use(all []Outlook, days int, perDay float64) {
 	for i := range all {
 		o := &all[i]
 		for d, c := range o.Chance {
-			o.rodDays += scale[d] * c
+			o.rodDays += scale[d] * o.pull * c
 			o.spread += scale[d] * scale[d] * c * (1 - c)
 			for e, other := range o.Chance[:d] {
 				o.spread += 2 * scale[d] * scale[e] * lasting * (min(c, other) - c*other)
 			}
 		}
+		o.spread *= o.pull * o.pull
 		whole += o.rodDays
 	}
 	for i := range all {

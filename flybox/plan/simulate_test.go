@@ -79,7 +79,7 @@ func TestSimulatedHatchesKeepThePromisedLevelNearly(t *testing.T) {
 		for d := range p.Days {
 			var chances float64
 			for _, o := range p.Hatches {
-				chances += o.Chance[d]
+				chances += o.Chance[d] * o.pull
 			}
 			for h, o := range p.Hatches {
 				u := rng.Float64()
@@ -87,7 +87,7 @@ func TestSimulatedHatchesKeepThePromisedLevelNearly(t *testing.T) {
 					u = whole[h]
 				}
 				if u < o.Chance[d] {
-					days[h] += perDay / chances
+					days[h] += o.pull * perDay / chances
 				}
 			}
 		}

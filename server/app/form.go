@@ -76,7 +76,7 @@ func problemText(page views.Page, p *flybox.Problem) string {
 	number := func(x any) any {
 		switch x := x.(type) {
 		case float64:
-			switch p.Field {
+			switch strings.TrimRight(p.Field, "0123456789") {
 			case "length_mm":
 				return page.U.Length(x)
 			case "alt":
@@ -99,7 +99,8 @@ func problemList(page views.Page, thing string, bad flybox.Problems) []string {
 	var out []string
 	for i := range bad {
 		text := problemText(page, &bad[i])
-		if id := "field." + thing + "." + bad[i].Field; page.T.Has(id) {
+		// Fields of the waters of a trip have a number after their name.
+		if id := "field." + thing + "." + strings.TrimRight(bad[i].Field, "0123456789"); page.T.Has(id) {
 			text = page.T.S(id) + ": " + text
 		}
 		out = append(out, text)

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
 	"dampstone/views/catalog"
 )
@@ -57,6 +58,14 @@ func codeIDs(t *testing.T) (ids []string) {
 	}
 	add("advice.", flybox.TrimLength, flybox.TrimWing, flybox.TrimHackle, flybox.DarkenBody, flybox.ColourUnder)
 	add("misfit.", flybox.PartShape, flybox.PartColour, flybox.PartFloats, flybox.PartWings)
+	for _, r := range []plan.Reason{plan.ReasonLevel, plan.ReasonSlots, plan.ReasonTime, plan.ReasonFixed, plan.ReasonNew, plan.ReasonNothing} {
+		add("trip.why.", string(r))
+	}
+	for _, s := range flybox.Skills {
+		add("trip.skill.", string(s))
+	}
+	add("trip.material.", plan.Materials...)
+	add("trip.basis.", "ahead", "behind")
 	for did := range flashes {
 		add("did.", did)
 	}
@@ -138,7 +147,7 @@ func TestSourcesAndCatalogueAgree(t *testing.T) {
 }
 
 // bareID is a catalogue id shown in place of its sentence.
-var bareID = regexp.MustCompile(`\b(?:ask|value|reading|fed|why|next|stage|style|tactic|box|fly|field|bad|did|do|care|setup|sync|problem|tie|advice|misfit|hatch|place|left|fit|form|size|unit|region|month|group|sex)\.[a-z0-9][a-z0-9.-]*[a-z0-9]\b`)
+var bareID = regexp.MustCompile(`\b(?:ask|value|reading|fed|why|next|stage|style|tactic|box|fly|field|bad|did|do|care|setup|sync|problem|tie|advice|misfit|hatch|place|left|fit|form|size|unit|region|month|group|sex|trip)\.[a-z0-9][a-z0-9.-]*[a-z0-9]\b`)
 
 func TestNoScreenShowsABareID(t *testing.T) {
 	b := newBench(t, true)

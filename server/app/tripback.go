@@ -1,0 +1,264 @@
+package app
+
+import (
+	"net/http"
+	"net/url"
+	"slices"
+	"time"
+
+	"dampstone/flybox"
+	"dampstone/flybox/plan"
+	"dampstone/views"
+	"dampstone/views/catalog"
+)
+
+// carried is a kind of fly that was on a trip.
+type carried struct {
+	fly  flybox.Fly
+	now  int // in the boxes that went along, or loose, as the ledger has it
+	gone int // lost or given on the trip, as noted so far
+}
+
+// carriedOn are the flies that were on a trip, by name. loc tells what day it
+// was when something was noted.
+func carriedOn(s *flybox.State, trip flybox.Trip, loc *time.Location) []carried {
+	along := map[string]bool{}
+	for _, id := range trip.Boxes {
+		along[id] = true
+	}
+	gone := map[string]int{}
+	for _, m := range s.Moves("") {
+		if m.Deleted || m.Why != flybox.WhyLost && m.Why != flybox.WhyGiven {
+			continue
+		}
+		day := m.At.Time().In(loc).Format(time.DateOnly)
+		if m.Trip == trip.ID || m.Trip == "" && day >= trip.From && day <= trip.To {
+			gone[m.Pattern] -= m.Delta
+		}
+	}
+	var out []carried
+	for _, f := range s.Patterns() {
+		c := carried{fly: f, gone: gone[f.ID]}
+		for _, at := range s.Places(f.ID) {
+			if at.Place == flybox.Loose || len(along) == 0 || along[at.Place.Box] {
+				c.now += max(at.Count, 0)
+			}
+		}
+		if c.now > 0 || c.gone > 0 {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// back is the count after a trip, and what the plan had expected.
+func (a *App) back(r *http.Request, p prefs) (answer, error) {
+	return a.backScreen(r, p, nil, nil)
+}
+
+func (a *App) backScreen(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) (answer, error) {
+	pl, err := a.tripPlan(r, p)
+	if err != nil {
+		return answer{}, err
+	}
+	page := a.view(r, p, "trip", catalog.For(p.lang).S("trip.back"))
+	t := page.T
+	href := tripHref(pl.trip.ID)
+	v := views.BackView{
+		Page: page, Name: pl.trip.Name, When: daysText(t, pl.trip), Back: href, Action: href + "/back", FormID: a.formID(typed),
+		Lead: t.S("trip.back.lead"), Open: pl.counted == nil || len(bad) > 0,
+	}
+	var list []carried
+	a.Ledger.View(func(s *flybox.State) {
+		list = carriedOn(s, pl.trip, a.Now().Location())
+		if pl.counted != nil {
+			v.Results, v.Table = results(page, s, pl)
+		}
+	})
+	for _, c := range list {
+		name := backField(c.fly.ID)
+		value := itoa(c.now)
+		if typed != nil {
+			value = typed.Get(name)
+		}
+		line := views.CountLine{Field: views.Field{Name: name, Label: c.fly.Name, Value: value}, Drawing: flyMark(c.fly.Pattern)}
+		line.Recorded = t.N("trip.back.recorded", c.now, nil)
+		if c.gone > 0 {
+			line.Recorded += " " + t.N("trip.back.gone", c.gone, nil)
+		}
+		if problem := bad.Field(name); problem != nil {
+			line.Error = problemText(page, problem)
+			v.Problems = append(v.Problems, c.fly.Name+": "+line.Error)
+		}
+		v.Counts = append(v.Counts, line)
+	}
+	if len(bad) > 0 {
+		return retry(views.Back(v)), nil
+	}
+	return show(views.Back(v)), nil
+}
+
+func backField(fly string) string { return "back." + fly }
+
+// results is a trip against its plan.
+func results(page views.Page, s *flybox.State, pl planned) (sums []string, table []views.ResultLine) {
+	t, b := page.T, *pl.counted
+	sums = append(sums,
+		t.N("trip.result.sum", b.Lost(), nil),
+		t.F("trip.result.forecast", catalog.Data{"Mean": page.U.Number(b.Expected, 0), "Low": b.Low, "High": b.High}))
+	switch lost := b.Lost(); {
+	case lost < b.Low:
+		sums = append(sums, t.S("trip.result.below"))
+	case lost > b.High:
+		sums = append(sums, t.S("trip.result.above"))
+	default:
+		sums = append(sums, t.S("trip.result.within"))
+	}
+	if b.RodDays > 0 {
+		rate := pl.plan.Rate.Learn(float64(b.Lost()), b.RodDays)
+		sums = append(sums, t.N("trip.result.learned", pl.learned+1, catalog.Data{
+			"Own": page.U.Number(float64(b.Lost())/b.RodDays, 1), "Rate": page.U.Number(rate.Mean(), 1),
+		}))
+	}
+	for _, l := range b.Lines {
+		f, ok := s.Pattern(l.Pattern)
+		name := f.Name
+		if !ok {
+			name = t.S("slot.unknown")
+		}
+		if l.Took > 0 && l.Back == 0 {
+			name = t.F("trip.result.out", catalog.Data{"Name": name})
+		}
+		table = append(table, views.ResultLine{Name: name, Took: itoa(l.Took), Back: itoa(l.Back), Lost: itoa(l.Lost()), Expected: page.U.Number(l.Expected, 1)})
+	}
+	return sums, table
+}
+
+// saveBack records what came back: what is missing was lost on the trip, what
+// is more was counted wrong before.
+func (a *App) saveBack(r *http.Request, p prefs) (answer, error) {
+	pl, err := a.tripPlan(r, p)
+	if err != nil {
+		return answer{}, err
+	}
+	f := r.PostForm
+	var bad flybox.Problems
+	lost := 0
+	err = a.once(r, func() error {
+		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
+			if _, ok := s.Trip(pl.trip.ID); !ok {
+				return nil, errNotFound
+			}
+			var bodies []flybox.Body
+			bodies, bad = a.backBodies(s, pl, f)
+			if len(bad) > 0 {
+				return nil, bad
+			}
+			lost = bodies[len(bodies)-1].(flybox.TripReturn).Lost()
+			return bodies, nil
+		})
+		return err
+	})
+	if list, is := asProblems(err); is {
+		return a.backScreen(r, p, f, list)
+	}
+	if err != nil {
+		return answer{}, err
+	}
+	return goTo(tripHref(pl.trip.ID)+"/back", "back-counted", lost), nil
+}
+
+// backBodies are the entries of a count, the count itself last.
+func (a *App) backBodies(s *flybox.State, pl planned, f url.Values) (bodies []flybox.Body, bad flybox.Problems) {
+	days, _ := plan.RodDays(pl.trip)
+	low, high := pl.plan.All.Quantile(0.05), pl.plan.All.Quantile(0.95)
+	count := flybox.TripReturn{ID: pl.trip.ID, When: a.Now().Format(time.RFC3339), RodDays: days, Expected: pl.plan.All.Mean, Low: low, High: high}
+	if was := pl.counted; was != nil { // counted again: the forecast stays as it was
+		count.Expected, count.Low, count.High = was.Expected, was.Low, was.High
+	}
+	for _, c := range carriedOn(s, pl.trip, a.Now().Location()) {
+		name := backField(c.fly.ID)
+		if !f.Has(name) {
+			continue // came in from another device since the form was shown
+		}
+		n := wholeNumber(f, name, &bad)
+		inRange(name, n, 0, flybox.MaxCount, &bad)
+		if bad.Field(name) != nil {
+			continue
+		}
+		line := flybox.ReturnLine{Pattern: c.fly.ID, Took: c.now + c.gone, Back: n, Expected: expected(pl, c.fly.ID)}
+		line.Took = max(line.Took, n)
+		if len(count.Lines) < flybox.MaxReturnLines {
+			count.Lines = append(count.Lines, line)
+		}
+		if n < c.now {
+			bodies = append(bodies, lostOn(s, pl.trip, c.fly.ID, c.now-n)...)
+		} else if n > c.now {
+			at := foundAt(s, pl.trip, c.fly.ID)
+			bodies = append(bodies, s.Counted(c.fly.ID, at, max(s.CountAt(c.fly.ID, at), 0)+n-c.now))
+		}
+	}
+	return append(bodies, count), bad
+}
+
+// expected is how many flies of a pattern the plan thought would be used up;
+// as it was said before, if the trip was counted already.
+func expected(pl planned, fly string) float64 {
+	if pl.counted != nil {
+		for _, l := range pl.counted.Lines {
+			if l.Pattern == fly {
+				return l.Expected
+			}
+		}
+	}
+	for _, l := range pl.plan.Lines {
+		if l.New == nil && l.Fly.ID == fly {
+			return l.Demand.Mean
+		}
+	}
+	return 0
+}
+
+// placesOn are where flies of a pattern lay on a trip: loose ones first, then
+// where most are.
+func placesOn(s *flybox.State, trip flybox.Trip, fly string) []flybox.Placement {
+	list := slices.DeleteFunc(s.Places(fly), func(at flybox.Placement) bool {
+		return at.Count <= 0 || at.Place != flybox.Loose && len(trip.Boxes) > 0 && !slices.Contains(trip.Boxes, at.Place.Box)
+	})
+	slices.SortStableFunc(list, func(x, y flybox.Placement) int {
+		if loose := x.Place == flybox.Loose; loose != (y.Place == flybox.Loose) {
+			if loose {
+				return -1
+			}
+			return 1
+		}
+		return y.Count - x.Count
+	})
+	return list
+}
+
+// lostOn are the moves that take n lost flies out of where they lay.
+func lostOn(s *flybox.State, trip flybox.Trip, fly string, n int) (bodies []flybox.Body) {
+	for _, at := range placesOn(s, trip, fly) {
+		for left := at.Count; left > 0 && n > 0; {
+			k := min(n, left, flybox.MaxCount)
+			move := flybox.StockMove{Pattern: fly, Delta: -k, Why: flybox.WhyLost, Trip: trip.ID}
+			if place := at.Place; place != flybox.Loose {
+				move.Place = &place
+			}
+			bodies = append(bodies, move)
+			left, n = left-k, n-k
+		}
+	}
+	return bodies
+}
+
+// foundAt is where flies of a pattern are put that nobody knew of.
+func foundAt(s *flybox.State, trip flybox.Trip, fly string) flybox.Place {
+	for _, at := range placesOn(s, trip, fly) {
+		if at.Place != flybox.Loose && at.Count < flybox.MaxCount {
+			return at.Place
+		}
+	}
+	return flybox.Loose
+}

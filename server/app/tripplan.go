@@ -1,0 +1,311 @@
+package app
+
+import (
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"dampstone/flybox"
+	"dampstone/flybox/plan"
+	"dampstone/hatchkeys"
+	"dampstone/views"
+	"dampstone/views/catalog"
+)
+
+const (
+	// firstStrips is how many hatches are shown at once by day.
+	firstStrips = 8
+	// maxUses is how many hatches a line names.
+	maxUses = 3
+	// leastUse is the fewest flies used up that are worth a line.
+	leastUse = 0.05
+)
+
+// trip is the plan of one trip.
+func (a *App) trip(r *http.Request, p prefs) (answer, error) {
+	return a.tripScreen(r, p, "", nil, nil)
+}
+
+// tripScreen is the plan, with what was typed for one line if it was refused.
+func (a *App) tripScreen(r *http.Request, p prefs, fly string, typed url.Values, bad flybox.Problems) (answer, error) {
+	pl, err := a.tripPlan(r, p)
+	if err != nil {
+		return answer{}, err
+	}
+	page := a.view(r, p, "trip", pl.trip.Name)
+	t, b := page.T, pl.trip
+	href := tripHref(b.ID)
+	v := views.TripView{
+		Page: page, Name: b.Name, When: daysText(t, b), Where: watersText(t, b), Party: partyText(page, b), Note: b.Note,
+		Cautions: tripCautions(t, b), Sums: sumsText(page, pl), Notices: tripNotices(page, pl, a.Now().Format("2006-01-02")),
+		Pack: href + "/pack", Card: href + "/card", Count: href + "/back", Calendar: href + "/trip.ics", Edit: href + "/edit",
+		Counted: pl.counted != nil, Basis: basisText(page, pl),
+	}
+	for _, l := range pl.plan.Lines {
+		line := a.planLine(page, pl, l)
+		if l.New == nil {
+			line.Line = a.lineForm(page, href, l, fly, typed, bad)
+		}
+		switch {
+		case l.New != nil:
+			if l.Want > 0 {
+				v.New = append(v.New, line)
+			}
+		case l.Take > 0 || l.Want > 0 || l.Fixed || l.Fly.ID == fly && len(bad) > 0:
+			v.Lines = append(v.Lines, line)
+		default:
+			v.Few = append(v.Few, line)
+		}
+		if l.Tie > 0 {
+			v.Ties = append(v.Ties, tieLine(page, l, line.Name))
+		}
+	}
+	v.Tying = tyingText(page, pl.plan.Tying)
+	for _, m := range pl.plan.Needs() {
+		v.Materials = append(v.Materials, materialText(page, m))
+	}
+	for i, o := range pl.plan.Hatches {
+		s := stripOf(page, pl.plan, o)
+		if i < firstStrips {
+			v.Strips = append(v.Strips, s)
+		} else {
+			v.MoreStrips = append(v.MoreStrips, s)
+		}
+	}
+	if n := len(pl.plan.Days); n > 0 {
+		v.DaysFrom, v.DaysTo = dateText(t, pl.plan.Days[0]), dateText(t, pl.plan.Days[n-1])
+	}
+	if len(bad) > 0 {
+		return retry(views.Trip(v)), nil
+	}
+	return show(views.Trip(v)), nil
+}
+
+func partyText(page views.Page, b flybox.Trip) string {
+	text := page.T.N("trip.rods", b.Rods, nil)
+	if b.Hours > 0 {
+		text += ", " + page.T.F("trip.hours", catalog.Data{"Hours": page.U.Number(b.Hours, 1)})
+	}
+	if b.Skill != "" {
+		text += ", " + page.T.S("trip.skill."+string(b.Skill))
+	}
+	return text
+}
+
+// tripCautions are those that go with any trip, and with its waters.
+func tripCautions(t *catalog.Text, b flybox.Trip) []string {
+	out := []string{t.S("care.rising")}
+	for _, w := range b.AllWaters() {
+		if w.Type == "tailwater" {
+			return append(out, t.S("care.dams"))
+		}
+	}
+	return out
+}
+
+// sumsText is the plan in a few numbers.
+func sumsText(page views.Page, pl planned) []string {
+	t, p := page.T, pl.plan
+	flies, kinds := 0, 0
+	for _, l := range p.Lines {
+		if l.Take > 0 {
+			flies += l.Take
+			kinds++
+		}
+	}
+	out := []string{t.N("trip.sum", flies, catalog.Data{"Kinds": t.N("trip.kinds", kinds, nil)})}
+	if p.Slots >= 0 {
+		out = append(out, t.F("trip.slots", catalog.Data{"Used": p.Used, "Slots": p.Slots}))
+	}
+	out = append(out, t.F("trip.expect", catalog.Data{
+		"Mean": page.U.Number(p.All.Mean, 0), "Low": p.All.Quantile(0.05), "High": p.All.Quantile(0.95),
+	}))
+	return out
+}
+
+// tripNotices say what is missing for a good plan.
+func tripNotices(page views.Page, pl planned, today string) []string {
+	t := page.T
+	var out []string
+	own := slices.ContainsFunc(pl.plan.Lines, func(l plan.Line) bool { return l.New == nil })
+	switch {
+	case pl.counted != nil:
+		out = append(out, t.S("trip.notice.counted"))
+	case pl.trip.To < today:
+		out = append(out, t.S("trip.notice.past"))
+	}
+	if !own {
+		out = append(out, t.S("trip.notice.noflies"))
+	}
+	if len(pl.boxes) == 0 {
+		out = append(out, t.S("trip.notice.noboxes"))
+	}
+	if gone := len(pl.trip.Boxes) - len(pl.boxes); gone > 0 {
+		out = append(out, t.N("trip.notice.gone", gone, nil))
+	}
+	if p := pl.plan; p.Slots >= 0 && p.Used > p.Slots {
+		out = append(out, t.N("trip.notice.over", p.Used-p.Slots, nil))
+	}
+	return out
+}
+
+// basisText says what the numbers rest on, and what is only assumed.
+func basisText(page views.Page, pl planned) []string {
+	t, u, p, b := page.T, page.U, pl.plan, pl.trip
+	out := []string{t.F("trip.basis.level", catalog.Data{"Percent": percent(page, p.Level)})}
+	if pl.learned > 0 {
+		out = append(out, t.N("trip.basis.learned", pl.learned, catalog.Data{"Rate": u.Number(p.Rate.Mean(), 1), "Assumed": u.Number(plan.AssumedRate.Mean(), 1)}))
+	} else {
+		out = append(out, t.F("trip.basis.assumed", catalog.Data{"Rate": u.Number(plan.AssumedRate.Mean(), 1)}))
+	}
+	out = append(out, t.F("trip.basis.roddays", catalog.Data{"Days": u.Number(p.RodDays, 1), "Hours": u.Number(plan.AssumedHours, 0)}))
+	if b.PerSlot == 0 {
+		out = append(out, t.N("trip.basis.perslot", p.PerSlot, nil))
+	}
+	if b.TieMinutes == 0 {
+		out = append(out, t.F("trip.basis.minutes", catalog.Data{"Minutes": u.Number(plan.AssumedMinutes, 0)}))
+	}
+	if p.AheadKnown {
+		id, days := "trip.basis.ahead", p.Ahead
+		if days < 0 {
+			id, days = "trip.basis.behind", -days
+		}
+		out = append(out, t.F(id, catalog.Data{"Days": u.Number(days, 0)}))
+	} else if len(b.Temperatures) > 0 {
+		out = append(out, t.S("trip.basis.temps"))
+	}
+	return append(out, t.F("trip.basis.region", catalog.Data{"Region": t.S("region." + pl.region)}), t.S("trip.basis.chance"), t.S("trip.basis.stand"))
+}
+
+// planLine is one kind of fly with the reasons for its number.
+func (a *App) planLine(page views.Page, pl planned, l plan.Line) views.PlanLine {
+	t, u := page.T, page.U
+	pattern := l.Fly.Pattern
+	if l.New != nil {
+		pattern = l.New.Pattern()
+	}
+	v := views.PlanLine{
+		ID: lineID(l.Fly.ID), Name: l.Fly.Name, Href: flyHref(l.Fly.ID), Drawing: flyMark(pattern),
+		Take: itoa(l.Take), Label: t.S("trip.number"), Have: leftText(t, l.Fly.Left),
+	}
+	if l.New != nil {
+		tie := tieView(page, *l.New, false)
+		v.ID, v.Href, v.Enter, v.Take = "", "", tie.Href, itoa(l.Want)
+		v.Name = strings.Join(tie.Lines[:min(2, len(tie.Lines))], ", ")
+		v.Have = ""
+	}
+	if l.Tie > 0 && l.New == nil {
+		v.Have += ", " + t.N("trip.tiemore", l.Tie, nil)
+	}
+	for i, use := range l.Uses {
+		if i > 0 && use.Flies < leastUse {
+			break
+		}
+		if i == maxUses {
+			v.Why = append(v.Why, t.N("trip.uses.more", len(l.Uses)-maxUses, nil))
+			break
+		}
+		v.Why = append(v.Why, t.F("trip.use", catalog.Data{
+			"Hatch": use.Hatch.Name(t.Lang), "Form": formName(t, use.Hatch, use.Form), "Flies": u.Number(use.Flies, 1), "Percent": percent(page, use.Score),
+		}))
+	}
+	d := catalog.Data{
+		"Take": l.Take, "Need": l.Need, "Left": l.Left(), "Percent": percent(page, 1-l.Enough()), "Level": percent(page, 1-pl.plan.Level),
+		"Flies": u.Number(l.Demand.Mean, 1),
+	}
+	v.Reason = t.F("trip.why."+string(l.Reason), d)
+	return v
+}
+
+// lineForm overrules the line of a fly.
+func (a *App) lineForm(page views.Page, href string, l plan.Line, fly string, typed url.Values, bad flybox.Problems) *views.LineForm {
+	if l.Fly.ID != fly {
+		typed, bad = nil, nil
+	}
+	action := href + "/line/" + url.PathEscape(l.Fly.ID)
+	value := itoa(l.Want)
+	if typed != nil {
+		value = typed.Get("take")
+	}
+	f := &views.LineForm{Action: action, FormID: a.formID(typed), Take: formField(page, "trip", "take", value, bad), Fixed: l.Fixed}
+	if l.Fixed {
+		f.Release = a.button(action, page.T.S("trip.release"), [2]string{"release", "yes"})
+	}
+	return f
+}
+
+func tieLine(page views.Page, l plan.Line, name string) views.TieLine {
+	v := views.TieLine{Name: name, Count: itoa(l.Tie)}
+	switch {
+	case l.ByThen == 0:
+		v.Note = page.T.S("trip.tie.late")
+	case l.ByThen < l.Tie:
+		v.Note = page.T.N("trip.tie.some", l.ByThen, nil)
+	}
+	return v
+}
+
+func tyingText(page views.Page, y plan.Tying) []string {
+	if y.Wanted == 0 {
+		return nil
+	}
+	t, u := page.T, page.U
+	out := []string{
+		t.N("trip.tie.work", y.Wanted, catalog.Data{"Hours": u.Number(y.Hours, 1), "Minutes": u.Number(y.Minutes, 0)}),
+		t.N("trip.tie.evenings", y.Evenings, catalog.Data{"Hours": u.Number(y.EveningHours, 1)}),
+	}
+	if y.Possible < y.Wanted {
+		out = append(out, t.N("trip.tie.possible", y.Possible, nil))
+	} else {
+		out = append(out, t.S("trip.tie.all"))
+	}
+	return out
+}
+
+func materialText(page views.Page, m plan.Material) string {
+	t := page.T
+	if m.Code == "hook" {
+		if m.Hook == 0 {
+			return t.N("trip.hooks.unknown", m.Flies, nil)
+		}
+		text := t.N("trip.hooks", m.Flies, catalog.Data{"Hook": m.Hook})
+		if n := nearestShank(m.Shank); m.Shank > 0 && n > 0 {
+			text += ", " + t.F("fly.shank.long", catalog.Data{"N": n})
+		}
+		return text
+	}
+	name := t.S("trip.material." + m.Code)
+	if m.Colour != "" {
+		name += ", " + strings.ToLower(colourName(t, m.Colour))
+	}
+	return t.N("trip.material", m.Flies, catalog.Data{"Name": name})
+}
+
+// stripOf is a hatch by day, with its best day in words.
+func stripOf(page views.Page, p plan.Plan, o plan.Outlook) views.Strip {
+	s := views.Strip{Name: o.Hatch.Name(page.T.Lang), Href: hatchHref(o.Hatch.ID, "", &answers{}), Days: o.Chance, Text: outlookText(page, p, o)}
+	for _, d := range p.Days {
+		_, week := d.ISOWeek()
+		s.Even = append(s.Even, week%2 == 0)
+	}
+	return s
+}
+
+// outlookText says how likely a hatch is, from its worst to its best day.
+func outlookText(page views.Page, p plan.Plan, o plan.Outlook) string {
+	low := slices.Min(o.Chance)
+	best, from := percent(page, o.Chance[o.Best]), percent(page, low)
+	if best == from {
+		return page.T.F("trip.chance", catalog.Data{"Percent": best})
+	}
+	return page.T.F("trip.chances", catalog.Data{"From": from, "To": best, "Day": dateText(page.T, p.Days[o.Best])})
+}
+
+// regionChoices are the regions to choose from.
+func regionChoices(t *catalog.Text, chosen string) (out []views.Option) {
+	for _, id := range hatchkeys.Regions() {
+		out = append(out, views.Option{Value: id, Label: t.S("region." + id), Chosen: id == chosen})
+	}
+	return out
+}

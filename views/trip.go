@@ -1,0 +1,149 @@
+package views
+
+// TripsView lists the trips.
+type TripsView struct {
+	Page
+	Coming, Past []TripLine
+}
+
+// TripLine is one trip in the list.
+type TripLine struct{ Name, When, Where, Href string }
+
+// TripFormView plans a new trip or changes one.
+type TripFormView struct {
+	Page
+	Heading, Action, Back, FormID string
+	Problems                      []string
+	Name, From, To                Field
+	Rods, Hours                   Field
+	Skill                         Choices
+	Region                        Choices
+	Waters                        []WaterFields // the first is always shown
+	Boxes                         Choices
+	Level                         Choices
+	PerSlot                       Field
+	Evenings, EveningHours        Field
+	TieMinutes                    Field
+	Temperatures, Note            Field
+	More                          bool // what is seldom said stands open
+	Remove                        *PostForm
+}
+
+// WaterFields are those of one water.
+type WaterFields struct {
+	Name               Field
+	Type               Choices
+	Altitude, Latitude Field
+}
+
+// TripView is the plan of one trip.
+type TripView struct {
+	Page
+	Name, When, Where, Party string
+	Cautions                 []string
+	Sums                     []string // in numbers, the most important first
+	Notices                  []string // what is wrong or missing
+	Pack, Card, Count        string   // addresses
+	Calendar, Edit           string
+	Counted                  bool
+	Lines                    []PlanLine // own flies to take
+	Few                      []PlanLine // own flies of which none are to go
+	New                      []PlanLine // to be made
+	Tying                    []string
+	Ties                     []TieLine
+	Materials                []string
+	Strips                   []Strip
+	MoreStrips               []Strip
+	DaysFrom, DaysTo         string
+	Basis                    []string // what it rests on
+	Note                     string
+}
+
+// PlanLine is one kind of fly in a plan.
+type PlanLine struct {
+	ID      string
+	Name    string
+	Href    string
+	Drawing Drawing
+	Take    string
+	Label   string   // of the number
+	Have    string   // "4 left, tie 2"
+	Reason  string   // for the number
+	Why     []string // what the flies are for
+	Line    *LineForm
+	Enter   string // address where a new pattern is entered
+}
+
+// LineForm overrules a line.
+type LineForm struct {
+	Action, FormID string
+	Take           Field
+	Fixed          bool
+	Release        PostForm // lets the plan decide again
+}
+
+// TieLine is a kind of fly to tie.
+type TieLine struct{ Name, Count, Note string }
+
+// Strip is a hatch over the days of a trip.
+type Strip struct {
+	Name, Href, Text string
+	Share            string
+	Days             []float64 // 0 to 1
+	Even             []bool    // days that are shaded to be counted by weeks
+}
+
+// PackView is what to move before a trip.
+type PackView struct {
+	Page
+	Name, When, Back string
+	Lead             string
+	Notices          []string
+	Steps            []PackStep
+	Done             []PackStep
+	Lines            []PackLine // what is then in the boxes, for the sheet
+}
+
+// PackStep is one move.
+type PackStep struct {
+	Name, Count, From, To string
+	Do                    *PostForm
+}
+
+// PackLine is a kind of fly on the sheet.
+type PackLine struct{ Count, Name, Where string }
+
+// CardView is the plan for a second guide.
+type CardView struct {
+	Page
+	Name, Back, Text string
+	Facts            []string
+	Lines            []PackLine
+	Hatches          []string
+	Cautions         []string
+	Note             string
+	Made             string
+}
+
+// BackView counts what came back.
+type BackView struct {
+	Page
+	Name, When, Back string
+	Action, FormID   string
+	Problems         []string
+	Lead             string
+	Counts           []CountLine
+	Results          []string
+	Table            []ResultLine
+	Open             bool // the form stands open
+}
+
+// CountLine is one kind of fly to count.
+type CountLine struct {
+	Field
+	Recorded string
+	Drawing  Drawing
+}
+
+// ResultLine is one kind of fly after a trip.
+type ResultLine struct{ Name, Took, Back, Lost, Expected string }
