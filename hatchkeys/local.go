@@ -189,7 +189,7 @@ func (c *localCheck) form(at string, f *Form) {
 	for _, t := range []struct {
 		trait Trait
 		to    **Weights
-	}{{Wings, &f.Wings}, {Tails, &f.Tails}, {Doing, &f.Doing}, {Where, &f.Where}, {Shucks, &f.Shucks}, {Gills, &f.Gills}, {Fish, &f.Fish}} {
+	}{{Wings, &f.Wings}, {Tails, &f.Tails}, {Doing, &f.Doing}, {Where, &f.Where}, {Shucks, &f.Shucks}, {Gills, &f.Gills}, {Fish, &f.Fish}, {Looks, &f.Looks}} {
 		*t.to = c.weights(t.trait, at+t.trait.String(), *t.to)
 	}
 	f.Tactics = slices.DeleteFunc(f.Tactics, func(code string) bool { return !slices.Contains(Tactics, code) })

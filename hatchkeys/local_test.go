@@ -158,6 +158,7 @@ func TestParseLocalSaysWhatIsWrong(t *testing.T) {
 		{"no colour", with(`"#8A4526"`, ``), "forms.0.colour", "required"},
 		{"a colour that is none", with(`#8A4526`, `red`), "forms.0.colour", "not-a-colour"},
 		{"weight below none", with(`"upright": 1`, `"upright": -1`), "forms.0.wings", "out-of-range"},
+		{"looks below none", with(`"upright": 1}`, `"upright": 1}}, "looks": {"of": {"ant": -5}`), "forms.0.looks", "out-of-range"},
 		{"hour 25", with(`"dun"`, `"dun", "hours": {"from": 25, "to": 2}`), "forms.0.hours.from", "out-of-range"},
 		{"the same form twice", with(`"forms": [`, `"forms": [{"stage": "dun", "length": {"from": 1, "to": 2}, "colour": {"body": ["#000000"]}},`), "forms.1.stage", "does-not-add-up"},
 	}

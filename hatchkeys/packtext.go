@@ -97,7 +97,7 @@ func (w *packWriter) form(f *Form) {
 		w.span(in, "hours", *f.Hours)
 	}
 	for _, t := range Traits {
-		if weights := f.weights(t); weights != nil {
+		if weights := f.weights(t); weights != nil && t != Looks { // follows from group and wings
 			w.weights(in, t, t.String(), weights)
 		}
 	}

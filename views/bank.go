@@ -45,6 +45,8 @@ type ReadingView struct {
 	// Compare leads to what leads and the next two side by side, "" if there
 	// is nothing to compare.
 	Compare string
+	// Add leads to a form that adds what was seen as a hatch of one's own.
+	Add string
 	// Unknown is the chance that it is something this key does not hold.
 	Unknown      string
 	UnknownLeads bool

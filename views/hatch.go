@@ -7,6 +7,7 @@ type HatchView struct {
 	Back                    string // address of the key with the same answers
 	Percent                 string // "" if nothing was answered
 	Own                     string // a word if the reader added it, else ""
+	Edit                    string // address of the form that changes it, if the reader added it
 	Compare, CompareWith    string // address and words of the comparison with the likeliest others
 	Fed                     *FedView
 	Cautions                []string

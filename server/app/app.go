@@ -61,6 +61,7 @@ func (a *App) routes() {
 	r.Handle("/", a.page(a.bank)).Methods("GET", "HEAD")
 	r.Handle("/hatch/{id}", a.page(a.hatch)).Methods("GET", "HEAD")
 	r.Handle("/compare", a.page(a.compare)).Methods("GET", "HEAD")
+	a.routeHatches(r)
 	r.Handle("/hatch/{id}/seen", a.page(a.saveSeen)).Methods("POST")
 	r.Handle("/box", a.page(a.boxes)).Methods("GET", "HEAD")
 	r.Handle("/box/new", a.page(a.newBox)).Methods("GET", "HEAD")

@@ -75,7 +75,7 @@ func (a *App) compare(r *http.Request, p prefs) (answer, error) {
 
 // aspects are what is compared, in this order: what the eye takes in first.
 var aspects = []hatchkeys.Answer{
-	hatchkeys.Length, hatchkeys.Answer(hatchkeys.Wings), hatchkeys.Answer(hatchkeys.Tails), hatchkeys.Answer(hatchkeys.Gills),
+	hatchkeys.Answer(hatchkeys.Looks), hatchkeys.Length, hatchkeys.Answer(hatchkeys.Wings), hatchkeys.Answer(hatchkeys.Tails), hatchkeys.Answer(hatchkeys.Gills),
 	hatchkeys.Colour, hatchkeys.Month, hatchkeys.Hour, hatchkeys.Answer(hatchkeys.Where), hatchkeys.Answer(hatchkeys.Doing),
 	hatchkeys.Answer(hatchkeys.Shucks), hatchkeys.WaterC, hatchkeys.Answer(hatchkeys.Water),
 }

@@ -3,6 +3,7 @@ package app
 import (
 	"net/http"
 	"net/url"
+	"strings"
 
 	"github.com/gorilla/mux"
 
@@ -62,6 +63,9 @@ func (a *App) hatchPage(r *http.Request, p prefs, q, typed url.Values, bad flybo
 	}
 	v.Months, v.MonthsText = monthMarks(page, key, h, month)
 	v.Facts = hatchFacts(page, h)
+	if h.Local {
+		v.Edit = hatchesHref(strings.TrimPrefix(h.ID, hatchkeys.LocalPrefix)) + "/edit"
+	}
 	v.Compare, v.CompareWith = a.compareHatch(page, key, h, q, &ans)
 	for i := range h.Forms {
 		f := formView(page, h, &h.Forms[i], current, &ans)
@@ -168,6 +172,10 @@ func sourcesOf(page views.Page, key *hatchkeys.Key, h *hatchkeys.Hatch) []string
 	var out []string
 	for _, id := range h.SourceIDs() {
 		s := key.Pack.Sources[id]
+		if s.Standing == hatchkeys.OwnStanding {
+			out = append(out, page.T.S("standing."+s.Standing))
+			continue
+		}
 		out = append(out, s.Cite+" ("+page.T.S("standing."+s.Standing)+")")
 	}
 	return out

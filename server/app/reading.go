@@ -48,6 +48,7 @@ func (a *App) readingView(page views.Page, key *hatchkeys.Key, r *hatchkeys.Read
 		v.Others = append(v.Others, a.hatchLine(page, &r.Ranked[i], ans, false))
 	}
 	v.Compare = compareBank(r, ans)
+	v.Add = withQuery("/hatches/new", ans.query())
 	box := a.fits.flies(a.Ledger, key)
 	v.EmptyBox = box.Len() == 0
 	if v.Lead != nil {

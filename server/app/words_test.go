@@ -38,6 +38,8 @@ func codeIDs(t *testing.T) (ids []string) {
 	for _, s := range hatchkeys.Stages {
 		add("stage.", string(s))
 	}
+	add("own.like.", hatchkeys.Likes...)
+	add("own.abundance.", "1", "2", "3", "4")
 	for _, s := range flybox.Styles {
 		add("style.", string(s))
 	}
