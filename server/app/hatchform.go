@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"dampstone/flybox"
 	"dampstone/hatchkeys"
@@ -140,7 +141,7 @@ func blankHatch(e *hatchkeys.Evidence, month int, u measure.Units) url.Values {
 		month = e.Month
 	}
 	v := url.Values{
-		"from_month": {itoa(month)}, "from_day": {"1"}, "to_month": {itoa(month)}, "to_day": {"28"},
+		"from_month": {itoa(month)}, "from_day": {"1"}, "to_month": {itoa(month)}, "to_day": {itoa(lastDay(month))},
 		"stage": {string(hatchkeys.Adult)}, "abundance": {"1"},
 	}
 	for _, tr := range append(slices.Clone(seenTraits), hatchkeys.Water) {
@@ -159,6 +160,11 @@ func blankHatch(e *hatchkeys.Evidence, month int, u measure.Units) url.Values {
 		v.Set("length_to", u.LengthNumber(mm*1.1))
 	}
 	return v
+}
+
+// lastDay of a month, in a year that is no leap year.
+func lastDay(month int) int {
+	return time.Date(2001, time.Month(month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
 }
 
 // hatchValues are the values of the form for a hatch.
