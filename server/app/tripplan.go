@@ -62,9 +62,7 @@ func (a *App) tripScreen(r *http.Request, p prefs, fly string, typed url.Values,
 		}
 	}
 	v.Tying = tyingText(page, pl.plan.Tying)
-	for _, m := range pl.plan.Needs() {
-		v.Materials = append(v.Materials, materialText(page, m))
-	}
+	v.Materials = materialLines(page, pl.plan.Needs())
 	for i, o := range pl.plan.Hatches {
 		s := stripOf(page, pl.plan, o)
 		if i < firstStrips {
@@ -263,23 +261,40 @@ func tyingText(page views.Page, y plan.Tying) []string {
 	return out
 }
 
-func materialText(page views.Page, m plan.Material) string {
+// materialLines say what to lay out. Colours that have the same word are one.
+func materialLines(page views.Page, list []plan.Material) (out []string) {
 	t := page.T
-	if m.Code == "hook" {
-		if m.Hook == 0 {
-			return t.N("trip.hooks.unknown", m.Flies, nil)
+	flies := map[string]int{}
+	var names []string
+	for _, m := range list {
+		if m.Code == "hook" {
+			out = append(out, hookText(t, m))
+			continue
 		}
-		text := t.N("trip.hooks", m.Flies, catalog.Data{"Hook": m.Hook})
-		if n := nearestShank(m.Shank); m.Shank > 0 && n > 0 {
-			text += ", " + t.F("fly.shank.long", catalog.Data{"N": n})
+		name := t.S("trip.material." + m.Code)
+		if m.Colour != "" {
+			name += ", " + strings.ToLower(colourName(t, m.Colour))
 		}
-		return text
+		if flies[name] == 0 {
+			names = append(names, name)
+		}
+		flies[name] += m.Flies
 	}
-	name := t.S("trip.material." + m.Code)
-	if m.Colour != "" {
-		name += ", " + strings.ToLower(colourName(t, m.Colour))
+	for _, name := range names {
+		out = append(out, t.N("trip.material", flies[name], catalog.Data{"Name": name}))
 	}
-	return t.N("trip.material", m.Flies, catalog.Data{"Name": name})
+	return out
+}
+
+func hookText(t *catalog.Text, m plan.Material) string {
+	if m.Hook == 0 {
+		return t.N("trip.hooks.unknown", m.Flies, nil)
+	}
+	text := t.N("trip.hooks", m.Flies, catalog.Data{"Hook": m.Hook})
+	if n := nearestShank(m.Shank); n > 0 {
+		text += ", " + t.F("fly.shank.long", catalog.Data{"N": n})
+	}
+	return text
 }
 
 // stripOf is a hatch by day, with its best day in words.
@@ -299,7 +314,7 @@ func outlookText(page views.Page, p plan.Plan, o plan.Outlook) string {
 	if best == from {
 		return page.T.F("trip.chance", catalog.Data{"Percent": best})
 	}
-	return page.T.F("trip.chances", catalog.Data{"From": from, "To": best, "Day": dateText(page.T, p.Days[o.Best])})
+	return page.T.F("trip.chances", catalog.Data{"From": from, "To": best, "Day": dayText(page.T, p.Days[o.Best].Format("01-02"))})
 }
 
 // regionChoices are the regions to choose from.
