@@ -102,6 +102,7 @@ func ownBrowser(t testing.TB, profile string) *browser {
 		t.Fatal(err)
 	}
 	t.Cleanup(b.quit)
+	giveDevices(t, b.Browser)
 	return b
 }
 
@@ -146,6 +147,7 @@ func freshContext(t testing.TB) *rod.Browser {
 			t.Log("close context:", err)
 		}
 	})
+	giveDevices(t, b)
 	return b
 }
 

@@ -44,6 +44,7 @@ func trySend(method, address string, body io.Reader, headers ...string) (answer,
 	for i := 0; i < len(headers); i += 2 {
 		r.Header.Set(headers[i], headers[i+1])
 	}
+	asDevice(r)
 	res, err := client.Do(r)
 	if err != nil {
 		return answer{}, err

@@ -2,6 +2,7 @@ package e2e
 
 import (
 	"bufio"
+	"net/http"
 	"net/url"
 	"os/exec"
 	"path/filepath"
@@ -24,6 +25,10 @@ type server struct {
 	folder string // of the ledger, "" for the demo
 	cmd    *exec.Cmd
 	gone   chan struct{} // closed when the process has ended
+
+	unpaired bool         // leave the first device to the test
+	link     string       // that pairs the first device, "" where one is paired
+	device   *http.Cookie // what the test is paired as
 
 	mu  sync.Mutex
 	log []string
@@ -56,13 +61,16 @@ func (s *server) start(addr string) {
 		s.t.Fatal(err)
 	}
 	ready, gone := make(chan string, 1), make(chan struct{})
-	s.cmd, s.gone = cmd, gone
+	s.cmd, s.gone, s.link = cmd, gone, ""
 	go func() {
 		defer close(gone)
 		for lines := bufio.NewScanner(errs); lines.Scan(); {
 			line := lines.Text()
 			s.mu.Lock()
 			s.log = append(s.log, line)
+			if _, link, ok := strings.Cut(line, "Pair a device of Owner: "); ok {
+				s.link = link // stands before the address
+			}
 			s.mu.Unlock()
 			if rest, ok := strings.CutPrefix(line, "Dampstone is at "); ok {
 				at, _, _ := strings.Cut(rest, " ")
@@ -85,6 +93,7 @@ func (s *server) start(addr string) {
 	case <-time.After(patience):
 		s.t.Fatalf("the server does not say where it is:\n%s", s.logText())
 	}
+	s.pairOnce(s.link)
 }
 
 // logText is the end of the log.

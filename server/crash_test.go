@@ -16,6 +16,7 @@ import (
 	"dampstone/flybox"
 	"dampstone/flybox/storetest"
 	"dampstone/server/boltstore"
+	"dampstone/server/house"
 	syncing "dampstone/server/sync"
 )
 
@@ -60,8 +61,14 @@ func TestKilledWhileWriting(t *testing.T) {
 	}
 	acknowledged := map[string]bool{}
 	unanswered := 0
+	var as *http.Cookie // the pairing, too, outlives the kills
 	for kill := range n {
 		p := start(t, built(t), "-addr", "127.0.0.1:0", "-data", folder)
+		if as == nil {
+			p.pair()
+			as = p.as
+		}
+		p.as = as
 		client := &http.Client{Timeout: patience, Transport: &http.Transport{}}
 		// The kill comes right after so many answers, while the other phones'
 		// requests are on their way.
@@ -116,6 +123,8 @@ func TestDiskFull(t *testing.T) {
 	folder := t.TempDir()
 	// The signal is ignored, so that the write itself fails: EFBIG.
 	p := start(t, "sh", "-c", `trap '' XFSZ; ulimit -f 1024; exec "$0" "$@"`, built(t), "-addr", "127.0.0.1:0", "-data", folder)
+	p.pair()
+	as := p.as
 	client := &http.Client{Timeout: patience}
 	acknowledged := map[string]bool{}
 	var refused syncing.StatusError
@@ -146,15 +155,14 @@ func TestDiskFull(t *testing.T) {
 		t.Errorf("the log does not say that the disk is full:\n%s", p.text())
 	}
 	// It still serves what it has.
-	res, err := client.Get(p.url + "/")
-	if err != nil || res.StatusCode != http.StatusOK {
-		t.Fatalf("after the disk was full: %v", err)
+	if status := p.get("/box", as); status != http.StatusOK {
+		t.Errorf("after the disk was full: status %d", status)
 	}
-	res.Body.Close()
 	p.stop()
 
 	// With room again everything goes on.
 	p = start(t, built(t), "-addr", "127.0.0.1:0", "-data", folder)
+	p.as = as
 	if stored, _, err := p.give(client, storetest.Entry(t, "afterwards", 1)); err != nil || len(stored) != 1 {
 		t.Errorf("with room again: stored %v, %v", stored, err)
 	}
@@ -178,6 +186,7 @@ func TestReadOnlyFolder(t *testing.T) {
 	}
 	t.Cleanup(func() { os.RemoveAll(folder) })
 	p := start(t, built(t), "-addr", "127.0.0.1:0", "-data", folder)
+	p.pair()
 	if stored, _, err := p.give(http.DefaultClient, storetest.Entry(t, "before", 1)); err != nil || len(stored) != 1 {
 		t.Fatal(stored, err)
 	}
@@ -187,7 +196,7 @@ func TestReadOnlyFolder(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for path, mode := range map[string]os.FileMode{folder: 0o755, journal: 0o444} {
+	for path, mode := range map[string]os.FileMode{folder: 0o755, journal: 0o444, filepath.Join(folder, house.PeopleFile): 0o666} {
 		if err := os.Chmod(path, mode); err != nil {
 			t.Fatal(err)
 		}

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -66,6 +67,8 @@ type process struct {
 	t    testing.TB
 	cmd  *exec.Cmd
 	url  string
+	link string       // that pairs the first device, "" where one is paired
+	as   *http.Cookie // of the device that the test is, nil for none
 	gone chan struct{}
 
 	mu  sync.Mutex
@@ -101,6 +104,9 @@ func launch(t testing.TB, cmd *exec.Cmd) *process {
 			p.mu.Lock()
 			p.log = append(p.log, lines.Text())
 			p.mu.Unlock()
+			if _, link, ok := strings.Cut(lines.Text(), "Pair a device of Owner: "); ok {
+				p.link = link // before the address, which the test waits for
+			}
 			if rest, ok := strings.CutPrefix(lines.Text(), "Dampstone is at "); ok {
 				at, _, _ := strings.Cut(rest, " ")
 				ready <- at
@@ -122,6 +128,37 @@ func launch(t testing.TB, cmd *exec.Cmd) *process {
 		t.Fatalf("the program neither serves nor ends:\n%s", p.text())
 	}
 	return p
+}
+
+// pair makes the test a paired device, by the link that the program showed.
+func (p *process) pair() {
+	p.t.Helper()
+	if p.link == "" {
+		p.t.Fatalf("no link is shown:\n%s", p.text())
+	}
+	cookie, status, err := pairBy(p.link, "test")
+	if err != nil || status != http.StatusSeeOther || cookie == nil {
+		p.t.Fatalf("pair: status %d, %v", status, err)
+	}
+	p.as = cookie
+}
+
+// noRedirect sees each answer as it is.
+var noRedirect = &http.Client{Timeout: patience, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+
+func pairBy(link, device string) (*http.Cookie, int, error) {
+	at, code, _ := strings.Cut(link, "/pair/")
+	res, err := noRedirect.PostForm(at+"/pair", url.Values{"code": {code}, "device": {device}})
+	if err != nil {
+		return nil, 0, err
+	}
+	res.Body.Close()
+	for _, c := range res.Cookies() {
+		if strings.HasPrefix(c.Name, "dampstone-") {
+			return c, res.StatusCode, nil
+		}
+	}
+	return nil, res.StatusCode, nil
 }
 
 func (p *process) text() string {
@@ -162,6 +199,9 @@ func (p *process) give(client *http.Client, entries ...flybox.Entry) (stored []s
 		return nil, failure, err
 	}
 	r.Header.Set("Content-Type", "application/json")
+	if p.as != nil {
+		r.AddCookie(p.as)
+	}
 	res, err := client.Do(r)
 	if err != nil {
 		return nil, failure, err
@@ -175,4 +215,22 @@ func (p *process) give(client *http.Client, entries ...flybox.Entry) (stored []s
 	var resp syncing.Response
 	err = json.NewDecoder(res.Body).Decode(&resp)
 	return resp.Stored, failure, err
+}
+
+// get is the status of a page as a device sees it.
+func (p *process) get(path string, as *http.Cookie) int {
+	p.t.Helper()
+	r, err := http.NewRequest(http.MethodGet, p.url+path, nil)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	if as != nil {
+		r.AddCookie(as)
+	}
+	res, err := noRedirect.Do(r)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	res.Body.Close()
+	return res.StatusCode
 }

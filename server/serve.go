@@ -6,11 +6,13 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"io/fs"
 	"log/slog"
 	"net"
 	"net/http"
 	"os"
 	"path/filepath"
+	"strings"
 	"syscall"
 	"time"
 
@@ -21,22 +23,28 @@ import (
 	"dampstone/flybox/memstore"
 	"dampstone/server/app"
 	"dampstone/server/boltstore"
+	"dampstone/server/control"
+	"dampstone/server/house"
+	"dampstone/server/people"
 	"dampstone/server/safe"
 	"dampstone/server/sync"
 	"dampstone/static"
 	"dampstone/views/catalog"
 )
 
-// journalFile is the ledger's file in the data folder.
-const journalFile = "journal.bolt"
+// journalFile is the owner's ledger in the data folder.
+const journalFile = house.JournalFile
+
+// defaultFolder is the data folder where none is named.
+const defaultFolder = "data/local"
 
 // serveCommand serves the application until ctx ends.
 func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.Writer) error {
 	flags := flag.NewFlagSet("server", flag.ContinueOnError)
 	flags.SetOutput(errs)
-	isDemo := flags.Bool("demo", false, "serve invented data from a folder that is removed at the end")
-	folder := flags.String("data", "data/local", "folder of the ledger")
-	addr := flags.String("addr", "localhost:8420", "address to listen on; loopback only until phones can be paired")
+	isDemo := flags.Bool("demo", false, "serve invented data, open to everybody on this computer, from a folder that is removed at the end")
+	folder := flags.String("data", defaultFolder, "folder of the ledgers")
+	addr := flags.String("addr", "localhost:8420", "address to listen on; other than loopback needs a certificate")
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			return err
@@ -44,63 +52,138 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 		return errUsage
 	}
 	if flags.NArg() > 0 {
-		fmt.Fprintf(errs, "unknown command %q; the commands are: key\n", flags.Arg(0))
+		fmt.Fprintf(errs, "unknown command %q; the commands are: %s\n", flags.Arg(0), strings.Join(commandNames(), ", "))
 		return errUsage
 	}
 	if err := loopbackOnly(*addr); err != nil {
 		return err
 	}
-	if *isDemo {
-		tmp, err := os.MkdirTemp("", "dampstone-demo-")
-		if err != nil {
-			return fmt.Errorf("make demo folder: %w", err)
-		}
-		defer os.RemoveAll(tmp)
-		*folder = tmp
-	}
-	store, err := openStore(*folder)
+	l, err := listen(*addr)
 	if err != nil {
 		return err
 	}
-	defer func() {
-		if err := store.Close(); err != nil {
-			log.Error("close ledger", "err", err)
-		}
-	}()
-	if *isDemo {
-		entries, err := demo.Entries()
-		if err != nil {
-			return fmt.Errorf("read demo data: %w", err)
-		}
-		if _, err := store.Append(ctx, entries); err != nil {
-			return fmt.Errorf("load demo data: %w", err)
-		}
-	}
-	handler, err := newHandler(ctx, store, log)
+	defer l.Close() // a second time does nothing
+	base := "http://" + shown(l.Addr(), *addr)
+	assets, release, err := makeRelease(ctx, log)
 	if err != nil {
 		return err
 	}
-	return listen(ctx, *addr, handler, log, errs)
+	var handler http.Handler
+	if *isDemo {
+		var end func() error
+		if handler, end, err = serveDemo(ctx, assets, release, log); err != nil {
+			return err
+		}
+		defer closing(log, end)
+	} else {
+		h, err := house.Open(ctx, houseConfig(*folder, assets.URL, release.Version(), log))
+		if err != nil {
+			return explainFolder(*folder, err)
+		}
+		defer closing(log, h.Close)
+		h.SetBase(base)
+		end, err := control.Serve(*folder, h, log)
+		if err != nil {
+			return err
+		}
+		defer end()
+		if h.Empty() {
+			if err := firstLink(ctx, h, errs); err != nil {
+				return err
+			}
+		}
+		handler = safe.Guard(release.Over(h), http.HandlerFunc(h.CrossOrigin), maxBody, log)
+	}
+	fmt.Fprintf(errs, "Dampstone is at %s (stop it with Ctrl-C)\n", base)
+	return serve(ctx, l, handler, log)
 }
 
-// loopbackOnly refuses an address that other machines could reach: without
-// pairing anybody there could read and write the ledger.
+func closing(log *slog.Logger, end func() error) {
+	if err := end(); err != nil {
+		log.Error("close", "err", err)
+	}
+}
+
+// firstLink shows how the first device is paired.
+func firstLink(ctx context.Context, h *house.House, out io.Writer) error {
+	inv, err := h.Pair(ctx, "")
+	if err != nil {
+		return err
+	}
+	return showInvitation(out, inv)
+}
+
+// houseConfig is how this program opens a data folder.
+func houseConfig(folder string, asset func(string) string, version string, log *slog.Logger) house.Config {
+	return house.Config{Folder: folder, Log: log, Now: time.Now, OpenStore: openFile, Asset: asset, Version: version}
+}
+
+// explainFolder says what to do about a folder that cannot be opened.
+func explainFolder(folder string, err error) error {
+	path := filepath.Join(folder, house.PeopleFile)
+	switch {
+	case errors.Is(err, people.ErrInUse):
+		return fmt.Errorf("%s is in use: another Dampstone serves this folder; stop it, or name another folder with -data", path)
+	case errors.Is(err, people.ErrNewer):
+		return fmt.Errorf("%s was written by a newer Dampstone; use that version", path)
+	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
+		return fmt.Errorf("%s cannot be written; check its permissions", path)
+	}
+	return err
+}
+
+// serveDemo makes a handler over invented data, without pairing. end removes
+// what it made.
+func serveDemo(ctx context.Context, assets *static.Assets, release *static.Release, log *slog.Logger) (h http.Handler, end func() error, err error) {
+	folder, err := os.MkdirTemp("", "dampstone-demo-")
+	if err != nil {
+		return nil, nil, fmt.Errorf("make demo folder: %w", err)
+	}
+	end = func() error { return os.RemoveAll(folder) }
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, end())
+		}
+	}()
+	store, err := openFile(filepath.Join(folder, journalFile))
+	if err != nil {
+		return nil, nil, err
+	}
+	end = func() error { return errors.Join(store.Close(), os.RemoveAll(folder)) }
+	entries, err := demo.Entries()
+	if err != nil {
+		return nil, nil, fmt.Errorf("read demo data: %w", err)
+	}
+	if _, err := store.Append(ctx, entries); err != nil {
+		return nil, nil, fmt.Errorf("load demo data: %w", err)
+	}
+	ledger, err := flybox.Open(ctx, store, flybox.Options{Device: "server", Now: time.Now, NewID: uuid.NewString})
+	if err != nil {
+		return nil, nil, fmt.Errorf("read ledger: %w", err)
+	}
+	screens := app.New(app.Config{Ledger: ledger, Now: time.Now, NewID: uuid.NewString, Asset: assets.URL, Log: log, Version: release.Version(), Open: true})
+	mux := http.NewServeMux()
+	mux.Handle("/sync", &sync.Handler{Ledger: ledger, Journal: store.Journal(), Failed: func(err error) { log.Error("sync", "err", err) }})
+	mux.Handle("/", screens)
+	return safe.Guard(release.Over(mux), http.HandlerFunc(screens.CrossOrigin), maxBody, log), end, nil
+}
+
+// loopbackOnly refuses an address that other machines could reach over plain
+// HTTP: whoever listens on the way would read the ledger and the secret of the
+// phone, and a phone runs no service worker there.
 func loopbackOnly(addr string) error {
 	host, _, err := net.SplitHostPort(addr)
 	if err != nil {
 		return fmt.Errorf("address %q: want host:port, such as localhost:8420", addr)
 	}
-	if ip := net.ParseIP(host); host == "localhost" || ip != nil && ip.IsLoopback() {
+	if house.Loopback(host) {
 		return nil
 	}
-	return fmt.Errorf("address %q can be reached from other machines, which is refused until phones can be paired; use localhost:8420", addr)
+	return fmt.Errorf("address %q can be reached from other machines, which is refused over plain HTTP; use localhost:8420", addr)
 }
 
-func openStore(folder string) (*boltstore.Store, error) {
-	if err := os.MkdirAll(folder, 0o700); err != nil {
-		return nil, fmt.Errorf("make data folder: %w", err)
-	}
-	path := filepath.Join(folder, journalFile)
+// openFile opens the file of one ledger, and says what to do where it cannot.
+func openFile(path string) (*boltstore.Store, error) {
 	store, err := boltstore.Open(path, time.Second)
 	switch {
 	case err == nil:
@@ -117,36 +200,21 @@ func openStore(folder string) (*boltstore.Store, error) {
 	return nil, err
 }
 
-// journalStore is a store whose journal has an id, for sync.
-type journalStore interface {
-	flybox.Store
-	Journal() string
-}
-
-// newHandler is everything the binary serves.
-func newHandler(ctx context.Context, store journalStore, log *slog.Logger) (http.Handler, error) {
-	ledger, err := flybox.Open(ctx, store, flybox.Options{Device: "server", Now: time.Now, NewID: uuid.NewString})
-	if err != nil {
-		return nil, fmt.Errorf("read ledger: %w", err)
-	}
+// makeRelease is everything that is public: files, and screens that need no
+// data.
+func makeRelease(ctx context.Context, log *slog.Logger) (*static.Assets, *static.Release, error) {
 	assets, err := static.NewAssets()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if !assets.HasEngine() {
 		log.Warn("the phone's engine is not built in, so screens work only while this server can be reached; run: go generate ./...")
 	}
-	config := app.Config{Ledger: ledger, Now: time.Now, NewID: uuid.NewString, Asset: assets.URL, Log: log}
-	release, err := prerender(ctx, config, assets)
+	release, err := prerender(ctx, app.Config{Now: time.Now, NewID: uuid.NewString, Asset: assets.URL, Log: log}, assets)
 	if err != nil {
-		return nil, fmt.Errorf("prerender screens: %w", err)
+		return nil, nil, fmt.Errorf("prerender screens: %w", err)
 	}
-	config.Version = release.Version()
-	screens := app.New(config)
-	mux := http.NewServeMux()
-	mux.Handle("/sync", &sync.Handler{Ledger: ledger, Journal: store.Journal(), Failed: func(err error) { log.Error("sync", "err", err) }})
-	mux.Handle("/", screens)
-	return safe.Guard(release.Over(mux), http.HandlerFunc(screens.CrossOrigin), maxBody, log), nil
+	return assets, release, nil
 }
 
 // maxBody lets a ledger's file be larger than anything else.
@@ -194,21 +262,24 @@ func prerender(ctx context.Context, config app.Config, assets *static.Assets) (*
 	return assets.Release(pages, texts...)
 }
 
-// listen serves until ctx ends, then lets running requests finish.
-func listen(ctx context.Context, addr string, h http.Handler, log *slog.Logger, errs io.Writer) error {
+func listen(addr string) (net.Listener, error) {
 	l, err := net.Listen("tcp", addr)
-	if err != nil {
-		if errors.Is(err, syscall.EADDRINUSE) {
-			return fmt.Errorf("address %s is taken: another program, perhaps another Dampstone, listens there; stop it, or choose another with -addr localhost:8421", addr)
-		}
-		return fmt.Errorf("listen: %w", err)
+	if errors.Is(err, syscall.EADDRINUSE) {
+		return nil, fmt.Errorf("address %s is taken: another program, perhaps another Dampstone, listens there; stop it, or choose another with -addr localhost:8421", addr)
 	}
+	if err != nil {
+		return nil, fmt.Errorf("listen: %w", err)
+	}
+	return l, nil
+}
+
+// serve serves until ctx ends, then lets running requests finish.
+func serve(ctx context.Context, l net.Listener, h http.Handler, log *slog.Logger) error {
 	s := &http.Server{
 		Handler: h, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second, WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute,
 		MaxHeaderBytes: 16 << 10,
 	}
-	fmt.Fprintf(errs, "Dampstone is at http://%s (stop it with Ctrl-C)\n", shown(l.Addr(), addr))
 	done := make(chan error, 1)
 	go func() { done <- s.Serve(l) }()
 	select {

@@ -34,7 +34,7 @@ type Release struct {
 
 // serverOnly are paths, with all below them, that only the server can answer:
 // the worker leaves navigations there alone.
-var serverOnly = []string{"/pair", "/sync"}
+var serverOnly = []string{"/pair", "/people", "/sync"}
 
 const (
 	workerPath   = "/sw.js"

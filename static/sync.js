@@ -12,6 +12,7 @@ let running = false;
 let again = false;
 let failures = 0;
 let reached = true; // the server answered last time
+let paired = true; // and knew this device
 let timer = 0;
 
 /** Exchanges entries with the server, soon; never twice at a time. */
@@ -47,6 +48,7 @@ async function round() {
   try {
     const result = await tell({ kind: "sync" });
     reached = result.ok;
+    paired = result.status !== 401;
     if (result.added > 0) {
       tabs?.postMessage("changed");
       refresh();
@@ -71,6 +73,7 @@ function syncFromStart() {
 
 function paint() {
   const state = !engine.canSave ? "unsaved"
+    : !paired ? "unpaired"
     : engine.unsent === 0 ? "none"
     : navigator.onLine === false || !reached ? "offline" : "waiting";
   for (const el of document.querySelectorAll("[data-sync]")) {

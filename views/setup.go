@@ -14,6 +14,7 @@ type SetupView struct {
 	SizeText string // whether true size was set
 	Sync     []string
 	SyncDo   bool // a sync button makes sense here
+	People   bool // there is a screen for people and phones
 	Cares    []string
 	About    []string
 }

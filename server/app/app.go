@@ -32,6 +32,11 @@ type Config struct {
 	Sync func(context.Context) SyncStatus
 	// Version of the release.
 	Version string
+	// Open says that nothing is paired: everybody on this computer may read
+	// and write.
+	Open bool
+	// People says that the host has a screen for people and phones.
+	People bool
 }
 
 // SyncStatus is what a phone knows about its last exchange with the binary.

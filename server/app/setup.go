@@ -59,13 +59,16 @@ func (a *App) setupView(r *http.Request, p prefs, typed url.Values, bad flybox.P
 	if p.px > 0 {
 		v.SizeText = t.F("setup.size.set", catalog.Data{"Px": page.U.Number(p.px, 2)})
 	}
-	v.Sync, v.SyncDo = a.syncText(r, page), a.Sync != nil
+	v.Sync, v.SyncDo, v.People = a.syncText(r, page), a.Sync != nil, a.People && !page.Demo
 	for _, id := range []string{"rising", "dams", "swept", "lightning", "dark", "hooks", "fish", "clean", "ice"} {
 		v.Cares = append(v.Cares, t.S("care."+id))
 	}
 	v.About = []string{t.S("about.key"), t.S("about.data"), t.F("about.version", catalog.Data{"Version": a.Version})}
 	if page.Demo {
 		v.About = append(v.About, t.S("demo"))
+	}
+	if a.Open {
+		v.About = append(v.About, t.S("demo.open"))
 	}
 	return v
 }

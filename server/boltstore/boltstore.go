@@ -276,3 +276,20 @@ func (s *Store) After(ctx context.Context, seq uint64, limit int) (entries []fly
 	}
 	return entries, last, nil
 }
+
+// Last is the number of the newest entry, 0 if there is none.
+func (s *Store) Last(ctx context.Context) (seq uint64, err error) {
+	if err := ctx.Err(); err != nil {
+		return 0, err
+	}
+	err = s.db.View(func(tx *bolt.Tx) error {
+		if k, _ := tx.Bucket(bucketEntries).Cursor().Last(); k != nil {
+			seq = binary.BigEndian.Uint64(k)
+		}
+		return nil
+	})
+	if err != nil {
+		return 0, fmt.Errorf("find last entry: %w", explain(err))
+	}
+	return seq, nil
+}

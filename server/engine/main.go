@@ -97,6 +97,7 @@ func wake(ctx context.Context, log *slog.Logger) (*engine, error) {
 		Phone:   true,
 		NoStore: e.kept == nil,
 		Sync:    e.syncStatus,
+		People:  true,
 	})
 	return e, nil
 }

@@ -62,7 +62,6 @@ type Header struct {
 type Section struct {
 	Ledger  string `json:"ledger"` // id of the person
 	Name    string `json:"name"`
-	Shares  bool   `json:"shares,omitempty"` // sightings go to the crew
 	Entries int    `json:"entries"`
 }
 
@@ -91,7 +90,6 @@ func Write(ctx context.Context, w io.Writer, store flybox.Store, made time.Time)
 // Part is one person's ledger in a backup.
 type Part struct {
 	ID, Name string
-	Shares   bool
 	Store    flybox.Store
 }
 
@@ -111,7 +109,7 @@ func WriteBackup(ctx context.Context, w io.Writer, parts []Part, made time.Time)
 		return fmt.Errorf("back up: %w", err)
 	}
 	for i, p := range parts {
-		if err := line(w, Section{p.ID, p.Name, p.Shares, counts[i]}); err != nil {
+		if err := line(w, Section{p.ID, p.Name, counts[i]}); err != nil {
 			return fmt.Errorf("back up: %w", err)
 		}
 		if err := entries(ctx, w, p.Store, counts[i]); err != nil {

@@ -68,6 +68,7 @@ const (
 	CodeTooMany   = "too-many-entries"
 	CodeBadBody   = "body-not-understood"
 	CodeStorage   = "storage-failed"
+	CodeNotPaired = "not-paired"
 	CodeFull      = "no-space-left"
 	CodeReadOnly  = "journal-not-writable"
 )

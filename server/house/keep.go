@@ -1,0 +1,145 @@
+package house
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"time"
+
+	"dampstone/flybox"
+	"dampstone/server/people"
+	"dampstone/server/portable"
+)
+
+// Listing is one person with their devices, for the command line.
+type Listing struct {
+	Person  people.Person   `json:"person"`
+	Devices []people.Device `json:"devices"`
+}
+
+// Invitation is a code with what goes with it.
+type Invitation struct {
+	Person string    `json:"person"` // name
+	New    bool      `json:"new"`    // was added for this
+	Code   string    `json:"code"`
+	Link   string    `json:"link"` // "" where no server is running
+	Until  time.Time `json:"until"`
+}
+
+// List lists everybody.
+func (h *House) List(context.Context) ([]Listing, error) {
+	var list []Listing
+	for _, p := range h.people.People() {
+		list = append(list, Listing{p, h.people.Devices(p.ID)})
+	}
+	return list, nil
+}
+
+// Pair makes a code for the person with a name or id, who is added if there
+// is nobody by that name. An empty name is the owner.
+func (h *House) Pair(_ context.Context, name string) (inv Invitation, err error) {
+	p := h.Owner()
+	if name != "" {
+		p, err = h.people.Find(name)
+		if errors.Is(err, people.ErrUnknown) {
+			inv.New = true
+			p, err = h.people.Add("", name, h.Now())
+		}
+		if err != nil {
+			return inv, fmt.Errorf("pair %q: %w", name, err)
+		}
+	}
+	inv.Person = p.Name
+	if inv.Code, inv.Until, err = h.people.Invite(p.ID, h.Now()); err != nil {
+		return inv, fmt.Errorf("pair %q: %w", name, err)
+	}
+	if h.baseURL() != "" {
+		inv.Link = h.Link(inv.Code)
+	}
+	return inv, nil
+}
+
+// Revoke shuts out the device with a name or id.
+func (h *House) Revoke(_ context.Context, name string) (people.Device, error) {
+	d, err := h.people.FindDevice(name)
+	if err == nil {
+		err = h.people.Revoke(d.ID, h.Now())
+	}
+	if err != nil {
+		return d, fmt.Errorf("revoke %q: %w", name, err)
+	}
+	return d, nil
+}
+
+// Backup writes the ledgers of all people, as each stands when it is read.
+func (h *House) Backup(ctx context.Context, w io.Writer) error {
+	var parts []portable.Part
+	for _, p := range h.people.People() {
+		t, err := h.tenant(ctx, p.ID)
+		if err != nil {
+			return fmt.Errorf("back up ledger of %q: %w", p.ID, err)
+		}
+		parts = append(parts, portable.Part{ID: p.ID, Name: p.Name, Store: t.store})
+	}
+	return portable.WriteBackup(ctx, w, parts, h.Now())
+}
+
+// Restore merges a backup, or the file of one ledger, into the ledgers here.
+// People who are not here are added. Devices are not in a backup: they have to
+// be paired anew with a server that does not know them.
+func (h *House) Restore(ctx context.Context, r io.Reader) (portable.Report, error) {
+	first := true
+	return portable.ReadBackup(ctx, r, func(s portable.Section) (*flybox.Ledger, error) {
+		id := s.Ledger
+		if id == "" {
+			id = h.Owner().ID
+		} else if err := h.welcome(ctx, s, first); err != nil {
+			return nil, err
+		}
+		first = false
+		t, err := h.tenant(ctx, id)
+		if err != nil {
+			return nil, err
+		}
+		return t.ledger, nil
+	})
+}
+
+// welcome makes sure that the person of a section is here. The first is the
+// owner: an empty house takes on who that was.
+func (h *House) welcome(ctx context.Context, s portable.Section, first bool) error {
+	if _, known := h.people.Person(s.Ledger); known {
+		return nil
+	}
+	if !validID(s.Ledger) {
+		return fmt.Errorf("restore: %q cannot be the id of a person", s.Ledger)
+	}
+	owner := h.Owner()
+	if first && h.Empty() && len(h.people.People()) == 1 {
+		end, err := h.end(ctx, owner.ID)
+		if err != nil {
+			return err
+		}
+		if end == 0 {
+			if err := h.people.Adopt(owner.ID, s.Ledger, s.Name); err != nil {
+				return err
+			}
+			h.mu.Lock()
+			defer h.mu.Unlock()
+			h.tenants[s.Ledger] = h.tenants[owner.ID]
+			delete(h.tenants, owner.ID)
+			return nil
+		}
+	}
+	_, err := h.people.Add(s.Ledger, s.Name, h.Now())
+	return err
+}
+
+// validID tells whether an id from a file may name a file of ours.
+func validID(id string) bool {
+	return id != "" && len(id) <= 64 && !slices.ContainsFunc([]byte(id), func(c byte) bool {
+		return !('a' <= c && c <= 'z' || '0' <= c && c <= '9' || c == '-')
+	})
+}

@@ -1,0 +1,228 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"io/fs"
+	"log/slog"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"text/tabwriter"
+
+	"dampstone/server/control"
+	"dampstone/server/house"
+	"dampstone/server/people"
+	"dampstone/server/portable"
+)
+
+// keeping are the commands over a data folder. They go through the server
+// where one has the folder open, and open it themselves otherwise.
+var keeping = map[string]struct {
+	args  string // what follows the name
+	makes bool   // may make a folder that is not there
+	do    func(ctx context.Context, k control.Keeper, arg string, in io.Reader, out io.Writer) error
+}{
+	"people":  {"", false, listPeople},
+	"pair":    {"NAME", true, pairDevice},
+	"revoke":  {"DEVICE", false, revokeDevice},
+	"backup":  {"FILE", false, backUp},
+	"restore": {"FILE", true, restore},
+}
+
+// commandNames lists all commands.
+func commandNames() []string {
+	return append([]string{"key"}, slices.Sorted(maps.Keys(keeping))...)
+}
+
+func keepCommand(ctx context.Context, name string, args []string, in io.Reader, out, errs io.Writer) error {
+	command := keeping[name]
+	flags := flag.NewFlagSet(name, flag.ContinueOnError)
+	flags.SetOutput(errs)
+	folder := flags.String("data", defaultFolder, "folder of the ledgers")
+	flags.Usage = func() {
+		fmt.Fprintf(errs, "usage: server %s [-data FOLDER] %s\n", name, command.args)
+		flags.PrintDefaults()
+	}
+	if err := flags.Parse(args); err != nil {
+		if errors.Is(err, flag.ErrHelp) {
+			return err
+		}
+		return errUsage
+	}
+	want := 0
+	if command.args != "" {
+		want = 1
+	}
+	if flags.NArg() != want {
+		flags.Usage()
+		return errUsage
+	}
+	keeper, end, err := openKeeper(ctx, *folder, command.makes, slog.New(slog.NewTextHandler(errs, &slog.HandlerOptions{Level: slog.LevelWarn})))
+	if err != nil {
+		return err
+	}
+	return errors.Join(command.do(ctx, keeper, flags.Arg(0), in, out), end())
+}
+
+// openKeeper is the server that has the folder open, or else the folder.
+func openKeeper(ctx context.Context, folder string, makes bool, log *slog.Logger) (k control.Keeper, end func() error, err error) {
+	nothing := func() error { return nil }
+	if c, err := control.Dial(ctx, folder); err == nil {
+		return c, nothing, nil
+	} else if !errors.Is(err, control.ErrNoServer) {
+		return nil, nil, err
+	}
+	if !makes && !holds(folder, house.PeopleFile) && !holds(folder, house.JournalFile) {
+		return nil, nil, fmt.Errorf("%s holds no ledger of Dampstone; name its folder with -data", folder)
+	}
+	h, err := house.Open(ctx, houseConfig(folder, nil, "", log))
+	if errors.Is(err, people.ErrInUse) {
+		return nil, nil, fmt.Errorf("%s is open in another Dampstone that does not answer; stop it and try again", folder)
+	}
+	if err != nil {
+		return nil, nil, explainFolder(folder, err)
+	}
+	return h, h.Close, nil
+}
+
+func holds(folder, file string) bool {
+	_, err := os.Stat(filepath.Join(folder, file))
+	return err == nil
+}
+
+// explainName says what to do about a name that is not right.
+func explainName(err error) error {
+	switch {
+	case errors.Is(err, people.ErrUnknown):
+		return fmt.Errorf("%w; the command people lists all", err)
+	case errors.Is(err, people.ErrTwo):
+		return fmt.Errorf("%w; the command people lists ids, which tell them apart", err)
+	case errors.Is(err, people.ErrName):
+		return fmt.Errorf("%w; write 1 to %d letters", err, people.MaxName)
+	}
+	return err
+}
+
+func listPeople(ctx context.Context, k control.Keeper, _ string, _ io.Reader, out io.Writer) error {
+	list, err := k.List(ctx)
+	if err != nil {
+		return err
+	}
+	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
+	for _, l := range list {
+		what := ""
+		if l.Person.Owner {
+			what += " (owner)"
+		}
+		if l.Person.Shares {
+			what += " (shares sightings)"
+		}
+		fmt.Fprintf(w, "%s%s\t\t%s\n", l.Person.Name, what, l.Person.ID)
+		for _, d := range l.Devices {
+			fmt.Fprintf(w, "  %s\tpaired %s\t%s\n", d.Name, d.Paired.Local().Format("2006-01-02 15:04"), d.ID)
+		}
+	}
+	return w.Flush()
+}
+
+func pairDevice(ctx context.Context, k control.Keeper, name string, _ io.Reader, out io.Writer) error {
+	inv, err := k.Pair(ctx, name)
+	if err != nil {
+		return explainName(err)
+	}
+	if inv.New {
+		fmt.Fprintf(out, "%s is new here and gets a ledger of their own.\n", inv.Person)
+	}
+	return showInvitation(out, inv)
+}
+
+// showInvitation shows a link as a picture and as text.
+func showInvitation(out io.Writer, inv house.Invitation) error {
+	until := inv.Until.Local().Format("15:04")
+	if inv.Link == "" {
+		_, err := fmt.Fprintf(out, "Code for %s: %s\nStart the server, open the address /pair there, and type the code. It works once, until %s.\n", inv.Person, inv.Code, until)
+		return err
+	}
+	picture, err := house.QRText(inv.Link)
+	if err != nil {
+		return fmt.Errorf("draw link: %w", err)
+	}
+	_, err = fmt.Fprintf(out, "%sPair a device of %s: %s\nThe link works once, until %s. Whoever opens it reads and writes that ledger.\n", picture, inv.Person, inv.Link, until)
+	return err
+}
+
+func revokeDevice(ctx context.Context, k control.Keeper, name string, _ io.Reader, out io.Writer) error {
+	d, err := k.Revoke(ctx, name)
+	if err != nil {
+		return explainName(err)
+	}
+	_, err = fmt.Fprintf(out, "%s is shut out. What it holds stays on it.\n", d.Name)
+	return err
+}
+
+// backUp writes beside the file first: a backup that breaks off never takes
+// the place of one that is whole. "-" is standard output.
+func backUp(ctx context.Context, k control.Keeper, file string, _ io.Reader, out io.Writer) error {
+	if file == "-" {
+		return k.Backup(ctx, out)
+	}
+	f, err := os.CreateTemp(filepath.Dir(file), ".backup-") // mode 0600
+	if err != nil {
+		return fmt.Errorf("back up: %w", err)
+	}
+	defer os.Remove(f.Name()) // fails once it has its own name
+	err = k.Backup(ctx, f)
+	if err == nil {
+		err = f.Sync()
+	}
+	if err := errors.Join(err, f.Close()); err != nil {
+		return fmt.Errorf("back up: %w", err)
+	}
+	if err := os.Rename(f.Name(), file); err != nil {
+		return fmt.Errorf("back up: %w", err)
+	}
+	info, err := os.Stat(file)
+	if err != nil {
+		return fmt.Errorf("back up: %w", err)
+	}
+	_, err = fmt.Fprintf(out, "%s holds all ledgers, %d bytes. Paired devices are not in it.\n", file, info.Size())
+	return err
+}
+
+func restore(ctx context.Context, k control.Keeper, file string, in io.Reader, out io.Writer) error {
+	from := in
+	if file != "-" {
+		f, err := os.Open(file)
+		if errors.Is(err, fs.ErrNotExist) {
+			return fmt.Errorf("there is no file %s", file)
+		}
+		if err != nil {
+			return fmt.Errorf("restore: %w", err)
+		}
+		defer f.Close()
+		from = f
+	}
+	report, err := k.Restore(ctx, from)
+	switch {
+	case errors.Is(err, portable.ErrNotOurs):
+		return fmt.Errorf("%s is not a file of Dampstone; nothing was read", file)
+	case errors.Is(err, portable.ErrNewer):
+		return fmt.Errorf("%s was written by a newer Dampstone; use that version", file)
+	}
+	fmt.Fprintf(out, "%d entries were read, %d of them new here.\n", report.Read, report.Added)
+	if report.Missing > 0 {
+		fmt.Fprintf(out, "The file was cut off: %d entries are missing.\n", report.Missing)
+	}
+	if report.BadCount > 0 {
+		fmt.Fprintf(out, "%d lines cannot be right and were set aside:\n", report.BadCount)
+		for _, b := range report.Bad {
+			fmt.Fprintf(out, "  line %d %s %s\n", b.Line, b.ID, b.Code)
+		}
+	}
+	return err
+}

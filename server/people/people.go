@@ -1,0 +1,587 @@
+// Package people keeps who may use a server: people, each with a ledger of
+// their own, the devices that were paired with them, and the codes with which
+// a device is paired. It is one bbolt file.
+//
+// A device proves itself by a random token of 256 bits, a new one by a code
+// that works once and for CodeLife. Only their hashes (SHA-256) are kept, so
+// the file gives nobody away. Tokens are long and random, which is why a slow
+// hash, as for passwords, would add nothing.
+package people
+
+import (
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/base32"
+	"encoding/base64"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/google/uuid"
+	bolt "go.etcd.io/bbolt"
+	berrors "go.etcd.io/bbolt/errors"
+)
+
+// CodeLife is how long a code works.
+const CodeLife = 10 * time.Minute
+
+// MaxName bounds the name of a person or device, in characters.
+const MaxName = 60
+
+const (
+	maxCodes = 20 // open at a time; the oldest gives way
+	codeSize = 10 // bytes: 80 bits, guessed at a few a second for ten minutes
+	format   = 1
+)
+
+// Errors that callers tell apart.
+var (
+	ErrInUse   = errors.New("file is in use by another process")
+	ErrNewer   = errors.New("file was written by a newer version")
+	ErrCode    = errors.New("code is unknown, used or too old")
+	ErrToken   = errors.New("device is not paired")
+	ErrName    = errors.New("name is empty, too long or cannot be shown")
+	ErrUnknown = errors.New("nobody and nothing by that name")
+	ErrTwo     = errors.New("more than one by that name")
+)
+
+// Person is somebody with a ledger of their own.
+type Person struct {
+	ID     string    `json:"id"`
+	Name   string    `json:"name"`
+	Owner  bool      `json:"owner,omitempty"`  // may see and change everybody's devices
+	Shares bool      `json:"shares,omitempty"` // gives sightings to the crew and gets theirs
+	Since  time.Time `json:"since"`
+}
+
+// Device is a browser that was paired with a person.
+type Device struct {
+	ID      string    `json:"id"`
+	Person  string    `json:"person"`
+	Name    string    `json:"name"`
+	Paired  time.Time `json:"paired"`
+	Revoked time.Time `json:"revoked,omitzero"`
+}
+
+// code is an open invitation.
+type code struct {
+	Person string    `json:"person"`
+	Until  time.Time `json:"until"`
+}
+
+var (
+	bucketMeta    = []byte("meta")
+	bucketPeople  = []byte("people")
+	bucketDevices = []byte("devices")
+	bucketTokens  = []byte("tokens") // hash of a token -> id of the device
+	bucketCodes   = []byte("codes")  // hash of a code -> code
+	bucketCursors = []byte("cursors")
+	bucketCame    = []byte("came")
+	bucketGave    = []byte("gave")
+	buckets       = [][]byte{bucketMeta, bucketPeople, bucketDevices, bucketTokens, bucketCodes, bucketCursors, bucketCame, bucketGave}
+
+	keyFormat = []byte("dampstone-people-format")
+	keyID     = []byte("id")
+)
+
+// Registry is the file. It is safe for concurrent use.
+type Registry struct {
+	db *bolt.DB
+	id string
+
+	mu    sync.RWMutex
+	known map[[sha256.Size]byte]string // tokens that were looked up: id of the device
+	live  map[string]Device            // devices that are not revoked
+	crowd map[string]Person
+}
+
+// Open opens the file, making it if it is not there. It waits up to wait for
+// another process to let go of it.
+func Open(path string, wait time.Duration) (*Registry, error) {
+	db, err := bolt.Open(path, 0o600, &bolt.Options{Timeout: max(wait, time.Millisecond)})
+	if errors.Is(err, berrors.ErrTimeout) {
+		err = ErrInUse
+	}
+	if err != nil {
+		return nil, fmt.Errorf("open people %q: %w", path, err)
+	}
+	r := &Registry{db: db, known: map[[sha256.Size]byte]string{}}
+	if err := r.load(); err != nil {
+		return nil, errors.Join(fmt.Errorf("open people %q: %w", path, err), db.Close())
+	}
+	return r, nil
+}
+
+func (r *Registry) load() error {
+	err := r.db.Update(func(tx *bolt.Tx) error {
+		for _, name := range buckets {
+			if _, err := tx.CreateBucketIfNotExists(name); err != nil {
+				return err
+			}
+		}
+		meta := tx.Bucket(bucketMeta)
+		var have int
+		if raw := meta.Get(keyFormat); raw == nil {
+			if err := errors.Join(put(meta, keyFormat, format), meta.Put(keyID, []byte(uuid.NewString()))); err != nil {
+				return err
+			}
+		} else if json.Unmarshal(raw, &have) != nil || have > format {
+			return fmt.Errorf("%w: format %s, this version knows %d", ErrNewer, raw, format)
+		}
+		r.id = string(meta.Get(keyID))
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return r.reread()
+}
+
+// reread refreshes what is kept in memory for every request.
+func (r *Registry) reread() error {
+	live, crowd := map[string]Device{}, map[string]Person{}
+	err := r.db.View(func(tx *bolt.Tx) error {
+		var d Device
+		err := all(tx, bucketDevices, &d, func() {
+			if d.Revoked.IsZero() {
+				live[d.ID] = d
+			}
+			d = Device{}
+		})
+		if err != nil {
+			return err
+		}
+		var p Person
+		return all(tx, bucketPeople, &p, func() { crowd[p.ID] = p; p = Person{} })
+	})
+	if err != nil {
+		return err
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.live, r.crowd = live, crowd
+	return nil
+}
+
+// change is a durable change, after which memory agrees with the file.
+func (r *Registry) change(what string, f func(*bolt.Tx) error) error {
+	if err := r.db.Update(f); err != nil {
+		return fmt.Errorf("%s: %w", what, err)
+	}
+	if err := r.reread(); err != nil {
+		return fmt.Errorf("%s: %w", what, err)
+	}
+	return nil
+}
+
+func all(tx *bolt.Tx, bucket []byte, into any, f func()) error {
+	return tx.Bucket(bucket).ForEach(func(k, v []byte) error {
+		if err := json.Unmarshal(v, into); err != nil {
+			return fmt.Errorf("record %q: %w", k, err)
+		}
+		f()
+		return nil
+	})
+}
+
+func put(b *bolt.Bucket, key []byte, v any) error {
+	raw, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	return b.Put(key, raw)
+}
+
+func get(b *bolt.Bucket, key string, into any) (bool, error) {
+	raw := b.Get([]byte(key))
+	if raw == nil {
+		return false, nil
+	}
+	return true, json.Unmarshal(raw, into)
+}
+
+// Close lets go of the file.
+func (r *Registry) Close() error { return r.db.Close() }
+
+// ID is the random id of the registry, made with the file.
+func (r *Registry) ID() string { return r.id }
+
+// CleanName is a name without white space around it, or ErrName.
+func CleanName(name string) (string, error) {
+	name = strings.TrimSpace(name)
+	if name == "" || !utf8.ValidString(name) || utf8.RuneCountInString(name) > MaxName || strings.ContainsFunc(name, func(r rune) bool { return !unicode.IsPrint(r) }) {
+		return "", ErrName
+	}
+	return name, nil
+}
+
+// People lists everybody, the owner first, then by the time of joining.
+func (r *Registry) People() []Person {
+	r.mu.RLock()
+	defer r.mu.RUnlock()
+	var list []Person
+	for _, p := range r.crowd {
+		list = append(list, p)
+	}
+	slices.SortFunc(list, func(a, b Person) int {
+		if a.Owner != b.Owner {
+			if a.Owner {
+				return -1
+			}
+			return 1
+		}
+		if c := a.Since.Compare(b.Since); c != 0 {
+			return c
+		}
+		return strings.Compare(a.ID, b.ID)
+	})
+	return list
+}
+
+// Person finds somebody by id.
+func (r *Registry) Person(id string) (Person, bool) {
+	r.mu.RLock()
+	defer r.mu.RUnlock()
+	p, ok := r.crowd[id]
+	return p, ok
+}
+
+// Find is the person with an id or, whatever the case of its letters, a name.
+func (r *Registry) Find(text string) (Person, error) {
+	if p, ok := r.Person(text); ok {
+		return p, nil
+	}
+	var found []Person
+	for _, p := range r.People() {
+		if strings.EqualFold(p.Name, strings.TrimSpace(text)) {
+			found = append(found, p)
+		}
+	}
+	switch len(found) {
+	case 0:
+		return Person{}, ErrUnknown
+	case 1:
+		return found[0], nil
+	}
+	return Person{}, ErrTwo
+}
+
+// Devices lists the devices of a person ("" for all) that are not revoked, in
+// the order in which they were paired.
+func (r *Registry) Devices(person string) []Device {
+	r.mu.RLock()
+	defer r.mu.RUnlock()
+	var list []Device
+	for _, d := range r.live {
+		if person == "" || d.Person == person {
+			list = append(list, d)
+		}
+	}
+	slices.SortFunc(list, func(a, b Device) int {
+		if c := a.Paired.Compare(b.Paired); c != 0 {
+			return c
+		}
+		return strings.Compare(a.ID, b.ID)
+	})
+	return list
+}
+
+// Add adds a person, who owns the server if nobody was there before. id may
+// be empty for a new one; a known id is given back as it is.
+func (r *Registry) Add(id, name string, now time.Time) (p Person, err error) {
+	if name, err = CleanName(name); err != nil {
+		return p, err
+	}
+	if id == "" {
+		id = uuid.NewString()
+	}
+	err = r.change("add person", func(tx *bolt.Tx) error {
+		b := tx.Bucket(bucketPeople)
+		if known, err := get(b, id, &p); known || err != nil {
+			return err
+		}
+		first, _ := b.Cursor().First()
+		p = Person{ID: id, Name: name, Owner: first == nil, Since: now.UTC()}
+		return put(b, []byte(id), p)
+	})
+	return p, err
+}
+
+// Adopt gives the person old, who must be the only one and without a device,
+// the id and name that they have elsewhere, as in a backup. Codes that are
+// open stay theirs.
+func (r *Registry) Adopt(old, id, name string) error {
+	name, err := CleanName(name)
+	if err != nil {
+		return err
+	}
+	return r.change("adopt person", func(tx *bolt.Tx) error {
+		b := tx.Bucket(bucketPeople)
+		var p Person
+		if known, err := get(b, old, &p); err != nil {
+			return err
+		} else if !known {
+			return ErrUnknown
+		}
+		if err := b.Delete([]byte(old)); err != nil {
+			return err
+		}
+		p.ID, p.Name = id, name
+		if err := put(b, []byte(id), p); err != nil {
+			return err
+		}
+		codes := tx.Bucket(bucketCodes)
+		var c code
+		var keys [][]byte
+		if err := codes.ForEach(func(k, _ []byte) error { keys = append(keys, slices.Clone(k)); return nil }); err != nil {
+			return err
+		}
+		for _, k := range keys {
+			if _, err := get(codes, string(k), &c); err != nil {
+				return err
+			}
+			c.Person = id
+			if err := put(codes, k, c); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// SetShares says whether a person's sightings go to the crew.
+func (r *Registry) SetShares(person string, shares bool) error {
+	return r.edit(person, func(p *Person) { p.Shares = shares })
+}
+
+// RenamePerson gives a person another name.
+func (r *Registry) RenamePerson(person, name string) error {
+	name, err := CleanName(name)
+	if err != nil {
+		return err
+	}
+	return r.edit(person, func(p *Person) { p.Name = name })
+}
+
+func (r *Registry) edit(person string, f func(*Person)) error {
+	return r.change("change person", func(tx *bolt.Tx) error {
+		var p Person
+		b := tx.Bucket(bucketPeople)
+		if known, err := get(b, person, &p); err != nil {
+			return err
+		} else if !known {
+			return ErrUnknown
+		}
+		f(&p)
+		return put(b, []byte(person), p)
+	})
+}
+
+// ---- codes ----
+
+var letters = base32.NewEncoding("abcdefghijkmnpqrstuvwxyz23456789").WithPadding(base32.NoPadding)
+
+// Invite makes a code with which one device can be paired with the person
+// until the time given back.
+func (r *Registry) Invite(person string, now time.Time) (text string, until time.Time, err error) {
+	if _, ok := r.Person(person); !ok {
+		return "", until, ErrUnknown
+	}
+	raw := make([]byte, codeSize)
+	rand.Read(raw) // never fails
+	text, until = letters.EncodeToString(raw), now.UTC().Add(CodeLife)
+	err = r.change("make code", func(tx *bolt.Tx) error {
+		b := tx.Bucket(bucketCodes)
+		type open struct {
+			key   []byte
+			until time.Time
+		}
+		var old []open
+		err := b.ForEach(func(k, v []byte) error {
+			var c code
+			if err := json.Unmarshal(v, &c); err != nil {
+				return err
+			}
+			old = append(old, open{slices.Clone(k), c.Until})
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		slices.SortFunc(old, func(a, b open) int { return a.until.Compare(b.until) })
+		for i, c := range old {
+			if !now.Before(c.until) || len(old)-i >= maxCodes {
+				if err := b.Delete(c.key); err != nil {
+					return err
+				}
+			}
+		}
+		return put(b, hash(text), code{person, until})
+	})
+	if err != nil {
+		return "", until, err
+	}
+	return text[:4] + "-" + text[4:8] + "-" + text[8:12] + "-" + text[12:], until, nil
+}
+
+// plain is a code as it was made, however it was typed.
+func plain(text string) string {
+	return strings.Map(func(r rune) rune {
+		if r == '-' || unicode.IsSpace(r) {
+			return -1
+		}
+		return unicode.ToLower(r)
+	}, text)
+}
+
+func hash(secret string) []byte {
+	sum := sha256.Sum256([]byte(secret))
+	return sum[:]
+}
+
+// Invited tells whom a code is for, without using it up.
+func (r *Registry) Invited(text string, now time.Time) (p Person, until time.Time, err error) {
+	var c code
+	err = r.db.View(func(tx *bolt.Tx) error {
+		known, err := get(tx.Bucket(bucketCodes), string(hash(plain(text))), &c)
+		if err == nil && (!known || !now.Before(c.Until)) {
+			err = ErrCode
+		}
+		return err
+	})
+	if err != nil {
+		return p, until, fmt.Errorf("look up code: %w", err)
+	}
+	p, ok := r.Person(c.Person)
+	if !ok {
+		return p, until, fmt.Errorf("look up code: %w", ErrCode)
+	}
+	return p, c.Until, nil
+}
+
+// Pair uses up a code and gives a device its token, which is not kept here.
+func (r *Registry) Pair(text, device string, now time.Time) (token string, d Device, err error) {
+	if device, err = CleanName(device); err != nil {
+		return "", d, err
+	}
+	raw := make([]byte, 32)
+	rand.Read(raw) // never fails
+	token = base64.RawURLEncoding.EncodeToString(raw)
+	err = r.change("pair device", func(tx *bolt.Tx) error {
+		codes, key := tx.Bucket(bucketCodes), hash(plain(text))
+		var c code
+		known, err := get(codes, string(key), &c)
+		if err != nil {
+			return err
+		}
+		if !known || !now.Before(c.Until) || tx.Bucket(bucketPeople).Get([]byte(c.Person)) == nil {
+			return ErrCode
+		}
+		if err := codes.Delete(key); err != nil {
+			return err
+		}
+		d = Device{ID: uuid.NewString(), Person: c.Person, Name: device, Paired: now.UTC()}
+		if err := put(tx.Bucket(bucketDevices), []byte(d.ID), d); err != nil {
+			return err
+		}
+		return tx.Bucket(bucketTokens).Put(hash(token), []byte(d.ID))
+	})
+	if err != nil {
+		return "", Device{}, err
+	}
+	return token, d, nil
+}
+
+// ---- devices ----
+
+// Check finds the device that a token was given to, and its person.
+func (r *Registry) Check(token string) (Device, Person, error) {
+	if len(token) != base64.RawURLEncoding.EncodedLen(32) {
+		return Device{}, Person{}, ErrToken
+	}
+	sum := sha256.Sum256([]byte(token))
+	r.mu.RLock()
+	id, seen := r.known[sum]
+	r.mu.RUnlock()
+	if !seen {
+		err := r.db.View(func(tx *bolt.Tx) error {
+			id = string(tx.Bucket(bucketTokens).Get(sum[:]))
+			return nil
+		})
+		if err != nil {
+			return Device{}, Person{}, fmt.Errorf("check token: %w", err)
+		}
+		if id == "" {
+			return Device{}, Person{}, ErrToken
+		}
+		r.mu.Lock()
+		r.known[sum] = id
+		r.mu.Unlock()
+	}
+	r.mu.RLock()
+	defer r.mu.RUnlock()
+	d, ok := r.live[id]
+	if !ok {
+		return Device{}, Person{}, ErrToken // revoked
+	}
+	p, ok := r.crowd[d.Person]
+	if !ok {
+		return Device{}, Person{}, ErrToken
+	}
+	return d, p, nil
+}
+
+// FindDevice is the device with an id or, whatever the case of its letters, a
+// name.
+func (r *Registry) FindDevice(text string) (Device, error) {
+	var found []Device
+	for _, d := range r.Devices("") {
+		if d.ID == text {
+			return d, nil
+		}
+		if strings.EqualFold(d.Name, strings.TrimSpace(text)) {
+			found = append(found, d)
+		}
+	}
+	switch len(found) {
+	case 0:
+		return Device{}, ErrUnknown
+	case 1:
+		return found[0], nil
+	}
+	return Device{}, ErrTwo
+}
+
+// Rename gives a device another name.
+func (r *Registry) Rename(device, name string) error {
+	name, err := CleanName(name)
+	if err != nil {
+		return err
+	}
+	return r.editDevice(device, func(d *Device) { d.Name = name })
+}
+
+// Revoke shuts a device out, at once and for good.
+func (r *Registry) Revoke(device string, now time.Time) error {
+	return r.editDevice(device, func(d *Device) { d.Revoked = now.UTC() })
+}
+
+func (r *Registry) editDevice(device string, f func(*Device)) error {
+	return r.change("change device", func(tx *bolt.Tx) error {
+		var d Device
+		b := tx.Bucket(bucketDevices)
+		if known, err := get(b, device, &d); err != nil {
+			return err
+		} else if !known || !d.Revoked.IsZero() {
+			return ErrUnknown
+		}
+		f(&d)
+		return put(b, []byte(device), d)
+	})
+}
