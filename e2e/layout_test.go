@@ -75,6 +75,14 @@ var screens = []struct {
 		}},
 		{name: "setup", path: "/setup", has: "#sync"},
 		{name: "size", path: "/setup/size", has: ".bankcard"},
+		{name: "compare-two", path: "/compare?h=hesperoperla&h=calineuria&month=6&wings=none", has: ".compare tbody tr"},
+		{name: "compare-three", path: "/compare?h=claassenia&h=hesperoperla&h=calineuria&" + september, has: ".compare tbody tr"},
+		{name: "hatches", path: "/hatches", has: "ol"},
+		{name: "hatch-new-errors", path: "/hatches/new", has: "#f-name", then: func(p *page) {
+			p.set("#f-length_from", "many")
+			p.send("form.long")
+			p.untilThere("#main .summary")
+		}},
 		{name: "not-found", path: "/nothing/here", has: "#main [role=alert]"},
 	}},
 	{"many", manyFlies, []screen{
