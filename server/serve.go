@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"flag"
 	"fmt"
@@ -45,6 +46,8 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 	isDemo := flags.Bool("demo", false, "serve invented data, open to everybody on this computer, from a folder that is removed at the end")
 	folder := flags.String("data", defaultFolder, "folder of the ledgers")
 	addr := flags.String("addr", "localhost:8420", "address to listen on; other than loopback needs a certificate")
+	var ways tlsFlags
+	ways.register(flags)
 	if err := flags.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
 			return err
@@ -55,7 +58,8 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 		fmt.Fprintf(errs, "unknown command %q; the commands are: %s\n", flags.Arg(0), strings.Join(commandNames(), ", "))
 		return errUsage
 	}
-	if err := loopbackOnly(*addr); err != nil {
+	front, err := ways.open(*addr, *folder, *isDemo, log)
+	if err != nil {
 		return err
 	}
 	l, err := listen(*addr)
@@ -63,7 +67,7 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 		return err
 	}
 	defer l.Close() // a second time does nothing
-	base := "http://" + shown(l.Addr(), *addr)
+	base := front.base(l, *addr)
 	assets, release, err := makeRelease(ctx, log)
 	if err != nil {
 		return err
@@ -87,6 +91,19 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 			return err
 		}
 		defer end()
+		if front.authority != nil {
+			install, err := listen(ways.installAddr)
+			if err != nil {
+				return err
+			}
+			defer install.Close()
+			host, _, _ := net.SplitHostPort(strings.TrimPrefix(base, "https://"))
+			_, port, _ := net.SplitHostPort(install.Addr().String())
+			fmt.Fprintf(errs, "Install the authority on each phone first, at http://%s; its SHA-256 is\n%s\n", net.JoinHostPort(host, port), front.authority.Fingerprint())
+			page := newServer(installPage(front.authority, assets, base, log), log)
+			defer page.Close()
+			go page.Serve(install)
+		}
 		if h.Empty() {
 			if err := firstLink(ctx, h, errs); err != nil {
 				return err
@@ -95,7 +112,10 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 		handler = safe.Guard(release.Over(h), http.HandlerFunc(h.CrossOrigin), maxBody, log)
 	}
 	fmt.Fprintf(errs, "Dampstone is at %s (stop it with Ctrl-C)\n", base)
-	return serve(ctx, l, handler, log)
+	if front.config != nil {
+		l = tls.NewListener(l, front.config)
+	}
+	return serve(ctx, l, front.wrap(handler), log)
 }
 
 func closing(log *slog.Logger, end func() error) {
@@ -166,20 +186,6 @@ func serveDemo(ctx context.Context, assets *static.Assets, release *static.Relea
 	mux.Handle("/sync", &sync.Handler{Ledger: ledger, Journal: store.Journal(), Failed: func(err error) { log.Error("sync", "err", err) }})
 	mux.Handle("/", screens)
 	return safe.Guard(release.Over(mux), http.HandlerFunc(screens.CrossOrigin), maxBody, log), end, nil
-}
-
-// loopbackOnly refuses an address that other machines could reach over plain
-// HTTP: whoever listens on the way would read the ledger and the secret of the
-// phone, and a phone runs no service worker there.
-func loopbackOnly(addr string) error {
-	host, _, err := net.SplitHostPort(addr)
-	if err != nil {
-		return fmt.Errorf("address %q: want host:port, such as localhost:8420", addr)
-	}
-	if house.Loopback(host) {
-		return nil
-	}
-	return fmt.Errorf("address %q can be reached from other machines, which is refused over plain HTTP; use localhost:8420", addr)
 }
 
 // openFile opens the file of one ledger, and says what to do where it cannot.
@@ -273,13 +279,17 @@ func listen(addr string) (net.Listener, error) {
 	return l, nil
 }
 
-// serve serves until ctx ends, then lets running requests finish.
-func serve(ctx context.Context, l net.Listener, h http.Handler, log *slog.Logger) error {
-	s := &http.Server{
+func newServer(h http.Handler, log *slog.Logger) *http.Server {
+	return &http.Server{
 		Handler: h, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second, WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute,
 		MaxHeaderBytes: 16 << 10,
 	}
+}
+
+// serve serves until ctx ends, then lets running requests finish.
+func serve(ctx context.Context, l net.Listener, h http.Handler, log *slog.Logger) error {
+	s := newServer(h, log)
 	done := make(chan error, 1)
 	go func() { done <- s.Serve(l) }()
 	select {
