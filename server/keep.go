@@ -36,7 +36,7 @@ var keeping = map[string]struct {
 
 // commandNames lists all commands.
 func commandNames() []string {
-	return append([]string{"key"}, slices.Sorted(maps.Keys(keeping))...)
+	return append([]string{"key", "plan"}, slices.Sorted(maps.Keys(keeping))...)
 }
 
 func keepCommand(ctx context.Context, name string, args []string, in io.Reader, out, errs io.Writer) error {

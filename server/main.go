@@ -4,6 +4,7 @@
 //	server -demo            serve invented data, kept in a folder that is removed at the end
 //	server -data FOLDER     serve the ledgers in FOLDER
 //	server key              read JSON lines of evidence, write ranked hatches
+//	server plan             read a trip as JSON, write its plan
 //	server people           list people and their devices
 //	server pair NAME        show a link that pairs a device with a person
 //	server revoke DEVICE    shut a device out
@@ -46,6 +47,9 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	}
 	if len(args) > 0 && keeping[args[0]].do != nil {
 		return keepCommand(ctx, args[0], args[1:], in, out, errs)
+	}
+	if len(args) > 0 && args[0] == "plan" {
+		return planCommand(args[1:], in, out, errs)
 	}
 	return serveCommand(ctx, args, slog.New(slog.NewTextHandler(errs, nil)), errs)
 }

@@ -208,12 +208,16 @@ func (a *App) planLine(page views.Page, pl planned, l plan.Line) views.PlanLine 
 			"Hatch": use.Hatch.Name(t.Lang), "Form": formName(t, use.Hatch, use.Form), "Flies": u.Number(use.Flies, 1), "Percent": percent(page, use.Score),
 		}))
 	}
-	d := catalog.Data{
-		"Take": l.Take, "Need": l.Need, "Left": l.Left(), "Percent": percent(page, 1-l.Enough()), "Level": percent(page, 1-pl.plan.Level),
-		"Flies": u.Number(l.Demand.Mean, 1),
-	}
-	v.Reason = t.F("trip.why."+string(l.Reason), d)
+	v.Reason = reasonText(page, pl, l)
 	return v
+}
+
+// reasonText says what decided the number of a line.
+func reasonText(page views.Page, pl planned, l plan.Line) string {
+	return page.T.F("trip.why."+string(l.Reason), catalog.Data{
+		"Take": l.Take, "Need": l.Need, "Left": l.Left(), "Percent": percent(page, 1-l.Enough()), "Level": percent(page, 1-pl.plan.Level),
+		"Flies": page.U.Number(l.Demand.Mean, 1),
+	})
 }
 
 // lineForm overrules the line of a fly.
