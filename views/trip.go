@@ -49,6 +49,7 @@ type TripView struct {
 	Lines                    []PlanLine // own flies to take
 	Few                      []PlanLine // own flies of which none are to go
 	New                      []PlanLine // to be made
+	Other                    *OtherForm // takes a fly that is not in the plan; nil if there is none
 	Tying                    []string
 	Ties                     []TieLine
 	Materials                []string
@@ -80,6 +81,13 @@ type LineForm struct {
 	Take           Field
 	Fixed          bool
 	Release        PostForm // lets the plan decide again
+}
+
+// OtherForm takes a fly along that the plan has no use for.
+type OtherForm struct {
+	Action, FormID string
+	Fly            Choices
+	Take           Field
 }
 
 // TieLine is a kind of fly to tie.

@@ -23,6 +23,7 @@ func (a *App) tripRoutes(r *mux.Router) {
 	r.Handle("/trip/{trip}/edit", a.page(a.editTrip)).Methods("GET", "HEAD")
 	r.Handle("/trip/{trip}/edit", a.page(a.saveTrip)).Methods("POST")
 	r.Handle("/trip/{trip}/remove", a.page(a.removeTrip)).Methods("POST")
+	r.Handle("/trip/{trip}/line", a.page(a.saveLine)).Methods("POST")
 	r.Handle("/trip/{trip}/line/{fly}", a.page(a.saveLine)).Methods("POST")
 	r.Handle("/trip/{trip}/pack", a.page(a.pack)).Methods("GET", "HEAD")
 	r.Handle("/trip/{trip}/pack", a.page(a.savePack)).Methods("POST")
@@ -193,11 +194,16 @@ func (a *App) removeTrip(r *http.Request, p prefs) (answer, error) {
 
 // saveLine overrules one line of the plan, or lets the plan decide again.
 func (a *App) saveLine(r *http.Request, p prefs) (answer, error) {
-	id, fly := mux.Vars(r)["trip"], mux.Vars(r)["fly"]
+	id, fly := mux.Vars(r)["trip"], or(mux.Vars(r)["fly"], r.PostForm.Get("fly"))
 	line := flybox.TripLine{Trip: id, Pattern: fly, Off: r.PostForm.Get("release") != ""}
 	var bad flybox.Problems
 	if !line.Off {
-		line.Take = wholeNumber(r.PostForm, "take", &bad)
+		name := "take"
+		if mux.Vars(r)["fly"] != "" {
+			name = lineField(fly)
+		}
+		line.Take = wholeNumber(r.PostForm, name, &bad)
+		inRange(name, line.Take, 0, flybox.MaxCount, &bad)
 		bad = merge(bad, line.Check())
 	}
 	if len(bad) > 0 {
@@ -222,3 +228,6 @@ func (a *App) saveLine(r *http.Request, p prefs) (answer, error) {
 }
 
 func lineID(fly string) string { return "line-" + fly }
+
+// lineField is the field of a line's number; there are many on one screen.
+func lineField(fly string) string { return "take." + fly }

@@ -81,9 +81,18 @@ func TestTripFromPlanToWhatItTeaches(t *testing.T) {
 	}
 
 	// Overruled, and given back.
-	d = b.saved(href+"/line/demo-golden-short", "take", "9")
+	d = b.saved(href+"/line/demo-golden-short", "take.demo-golden-short", "9")
 	if line = d.byID("line-demo-golden-short"); !strings.Contains(line, "You decided") {
 		t.Errorf("the overruled line says %q", line)
+	}
+
+	// A fly that no hatch asks for goes along as well.
+	d = b.saved(href+"/line", "fly", "demo-winter-stone", "take", "2")
+	if line = d.byID("line-demo-winter-stone"); !strings.Contains(line, "You decided") {
+		t.Errorf("the added line says %q", line)
+	}
+	if w := b.send(href+"/line", "fly", "demo-winter-stone", "take", "some"); w.Code != http.StatusUnprocessableEntity {
+		t.Errorf("some of a fly: status %d", w.Code)
 	}
 
 	// Packed, one move at a time, each tick once, and one taken back.
@@ -265,9 +274,9 @@ func TestRefusedCountsKeepWhatWasTyped(t *testing.T) {
 			t.Errorf("%q: status %d, field %q", value, w.Code, d.value("back."+fly))
 		}
 		d.wants("Golden stubs:")
-		w = b.send("/trip/"+id+"/line/"+fly, "take", value)
-		if d = parse(t, w.Body.String()); w.Code != http.StatusUnprocessableEntity || d.value("take") != value {
-			t.Errorf("line %q: status %d, field %q", value, w.Code, d.value("take"))
+		w = b.send("/trip/"+id+"/line/"+fly, "take."+fly, value)
+		if d = parse(t, w.Body.String()); w.Code != http.StatusUnprocessableEntity || d.value("take."+fly) != value {
+			t.Errorf("line %q: status %d, field %q", value, w.Code, d.value("take."+fly))
 		}
 	}
 	for _, fields := range [][]string{
@@ -345,6 +354,21 @@ func TestTripsWithoutAnythingToGoOn(t *testing.T) {
 	}
 	b.get("/trip/old", http.StatusOK).wants("Old", "Water not said")
 	b.get("/trip/old/edit", http.StatusOK)
+}
+
+func TestNoIdIsTwiceOnATripScreen(t *testing.T) {
+	b := newBench(t, true)
+	id := b.tripOf(canyon("boxes", "demo-boat-box")...)
+	for _, path := range []string{"/trip/new", "/trip/" + id, "/trip/" + id + "/pack", "/trip/" + id + "/back", "/trip/" + id + "/card"} {
+		seen := map[string]bool{}
+		for _, n := range b.get(path, http.StatusOK).all(func(n *html.Node) bool { return attr(n, "id") != "" }) {
+			if id := attr(n, "id"); seen[id] {
+				t.Errorf("%s: %q twice", path, id)
+			} else {
+				seen[id] = true
+			}
+		}
+	}
 }
 
 func TestTripScreensInEveryLanguage(t *testing.T) {

@@ -61,6 +61,7 @@ func (a *App) tripScreen(r *http.Request, p prefs, fly string, typed url.Values,
 			v.Ties = append(v.Ties, tieLine(page, l, line.Name))
 		}
 	}
+	v.Other = a.otherForm(page, pl, fly, typed, bad)
 	v.Tying = tyingText(page, pl.plan.Tying)
 	v.Materials = materialLines(page, pl.plan.Needs())
 	for i, o := range pl.plan.Hatches {
@@ -226,13 +227,42 @@ func (a *App) lineForm(page views.Page, href string, l plan.Line, fly string, ty
 		typed, bad = nil, nil
 	}
 	action := href + "/line/" + url.PathEscape(l.Fly.ID)
-	value := itoa(l.Want)
+	name, value := lineField(l.Fly.ID), itoa(l.Want)
 	if typed != nil {
-		value = typed.Get("take")
+		value = typed.Get(name)
 	}
-	f := &views.LineForm{Action: action, FormID: a.formID(typed), Take: formField(page, "trip", "take", value, bad), Fixed: l.Fixed}
+	f := &views.LineForm{Action: action, FormID: a.formID(typed), Take: formField(page, "trip", "take", value, nil), Fixed: l.Fixed}
+	f.Take.Name = name
+	if problem := bad.Field(name); problem != nil {
+		f.Take.Error = problemText(page, problem)
+	}
 	if l.Fixed {
 		f.Release = a.button(action, page.T.S("trip.release"), [2]string{"release", "yes"})
+	}
+	return f
+}
+
+// otherForm takes a fly along that the plan has no use for.
+func (a *App) otherForm(page views.Page, pl planned, fly string, typed url.Values, bad flybox.Problems) *views.OtherForm {
+	planned := map[string]bool{}
+	for _, l := range pl.plan.Lines {
+		planned[l.Fly.ID] = true
+	}
+	if planned[fly] {
+		typed, bad = nil, nil // it is about another line
+	}
+	f := &views.OtherForm{Action: tripHref(pl.trip.ID) + "/line", FormID: a.formID(typed)}
+	f.Fly = views.Choices{Field: formField(page, "trip", "fly", fly, bad)}
+	f.Take = formField(page, "trip", "take", typed.Get("take"), bad)
+	a.Ledger.View(func(s *flybox.State) {
+		for _, other := range s.Patterns() {
+			if !planned[other.ID] {
+				f.Fly.Options = append(f.Fly.Options, views.Option{Value: other.ID, Label: other.Name + ", " + leftText(page.T, other.Left), Chosen: other.ID == fly})
+			}
+		}
+	})
+	if len(f.Fly.Options) == 0 {
+		return nil
 	}
 	return f
 }
