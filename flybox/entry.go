@@ -30,6 +30,7 @@ type Entry struct {
 
 	raw  []byte // compact JSON of the whole record
 	body []byte // compact JSON of the body, part of raw
+	read *reading
 }
 
 type envelope struct {
@@ -105,7 +106,7 @@ func ParseEntry(raw []byte) (Entry, error) {
 	case len(env.Body) == 0 || env.Body[0] != '{':
 		return Entry{}, &Problem{Field: "body", Code: CodeNotObject}
 	}
-	return Entry{ID: env.ID, At: at, V: env.V, Kind: env.Kind, raw: raw, body: env.Body}, nil
+	return Entry{ID: env.ID, At: at, V: env.V, Kind: env.Kind, raw: raw, body: env.Body, read: &reading{}}, nil
 }
 
 // StoredEntry reads a record that a store holds under id. A record that

@@ -3,6 +3,7 @@ package flybox
 import (
 	"encoding/json"
 	"slices"
+	"sync"
 )
 
 // Kind says what the body of an entry is.
@@ -261,7 +262,25 @@ func (b StockMove) At() Place {
 // Decode reads the body of an entry and checks it. The error is a *Problem
 // with CodeNewKind or CodeNewFormat if this version does not know the kind or
 // format, otherwise it says what is wrong.
+//
+// It reads a body once: an entry that is checked, merged and folded is not
+// read three times. The caller must not change what the body points to.
 func Decode(e Entry) (Body, error) {
+	if e.read == nil {
+		return decode(e)
+	}
+	e.read.once.Do(func() { e.read.body, e.read.err = decode(e) })
+	return e.read.body, e.read.err
+}
+
+// reading is what Decode made of an entry.
+type reading struct {
+	once sync.Once
+	body Body
+	err  error
+}
+
+func decode(e Entry) (Body, error) {
 	if !e.Readable() {
 		return nil, &Problem{Field: "entry", Code: CodeUnreadable}
 	}

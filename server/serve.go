@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"crypto/tls"
 	"errors"
@@ -8,11 +9,13 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	stdlog "log"
 	"log/slog"
 	"net"
 	"net/http"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"syscall"
 	"time"
@@ -279,9 +282,20 @@ func listen(addr string) (net.Listener, error) {
 	return l, nil
 }
 
+// nameless logs what net/http reports, without the addresses of visitors,
+// which are personal data.
+type nameless struct{ log *slog.Logger }
+
+var visitor = regexp.MustCompile(`(?:\[[0-9a-fA-F:.%a-z]*\]|\b[0-9]{1,3}(?:\.[0-9]{1,3}){3}):[0-9]+`)
+
+func (n nameless) Write(p []byte) (int, error) {
+	n.log.Warn("http", "err", string(visitor.ReplaceAll(bytes.TrimSpace(p), []byte("visitor"))))
+	return len(p), nil
+}
+
 func newServer(h http.Handler, log *slog.Logger) *http.Server {
 	return &http.Server{
-		Handler: h, ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+		Handler: h, ErrorLog: stdlog.New(nameless{log}, "", 0),
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second, WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute,
 		MaxHeaderBytes: 16 << 10,
 	}

@@ -13,6 +13,8 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
@@ -211,8 +213,9 @@ func (s *Store) Append(ctx context.Context, entries []flybox.Entry) ([]string, e
 	err = s.db.Update(func(tx *bolt.Tx) error {
 		added = added[:0]
 		ids, byNumber := tx.Bucket(bucketIDs), tx.Bucket(bucketEntries)
+		keys := make(map[string][]byte, len(fresh))
 		for _, e := range fresh {
-			if ids.Get([]byte(e.ID)) != nil {
+			if keys[e.ID] != nil || ids.Get([]byte(e.ID)) != nil {
 				continue
 			}
 			if e.ID == "" || len(e.ID) > flybox.MaxIDBytes || e.Raw() == nil {
@@ -226,10 +229,15 @@ func (s *Store) Append(ctx context.Context, entries []flybox.Entry) ([]string, e
 			if err := byNumber.Put(key, record(e)); err != nil {
 				return err
 			}
-			if err := ids.Put([]byte(e.ID), key); err != nil {
+			keys[e.ID] = key
+			added = append(added, e.ID)
+		}
+		// In order, since each key that is put between others moves all that
+		// come after it.
+		for _, id := range slices.Sorted(maps.Keys(keys)) {
+			if err := ids.Put([]byte(id), keys[id]); err != nil {
 				return err
 			}
-			added = append(added, e.ID)
 		}
 		return ctx.Err() // the last moment at which it can be called off
 	})

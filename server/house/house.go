@@ -51,6 +51,7 @@ type House struct {
 	Config
 	people *people.Registry
 	tries  *rate.Limiter // of codes
+	outer  *rate.Limiter // of devices that are not paired, all together
 	shared chan struct{} // something may have to be shared
 	done   chan struct{} // closed when sharing has stopped
 	stop   context.CancelFunc
@@ -60,6 +61,7 @@ type House struct {
 	mu      gosync.Mutex
 	base    string // address to give to phones
 	tenants map[string]*tenant
+	limits  map[string]*rate.Limiter // by device
 }
 
 // tenant is one person's part of the house.
@@ -83,7 +85,7 @@ func Open(ctx context.Context, c Config) (*House, error) {
 	}
 	h := &House{
 		Config: c, people: registry, tenants: map[string]*tenant{},
-		tries: rate.NewLimiter(1, 10), shared: make(chan struct{}, 1), done: make(chan struct{}),
+		tries: rate.NewLimiter(1, 10), outer: rate.NewLimiter(20, 100), limits: map[string]*rate.Limiter{}, shared: make(chan struct{}, 1), done: make(chan struct{}),
 	}
 	sharing, stop := context.WithCancel(context.WithoutCancel(ctx))
 	h.stop = stop
@@ -195,11 +197,19 @@ func (h *House) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	device, person, err := h.who(r)
 	if errors.Is(err, people.ErrToken) {
+		if !h.outer.Allow() {
+			h.tooMuch(w, r)
+			return
+		}
 		h.unpaired(w, r)
 		return
 	}
 	if err != nil {
 		h.fault(w, r, err)
+		return
+	}
+	if !h.limit(device.ID).Allow() {
+		h.tooMuch(w, r)
 		return
 	}
 	t, err := h.tenant(r.Context(), person.ID)
@@ -216,6 +226,24 @@ func (h *House) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	default:
 		t.screens.ServeHTTP(w, r)
 	}
+}
+
+// What one device may ask for: far more than a hand or an exchange does, far
+// less than it takes to keep others out.
+const (
+	devicePerSecond = 50
+	deviceBurst     = 500
+)
+
+func (h *House) limit(device string) *rate.Limiter {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	l := h.limits[device]
+	if l == nil {
+		l = rate.NewLimiter(devicePerSecond, deviceBurst)
+		h.limits[device] = l
+	}
+	return l
 }
 
 // CrossOrigin answers a post that another site sent.

@@ -292,6 +292,21 @@ func TestGuessingIsSlowedDown(t *testing.T) {
 	}
 }
 
+func TestADeviceThatAsksWithoutEndIsSlowedDown(t *testing.T) {
+	b := newBench(t, t.TempDir())
+	ana, bo := b.pair(""), b.pair("Bo")
+	statuses := map[int]int{}
+	for range deviceBurst + 500 {
+		statuses[ana.do("GET", "/people/nothing", "", "").Code]++
+	}
+	if statuses[http.StatusTooManyRequests] == 0 || statuses[http.StatusNotFound] < deviceBurst {
+		t.Errorf("answers: %v", statuses)
+	}
+	if w := bo.do("POST", "/sync", "application/json", `{"entries":[]}`); w.Code != http.StatusOK {
+		t.Errorf("another device pays for it: %d", w.Code)
+	}
+}
+
 func TestEachPersonHasALedgerOfTheirOwn(t *testing.T) {
 	folder := t.TempDir()
 	b := newBench(t, folder)

@@ -101,6 +101,19 @@ func (h *House) unpaired(w http.ResponseWriter, r *http.Request) {
 	h.show(w, r, http.StatusUnauthorized, views.Unpaired(views.PairView{Page: h.titled(r, pairTitle)}))
 }
 
+// tooMuch refuses what comes too fast.
+func (h *House) tooMuch(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Retry-After", "10")
+	if r.URL.Path == sync.Path {
+		w.Header().Set("Cache-Control", "no-store")
+		w.Header().Set("Content-Type", "application/json")
+		w.WriteHeader(http.StatusTooManyRequests)
+		w.Write([]byte(`{"code":"` + sync.CodeTooMuch + `"}` + "\n"))
+		return
+	}
+	h.say(w, r, http.StatusTooManyRequests, tooFast)
+}
+
 // ---- pairing ----
 
 func (h *House) pairing(w http.ResponseWriter, r *http.Request) {

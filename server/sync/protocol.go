@@ -66,6 +66,8 @@ const (
 	CodeMediaType = "not-json-media-type"
 	CodeTooLarge  = "body-too-large"
 	CodeTooMany   = "too-many-entries"
+	CodeEncoding  = "unknown-content-encoding"
+	CodeTooMuch   = "too-many-requests"
 	CodeBadBody   = "body-not-understood"
 	CodeStorage   = "storage-failed"
 	CodeNotPaired = "not-paired"

@@ -6,9 +6,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"mime"
 	"net/http"
+	gosync "sync"
 
 	"dampstone/flybox"
 )
@@ -21,7 +21,9 @@ type Handler struct {
 	// Failed is told of what went wrong in the store; may be nil.
 	Failed func(error)
 
-	chain chain
+	chain  chain
+	once   gosync.Once
+	gather *gather
 }
 
 func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
@@ -36,11 +38,14 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		fail(w, http.StatusUnsupportedMediaType, CodeMediaType)
 		return
 	}
-	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, MaxBody))
+	body, err := unpacked(w, r)
 	if err != nil {
 		var large *http.MaxBytesError
 		if errors.As(err, &large) {
 			fail(w, http.StatusRequestEntityTooLarge, CodeTooLarge)
+		} else if errors.Is(err, errEncoding) {
+			w.Header().Set("Accept-Encoding", encodings) // RFC 9110, section 15.5.16
+			fail(w, http.StatusUnsupportedMediaType, CodeEncoding)
 		} else {
 			fail(w, http.StatusBadRequest, CodeBadBody)
 		}
@@ -70,7 +75,7 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		}
 		return
 	}
-	reply(w, http.StatusOK, resp)
+	reply(w, http.StatusOK, resp, r.Header.Get("Accept-Encoding"))
 }
 
 func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
@@ -136,9 +141,11 @@ func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Respo
 			resp.Bad = append(resp.Bad, Refused{ID: idOf(raw), Code: flybox.Bad{Err: err}.Code()})
 			continue
 		}
+		_, _ = flybox.Decode(e) // here, where requests do not wait for one another
 		entries = append(entries, e)
 	}
-	_, bad, err := h.Ledger.Merge(ctx, entries)
+	h.once.Do(func() { h.gather = &gather{ledger: h.Ledger} })
+	bad, err := h.gather.add(ctx, entries)
 	if err != nil {
 		return nil, err
 	}
@@ -185,9 +192,9 @@ func (h *Handler) from(ctx context.Context, req Request) (uint64, error) {
 	return req.After, nil
 }
 
-func fail(w http.ResponseWriter, status int, code string) { reply(w, status, Failure{code}) }
+func fail(w http.ResponseWriter, status int, code string) { reply(w, status, Failure{code}, "") }
 
-func reply(w http.ResponseWriter, status int, body any) {
+func reply(w http.ResponseWriter, status int, body any, accept string) {
 	raw, err := encode(body)
 	if err != nil {
 		http.Error(w, http.StatusText(http.StatusInternalServerError), http.StatusInternalServerError)
@@ -196,6 +203,7 @@ func reply(w http.ResponseWriter, status int, body any) {
 	w.Header().Set("Content-Type", "application/json")
 	w.Header().Set("Cache-Control", "no-store")
 	w.Header().Set("X-Content-Type-Options", "nosniff")
+	raw = pack(w.Header(), accept, raw)
 	w.WriteHeader(status)
 	w.Write(raw) // nobody is left to tell if the device has gone
 }
