@@ -15,7 +15,12 @@
 //     device reads it from the start and offers all that it has.
 package sync
 
-import "encoding/json"
+import (
+	"bytes"
+	"encoding/json"
+
+	"dampstone/flybox"
+)
 
 // Path is where the server answers.
 const Path = "/sync"
@@ -74,3 +79,24 @@ const (
 	CodeFull      = "no-space-left"
 	CodeReadOnly  = "journal-not-writable"
 )
+
+// idOf reads the id of an entry that is otherwise refused, so that the device
+// knows which one is meant.
+func idOf(raw []byte) string {
+	var e struct {
+		ID string `json:"id"`
+	}
+	if json.Unmarshal(raw, &e) != nil || len(e.ID) > flybox.MaxIDBytes {
+		return ""
+	}
+	return e.ID
+}
+
+// encode is JSON without the escapes meant for HTML: entries keep their bytes.
+func encode(v any) ([]byte, error) {
+	var buf bytes.Buffer
+	enc := json.NewEncoder(&buf)
+	enc.SetEscapeHTML(false)
+	err := enc.Encode(v)
+	return buf.Bytes(), err
+}

@@ -1,7 +1,8 @@
+//go:build !js
+
 package sync
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -164,18 +165,6 @@ func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Respo
 	return given, nil
 }
 
-// idOf reads the id of an entry that is otherwise refused, so that the device
-// knows which one is meant.
-func idOf(raw []byte) string {
-	var e struct {
-		ID string `json:"id"`
-	}
-	if json.Unmarshal(raw, &e) != nil || len(e.ID) > flybox.MaxIDBytes {
-		return ""
-	}
-	return e.ID
-}
-
 // from is the number after which to read: what the device says, or 0 if that
 // is not in this journal.
 func (h *Handler) from(ctx context.Context, req Request) (uint64, error) {
@@ -206,13 +195,4 @@ func reply(w http.ResponseWriter, status int, body any, accept string) {
 	raw = pack(w.Header(), accept, raw)
 	w.WriteHeader(status)
 	w.Write(raw) // nobody is left to tell if the device has gone
-}
-
-// encode is JSON without the escapes meant for HTML: entries keep their bytes.
-func encode(v any) ([]byte, error) {
-	var buf bytes.Buffer
-	enc := json.NewEncoder(&buf)
-	enc.SetEscapeHTML(false)
-	err := enc.Encode(v)
-	return buf.Bytes(), err
 }
