@@ -12,6 +12,7 @@ export const engine = {
   state: "asleep", // then "awake" or "failed"
   canSave: true, // false where the browser gives no lasting storage
   unsent: 0, // entries that the server has not confirmed
+  entries: 0, // entries on this device when the engine woke
 };
 
 /** No answer could be had; sent tells whether the server may have it all the same. */
@@ -52,7 +53,8 @@ export function start(pageScript) {
   }
   worker.onerror = (event) => failed(event.message);
   worker.onmessage = ({ data }) => receive(data);
-  worker.postMessage({ kind: "start", urls: { ...assets, "page.js": path(pageScript) } });
+  const held = document.cookie.split("; ").includes("held=1"); // see sync.js
+  worker.postMessage({ kind: "start", held, urls: { ...assets, "page.js": path(pageScript) } });
   // On a first visit it may be on its way for long, which is no failure.
   if (shell) setTimeout(() => engine.state === "asleep" && setState("failed"), PATIENCE);
 
@@ -60,6 +62,7 @@ export function start(pageScript) {
     if (message.kind === "awake") {
       engine.canSave = message.canSave;
       engine.unsent = message.unsent;
+      engine.entries = message.entries;
       performance.measure("engine awake", { start: 0, detail: { ms: message.ms } });
       setState("awake");
       events.dispatchEvent(new Event("awake"));

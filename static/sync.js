@@ -3,7 +3,7 @@
 // the server. The screens say how it stands in [data-sync].
 
 import { engine, onAwake, tell } from "./ask.js";
-import { onSaved, onShown, refresh } from "./screen.js";
+import { notice, onSaved, onShown, refresh } from "./screen.js";
 
 const WAITS = [5, 15, 60, 300]; // seconds after each failure in a row
 
@@ -50,6 +50,7 @@ async function round() {
     reached = result.ok;
     paired = result.status !== 401;
     if (result.added > 0) {
+      rememberHeld();
       tabs?.postMessage("changed");
       refresh();
     }
@@ -86,10 +87,31 @@ function paint() {
   }
 }
 
+// ---- a browser that cleared the database ----
+
+// A browser short of room clears databases, but not cookies. So a cookie says
+// that there were entries here; without them, that they were taken away.
+const HELD = "held";
+
+function lookForLoss() {
+  if (!engine.canSave) return;
+  const held = document.cookie.split("; ").includes(`${HELD}=1`);
+  if (engine.entries > 0) rememberHeld();
+  else if (held) {
+    notice("evicted");
+    document.cookie = `${HELD}=; path=/; max-age=0; samesite=strict`;
+  }
+}
+
+function rememberHeld() {
+  document.cookie = `${HELD}=1; path=/; max-age=${400 * 24 * 3600}; samesite=strict`;
+}
+
 // ---- after a save ----
 
 async function afterSave({ detail: request }) {
   if (request.prefs) return;
+  rememberHeld();
   tabs?.postMessage("changed");
   askToLast();
   syncFromStart();
@@ -121,6 +143,7 @@ async function takeChanges() {
 
 /** Starts listening. */
 export function start() {
+  onAwake(lookForLoss);
   onAwake(syncFromStart);
   onSaved(afterSave);
   onShown(paint);

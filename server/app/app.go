@@ -28,6 +28,9 @@ type Config struct {
 	Phone bool
 	// NoStore says that the ledger is in memory only: saving is refused.
 	NoStore bool
+	// Unread says that there is a ledger which could not be read: what comes
+	// from it must not look empty. Only the key works then.
+	Unread bool
 	// Sync tells how safe the ledger is; nil on the binary.
 	Sync func(context.Context) SyncStatus
 	// Version of the release.

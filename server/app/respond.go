@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/a-h/templ"
@@ -56,6 +57,7 @@ var (
 	errNotFound = errors.New("not found")
 	errMethod   = errors.New("method not allowed")
 	errTooLarge = errors.New("form too large")
+	errUnread   = errors.New("ledger could not be read")
 	errNoStore  = errors.New("nothing can be kept on this device")
 	errBadForm  = errors.New("form cannot be read")
 	errCross    = errors.New("post from another site")
@@ -112,6 +114,9 @@ func (a *App) run(s screen, w http.ResponseWriter, r *http.Request, p prefs) (an
 	if r.Header.Get(shellHeader) != "" && r.RemoteAddr != "" {
 		r.Header.Del(shellHeader) // only the host itself prerenders
 	}
+	if a.Unread && !withoutLedger(r) {
+		return answer{}, errUnread
+	}
 	if r.Method == http.MethodPost {
 		if a.NoStore && !isPrefs(r) {
 			return answer{}, errNoStore
@@ -130,6 +135,12 @@ func (a *App) run(s screen, w http.ResponseWriter, r *http.Request, p prefs) (an
 		}
 	}
 	return s(r, p)
+}
+
+// withoutLedger tells whether a screen is of use without the ledger: the key,
+// and how things are shown.
+func withoutLedger(r *http.Request) bool {
+	return r.URL.Path == "/" || isPrefs(r) || strings.HasPrefix(r.URL.Path, "/shell/")
 }
 
 // isPrefs tells whether a post only changes how things are shown.
@@ -151,6 +162,8 @@ func (a *App) problem(r *http.Request, p prefs, err error) answer {
 		status, id = http.StatusRequestEntityTooLarge, "large"
 	case errors.Is(err, errCross):
 		status, id = http.StatusForbidden, "cross"
+	case errors.Is(err, errUnread):
+		status, id = http.StatusServiceUnavailable, "unread"
 	case errors.Is(err, errNoStore):
 		status, id = http.StatusServiceUnavailable, "nostore"
 	case errors.Is(err, errBadForm), errors.As(err, &bad):

@@ -12,7 +12,7 @@
 //	{kind: "sync", n}     exchange entries with the server -> {n, ok, status, sent, added, refused, unsent}
 //
 // or {n, error} where the engine is at fault. Once ready it says
-// {kind: "awake", ms, canSave, unsent}.
+// {kind: "awake", ms, canSave, unsent, entries}.
 package main
 
 import (
@@ -53,9 +53,11 @@ func main() {
 	if err != nil {
 		log.Error("count unsent entries", "err", err)
 	}
+	entries := 0
+	e.ledger.View(func(s *flybox.State) { entries = s.Len() })
 	post(map[string]any{
 		"kind": "awake", "ms": js.Global().Get("performance").Call("now"),
-		"canSave": e.kept != nil, "unsent": unsent,
+		"canSave": e.kept != nil, "unsent": unsent, "entries": entries,
 	})
 	select {}
 }
@@ -70,6 +72,7 @@ type engine struct {
 	kept   *idb.Store // nil where the journal is in memory alone
 	app    http.Handler
 	origin string
+	unread bool // there may be a journal, but it could not be read
 }
 
 // wake opens the journal and makes the application. Without a database the
@@ -82,6 +85,9 @@ func wake(ctx context.Context, log *slog.Logger) (*engine, error) {
 	if err == nil {
 		e.kept, e.outbox, store, device = kept, kept, kept, name
 	} else {
+		// A private window may have no database, and never had a ledger. Where
+		// there was or may be one, it must not look empty.
+		e.unread = worker.Get("start").Get("held").Truthy() || errors.Is(err, idb.ErrNewer) || errors.Is(err, idb.ErrTimeout)
 		log.Error("open database", "err", err)
 		mem := &memstore.Store{}
 		e.outbox, store = mem, mem
@@ -96,6 +102,7 @@ func wake(ctx context.Context, log *slog.Logger) (*engine, error) {
 		Asset:   func(name string) string { return assetURL(urls, name) },
 		Phone:   true,
 		NoStore: e.kept == nil,
+		Unread:  e.unread,
 		Sync:    e.syncStatus,
 		People:  true,
 	})

@@ -1,0 +1,49 @@
+package e2e
+
+import (
+	"strings"
+	"testing"
+)
+
+// TestClearedPhone: a browser may clear the database of an app that is not
+// used for weeks. That is said, and what was backed up comes back.
+func TestClearedPhone(t *testing.T) {
+	folder, entries := demoFolder(t)
+	s := serveFolder(t, folder)
+	p := newPage(t, freshContext(t))
+	p.install(s, len(entries))
+	p.untilSettled()
+	p.until("the database is cleared", `() => new Promise((resolve) => {
+		const gone = indexedDB.deleteDatabase("dampstone");
+		gone.onsuccess = () => resolve(true);
+		gone.onerror = () => resolve(false);
+	})`)
+	p.goTo(s.url + "/box")
+	p.untilText("#notice", "The browser has cleared what this phone held")
+	p.untilKept(len(entries), 0)
+	p.untilText("#main", "Boat box")
+}
+
+// TestUnreadPhone: a database that this release cannot read, here one of a
+// later release, is not shown as an empty box.
+func TestUnreadPhone(t *testing.T) {
+	folder, entries := demoFolder(t)
+	s := serveFolder(t, folder)
+	p := newPage(t, freshContext(t))
+	p.install(s, len(entries))
+	p.untilSettled()
+	p.until("the database is of a later release", `() => new Promise((resolve) => {
+		const later = indexedDB.open("dampstone", 99);
+		later.onsuccess = () => { later.result.close(); resolve(true); };
+		later.onerror = () => resolve(false);
+	})`)
+	p.goTo(s.url + "/box")
+	p.untilText("#main", "It is not empty, and nothing was deleted")
+	if text := p.text("#main"); strings.Contains(text, "no boxes") {
+		t.Errorf("it says %q", text)
+	}
+	p.goTo(s.url + "/")
+	p.untilSettled()
+	p.chip("wings", "short")
+	p.until("the key still answers", `() => document.querySelector("#lead .chance") !== null`)
+}
