@@ -1,5 +1,10 @@
 package views
 
+import (
+	"strconv"
+	"strings"
+)
+
 // TripsView lists the trips.
 type TripsView struct {
 	Page
@@ -45,7 +50,7 @@ type TripView struct {
 	Notices                  []string // what is wrong or missing
 	Pack, Card, Count        string   // addresses
 	Calendar, Edit           string
-	Counted                  bool
+	Over                     bool       // its days are past
 	Lines                    []PlanLine // own flies to take
 	Few                      []PlanLine // own flies of which none are to go
 	New                      []PlanLine // to be made
@@ -96,9 +101,29 @@ type TieLine struct{ Name, Count, Note string }
 // Strip is a hatch over the days of a trip.
 type Strip struct {
 	Name, Href, Text string
-	Share            string
 	Days             []float64 // 0 to 1
 	Even             []bool    // days that are shaded to be counted by weeks
+}
+
+// bars are the chances as a path: a bar of 8 by 1 to 29 for each day.
+func (s Strip) bars() string {
+	var b strings.Builder
+	for i, c := range s.Days {
+		up := fixed(1 + 28*c)
+		b.WriteString("M" + strconv.Itoa(i*10+1) + " 30v-" + up + "h8v" + up + "z")
+	}
+	return b.String()
+}
+
+// weeks shades every other week.
+func (s Strip) weeks() string {
+	var b strings.Builder
+	for i, even := range s.Even {
+		if even {
+			b.WriteString("M" + strconv.Itoa(i*10) + " 0h10v30h-10z")
+		}
+	}
+	return b.String()
 }
 
 // PackView is what to move before a trip.

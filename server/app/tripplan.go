@@ -18,6 +18,11 @@ const (
 	firstStrips = 8
 	// maxUses is how many hatches a line names.
 	maxUses = 3
+	// maxFew is how many own flies that can stay are shown; the others can be
+	// picked from a list.
+	maxFew = 20
+	// maxDrawn is how many lines have a drawing; a longer list would be slow.
+	maxDrawn = 60
 	// leastUse is the fewest flies used up that are worth a line.
 	leastUse = 0.05
 )
@@ -40,9 +45,14 @@ func (a *App) tripScreen(r *http.Request, p prefs, fly string, typed url.Values,
 		Page: page, Name: b.Name, When: daysText(t, b), Where: watersText(t, b), Party: partyText(page, b), Note: b.Note,
 		Cautions: tripCautions(t, b), Sums: sumsText(page, pl), Notices: tripNotices(page, pl, a.Now().Format("2006-01-02")),
 		Pack: href + "/pack", Card: href + "/card", Count: href + "/back", Calendar: href + "/trip.ics", Edit: href + "/edit",
-		Counted: pl.counted != nil, Basis: basisText(page, pl),
+		Over: b.To < a.Now().Format("2006-01-02"), Basis: basisText(page, pl),
 	}
+	var rest []flybox.Fly
 	for _, l := range pl.plan.Lines {
+		if len(v.Few) >= maxFew && l.New == nil && l.Take == 0 && l.Want == 0 && !l.Fixed && !(l.Fly.ID == fly && len(bad) > 0) {
+			rest = append(rest, l.Fly)
+			continue // before its words are made: there may be hundreds
+		}
 		line := a.planLine(page, pl, l)
 		if l.New == nil {
 			line.Line = a.lineForm(page, href, l, fly, typed, bad)
@@ -53,15 +63,19 @@ func (a *App) tripScreen(r *http.Request, p prefs, fly string, typed url.Values,
 				v.New = append(v.New, line)
 			}
 		case l.Take > 0 || l.Want > 0 || l.Fixed || l.Fly.ID == fly && len(bad) > 0:
+			if len(v.Lines) >= maxDrawn {
+				line.Drawing = nil
+			}
 			v.Lines = append(v.Lines, line)
 		default:
+			line.Drawing = nil
 			v.Few = append(v.Few, line)
 		}
 		if l.Tie > 0 {
 			v.Ties = append(v.Ties, tieLine(page, l, line.Name))
 		}
 	}
-	v.Other = a.otherForm(page, pl, fly, typed, bad)
+	v.Other = a.otherForm(page, pl, rest, fly, typed, bad)
 	v.Tying = tyingText(page, pl.plan.Tying)
 	v.Materials = materialLines(page, pl.plan.Needs())
 	for i, o := range pl.plan.Hatches {
@@ -243,10 +257,13 @@ func (a *App) lineForm(page views.Page, href string, l plan.Line, fly string, ty
 }
 
 // otherForm takes a fly along that the plan has no use for.
-func (a *App) otherForm(page views.Page, pl planned, fly string, typed url.Values, bad flybox.Problems) *views.OtherForm {
+func (a *App) otherForm(page views.Page, pl planned, rest []flybox.Fly, fly string, typed url.Values, bad flybox.Problems) *views.OtherForm {
 	planned := map[string]bool{}
 	for _, l := range pl.plan.Lines {
 		planned[l.Fly.ID] = true
+	}
+	for _, f := range rest {
+		delete(planned, f.ID) // planned, but not shown as a line
 	}
 	if planned[fly] {
 		typed, bad = nil, nil // it is about another line
@@ -287,9 +304,12 @@ func tyingText(page views.Page, y plan.Tying) []string {
 		t.N("trip.tie.work", y.Wanted, catalog.Data{"Hours": u.Number(y.Hours, 1), "Minutes": u.Number(y.Minutes, 0)}),
 		t.N("trip.tie.evenings", y.Evenings, catalog.Data{"Hours": u.Number(y.EveningHours, 1)}),
 	}
-	if y.Possible < y.Wanted {
+	switch {
+	case y.Evenings == 0:
+		return append(out[:1], t.S("trip.tie.none"))
+	case y.Possible < y.Wanted:
 		out = append(out, t.N("trip.tie.possible", y.Possible, nil))
-	} else {
+	default:
 		out = append(out, t.S("trip.tie.all"))
 	}
 	return out
