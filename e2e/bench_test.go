@@ -178,7 +178,7 @@ var scripts = regexp.MustCompile(`(?s)<script.*?</script>|<link rel="(?:manifest
 // and gives its address.
 func controlPage(t testing.TB, s *server) string {
 	t.Helper()
-	document := send(t, http.MethodGet, s.url+"/shell/bank/en-mm-c", nil).body
+	document := send(t, http.MethodGet, s.url+"/shell/bank/en-mm", nil).body
 	href := regexp.MustCompile(`href="(/static/app-[^"]+\.css)"`).FindStringSubmatch(document)
 	if href == nil {
 		t.Fatal("the key's document has no style sheet")

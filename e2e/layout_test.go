@@ -146,7 +146,7 @@ func TestLayout(t *testing.T) {
 			p := newPage(t, freshContext(t))
 			p.noScript()
 			p.setLanguage(s, lang)
-			for name, path := range map[string]string{"skeleton": "/shell/blank/" + lang, "bank-shell": "/shell/bank/" + lang + "-mm-c", "bank-plain": "/?" + september} {
+			for name, path := range map[string]string{"skeleton": "/shell/blank/" + lang, "bank-shell": "/shell/bank/" + lang + "-mm", "bank-plain": "/?" + september} {
 				p.sub(t, name+"/"+lang, func(t *testing.T) {
 					p.goTo(s.url + path)
 					lookOver(t, p, name, lang)

@@ -260,11 +260,8 @@ func prerender(ctx context.Context, config app.Config, assets *static.Assets) (*
 			return nil, err
 		}
 		for _, length := range []string{"mm", "in"} {
-			for _, temp := range []string{"c", "f"} {
-				prefs := "lang=" + lang + "&len=" + length + "&temp=" + temp
-				if err := add("/shell/bank/"+lang+"-"+length+"-"+temp, "/", prefs, "bank"); err != nil {
-					return nil, err
-				}
+			if err := add("/shell/bank/"+lang+"-"+length, "/", "lang="+lang+"&len="+length, "bank"); err != nil {
+				return nil, err
 			}
 		}
 	}

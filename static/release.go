@@ -12,7 +12,7 @@ import (
 
 // Page is a prerendered screen that a phone keeps with the release.
 type Page struct {
-	Path string // such as "/shell/bank/en-mm-c"
+	Path string // such as "/shell/bank/en-mm"
 	Body []byte // HTML
 }
 

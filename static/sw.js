@@ -65,7 +65,7 @@ async function screen(request) {
   const lang = wishes.find((l) => langs.includes(l)) ?? (langs.includes("en") ? "en" : langs[0]);
   let path = `/shell/blank/${lang}`;
   if (new URL(request.url).pathname === "/") {
-    const bank = `/shell/bank/${lang}-${prefs.get("len") === "in" ? "in" : "mm"}-${prefs.get("temp") === "f" ? "f" : "c"}`;
+    const bank = `/shell/bank/${lang}-${prefs.get("len") === "in" ? "in" : "mm"}`;
     if (shells.includes(bank)) path = bank;
   }
   return (await cache.match(path)) ?? fetch(request);

@@ -69,7 +69,9 @@ func bankView(page views.Page, ans *answers) views.BankView {
 	v.Length = lengthField(page, ans)
 	v.Hour = textField(page, "hour", ans)
 	v.WaterC = textField(page, "water_c", ans)
-	v.WaterC.Unit = page.U.TemperatureUnit()
+	if page.Shell == "" { // one shell serves both units; the engine names it
+		v.WaterC.Unit = page.U.TemperatureUnit()
+	}
 	v.MoreOpen = v.MoreOpen || v.Hour.Value != "" || v.WaterC.Value != ""
 	for _, an := range hatchkeys.Answers { // in a fixed order
 		if b := ans.bad[an.String()]; b != nil {
