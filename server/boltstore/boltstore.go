@@ -193,12 +193,13 @@ func (s *Store) Append(ctx context.Context, entries []flybox.Entry) ([]string, e
 	}
 	// Often nothing is new (a phone offers again what it sent before), and
 	// finding that out needs no write and no sync.
-	var fresh []flybox.Entry
+	fresh := entries[:0:0] // from the first that is new
 	err := s.db.View(func(tx *bolt.Tx) error {
 		ids := tx.Bucket(bucketIDs)
-		for _, e := range entries {
+		for i, e := range entries {
 			if ids.Get([]byte(e.ID)) == nil {
-				fresh = append(fresh, e)
+				fresh = entries[i:]
+				return nil
 			}
 		}
 		return nil
