@@ -83,6 +83,19 @@ var screens = []struct {
 			p.send("form.long")
 			p.untilThere("#main .summary")
 		}},
+		{name: "trip-list", path: "/trip", has: "#main h1"},
+		{name: "trip", path: "/trip/demo-trip", has: "#main .card"},
+		{name: "trip-past", path: "/trip/demo-trip", has: "#main .card"},
+		{name: "trip-edit", path: "/trip/demo-trip/edit", has: "#f-rods"},
+		{name: "trip-pack", path: "/trip/demo-trip/pack", has: "#main h1"},
+		{name: "trip-back", path: "/trip/demo-trip/back", has: "#main h1"},
+		{name: "trip-card", path: "/trip/demo-trip/card", has: "#main h1"},
+		{name: "trip-new-errors", path: "/trip/new", has: "#f-rods", then: func(p *page) {
+			p.set("#f-rods", "many")
+			p.set("#f-hours", "99")
+			p.send("form.long")
+			p.untilThere("#main .summary")
+		}},
 		{name: "not-found", path: "/nothing/here", has: "#main [role=alert]"},
 	}},
 	{"many", manyFlies, []screen{
