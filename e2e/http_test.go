@@ -137,6 +137,8 @@ func TestHeaders(t *testing.T) {
 	paths := []string{
 		"/", "/?wings=short&length=22", "/?length=abc", "/box", "/box?q=golden", "/box/new", "/box/fly/new", "/box/demo-boat-box", "/box/demo-boat-box/edit",
 		"/box/fly/demo-golden-short", "/box/fly/demo-golden-short/edit", "/hatch/claassenia", "/setup", "/setup/size", "/nothing/here", "/hatch/nothing",
+		"/compare?h=hesperoperla&h=calineuria", "/hatches", "/hatches/new", "/trip", "/trip/new", "/trip/demo-trip", "/trip/demo-trip/edit", "/trip/demo-trip/pack",
+		"/trip/demo-trip/back", "/trip/demo-trip/card", "/trip/demo-trip/card.txt", "/trip/demo-trip/trip.ics", "/pair", "/people",
 		"/sync", "/sw.js", "/manifest.webmanifest", "/manifest.webmanifest?lang=es", "/static/nothing.js", "/shell/blank",
 	}
 	for _, f := range releaseOf(t, s.url).Files {
@@ -249,13 +251,17 @@ func (s *server) tryPost(path, body string) (answer, error) {
 // (section 9.3.2).
 func TestMethods(t *testing.T) {
 	s := serveDemo(t)
-	const fly, box = "/box/fly/demo-golden-short", "/box/demo-boat-box"
+	const fly, box, trip = "/box/fly/demo-golden-short", "/box/demo-boat-box", "/trip/demo-trip"
 	methods := []string{"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"}
 	for path, allowed := range map[string]string{
 		"/": "GET HEAD", "/hatch/claassenia": "GET HEAD", "/box": "GET HEAD", fly: "GET HEAD", box: "GET HEAD",
 		"/box/new": "GET HEAD POST", "/box/fly/new": "GET HEAD POST", fly + "/edit": "GET HEAD POST", box + "/edit": "GET HEAD POST",
 		fly + "/count": "POST", fly + "/move": "POST", fly + "/remove": "POST", box + "/remove": "POST",
 		"/setup": "GET HEAD POST", "/setup/size": "GET HEAD POST", "/sync": "POST",
+		"/compare?h=hesperoperla&h=calineuria": "GET HEAD", "/hatch/claassenia/seen": "POST", "/hatches": "GET HEAD", "/hatches/new": "GET HEAD POST",
+		"/trip": "GET HEAD", "/trip/new": "GET HEAD POST", trip: "GET HEAD", trip + "/edit": "GET HEAD POST", trip + "/remove": "POST",
+		trip + "/line": "POST", trip + "/pack": "GET HEAD POST", trip + "/back": "GET HEAD POST", trip + "/card": "GET HEAD",
+		trip + "/card.txt": "GET HEAD", trip + "/trip.ics": "GET HEAD",
 		"/sw.js": "GET HEAD", "/manifest.webmanifest": "GET HEAD", releaseOf(t, s.url).Files[0].URL: "GET HEAD",
 	} {
 		ok := map[string]bool{}
