@@ -24,12 +24,10 @@ async function score(form) {
     while (form.isConnected) {
       const query = queryOf(form).toString();
       if (query === state.last) break;
-      await frame();
-      const now = queryOf(form).toString();
       const url = new URL(form.action);
-      url.search = now;
+      url.search = query;
       const answer = await ask({ url: url.href, headers: { "Dampstone-Part": form.dataset.live } });
-      state.last = now;
+      state.last = query;
       if (!form.isConnected) break;
       noticeBy(answer);
       swapParts(new TextDecoder().decode(answer.bytes));
@@ -41,15 +39,6 @@ async function score(form) {
   } finally {
     state.busy = false;
   }
-}
-
-// Several changes of one frame are one question; where nothing is drawn, as
-// in a tab behind, there are no frames to wait for.
-function frame() {
-  return new Promise((resolve) => {
-    if (document.hidden) resolve();
-    else requestAnimationFrame(() => resolve());
-  });
 }
 
 function setAddress(form) {

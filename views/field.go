@@ -32,3 +32,13 @@ type Choices struct {
 	Many    bool // several may hold
 	Found   bool // something is chosen
 }
+
+// Drawn tells whether the options have drawings, which stand in a grid.
+func (c Choices) Drawn() bool {
+	for _, o := range c.Options {
+		if o.Mark != nil {
+			return true
+		}
+	}
+	return false
+}
