@@ -2,7 +2,6 @@ package e2e
 
 import (
 	"net/url"
-	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -67,8 +66,6 @@ func checkFlies(t *testing.T, state *flybox.State, flies []shownFly) {
 		}
 	}
 }
-
-var rowAndSlot = regexp.MustCompile(`, row (\d+), slot (\d+)$`)
 
 // readPlaces reads where a fly's own screen says that it is.
 func readPlaces(p *page, id string) map[flybox.Place]int {

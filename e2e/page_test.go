@@ -2,7 +2,6 @@ package e2e
 
 import (
 	"fmt"
-	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -221,6 +220,3 @@ func (p *page) choose(selector, value string) {
 		p.t.Fatalf("%s has no option %q", selector, value)
 	}
 }
-
-// quoted makes a text safe inside an attribute selector.
-func quoted(s string) string { return `"` + strings.ReplaceAll(s, `"`, `\"`) + `"` }

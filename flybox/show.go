@@ -67,8 +67,7 @@ func (s *State) Lineage(id string) []Revision {
 		return nil
 	}
 	found := map[string]*Revision{}
-	var follow func(rev *Revision)
-	follow = func(rev *Revision) {
+	follow := func(rev *Revision) {
 		for rev != nil && found[rev.Rev] == nil {
 			found[rev.Rev] = rev
 			rev = s.revisions[rev.Parent]

@@ -143,13 +143,14 @@ func (d *doc) byID(id string) string {
 
 // value of the first field with a name.
 func (d *doc) value(name string) string {
-	for _, n := range d.all(func(n *html.Node) bool { return attr(n, "name") == name && attr(n, "type") != "hidden" }) {
-		if n.Data == "textarea" {
-			return textOf(n)
-		}
-		return attr(n, "value")
+	found := d.all(func(n *html.Node) bool { return attr(n, "name") == name && attr(n, "type") != "hidden" })
+	switch {
+	case len(found) == 0:
+		return ""
+	case found[0].Data == "textarea":
+		return textOf(found[0])
 	}
-	return ""
+	return attr(found[0], "value")
 }
 
 // hidden is the value of the hidden field of a form with an action.
