@@ -22,6 +22,15 @@ func TestClearedPhone(t *testing.T) {
 	p.untilText("#notice", "The browser has cleared what this phone held")
 	p.untilKept(len(entries), 0)
 	p.untilText("#main", "Boat box")
+	p.untilSettled()
+	if got := p.text("#notice"); !strings.Contains(got, "cleared what this phone held") {
+		t.Errorf("the screens that came since have wiped the word about the loss: %q", got)
+	}
+	p.tap(`#nav a[href="/setup"]`)
+	p.untilText("#main h1", "Setup")
+	if got := p.text("#notice"); got != "" {
+		t.Errorf("the word about the loss still stands: %q", got)
+	}
 }
 
 // TestUnreadPhone: a database that this release cannot read, here one of a

@@ -52,6 +52,7 @@ export function notice(kind, retry) {
   const box = doc.getElementById("notice");
   if (!box) return;
   box.replaceChildren();
+  box.dataset.kind = kind;
   const text = kind && box.getAttribute(`data-text-${kind}`);
   box.toggleAttribute("data-shows", Boolean(text));
   if (!text) return;
@@ -69,7 +70,14 @@ export function notice(kind, retry) {
 
 /** Says which host answered, where that is not as it should be. */
 export function noticeBy(answer) {
-  notice(answer.by === "network" && engine.state === "failed" ? "network" : "");
+  if (answer.by === "network" && engine.state === "failed") notice("network");
+  else if (!saysLoss()) notice("");
+}
+
+// A word about a loss stands until the person goes on: the screen that was on
+// its way anyway must not wipe it.
+function saysLoss() {
+  return doc.getElementById("notice")?.dataset.kind === "evicted";
 }
 
 // ---- going somewhere ----
@@ -94,6 +102,7 @@ export async function go(request, { how = "push", scroll = 0, focus = true } = {
   if (how === "push") {
     events.dispatchEvent(new Event("leave"));
     rememberScroll();
+    if (saysLoss()) notice("");
   }
   try {
     const answer = await ask(request);
