@@ -132,9 +132,17 @@ func (p *page) until(what, js string, args ...any) {
 	p.t.Fatalf("waited in vain until %s (last error: %v)\n%s", what, last, p.describe())
 }
 
+// workerState tells about the service worker and its caches.
+const workerState = `async () => {
+	const r = await navigator.serviceWorker?.getRegistration();
+	const names = self.caches ? await caches.keys() : [];
+	const sizes = await Promise.all(names.map(async (n) => n + ":" + (await (await caches.open(n)).keys()).length));
+	return "worker: " + ["installing", "waiting", "active"].map((s) => s + " " + (r?.[s]?.state ?? "none")).join(", ") + (navigator.serviceWorker?.controller ? ", in charge" : "") + " caches: " + sizes.join(" ");
+}`
+
 // describe says what stands on the screen, for a failure.
 func (p *page) describe() string {
-	res, err := p.Timeout(5 * time.Second).Eval(`() => location.href + " data: " + JSON.stringify({ ...document.documentElement.dataset, ...document.querySelector("#head [data-sync]")?.dataset }) +
+	res, err := p.Timeout(5 * time.Second).Eval(`async () => location.href + " " + await (` + workerState + `)() + " data: " + JSON.stringify({ ...document.documentElement.dataset, ...document.querySelector("#head [data-sync]")?.dataset }) +
 		" notice: " + (document.getElementById("notice")?.textContent ?? "") + "\n" + (document.getElementById("main") ?? document.body).innerText.replace(/\s*\n\s*/g, " | ").slice(0, 900)`)
 	if err != nil {
 		return fmt.Sprint("no description: ", err)
