@@ -154,3 +154,50 @@ func TestTapWhileEntriesArrive(t *testing.T) {
 		wantChecked(t, p, "wings", "short")
 	}
 }
+
+// holdScreens keeps the engine's answers to questions for whole screens until
+// giveScreen lets the oldest of them through.
+const holdScreens = `
+	window.heldScreens = [];
+	const asked = new Set(), Real = Worker;
+	window.Worker = class extends Real {
+		postMessage(message, ...rest) {
+			if (message.kind === "ask" && !message.headers["Dampstone-Part"]) asked.add(message.n);
+			super.postMessage(message, ...rest);
+		}
+		set onmessage(take) {
+			super.onmessage = (event) => {
+				if (asked.delete(event.data.n)) heldScreens.push(() => take(event));
+				else take(event);
+			};
+		}
+	};
+`
+
+// giveScreen lets one answer through, and whatever the page does with it.
+const giveScreen = `() => { heldScreens.shift()(); return new Promise((resolve) => setTimeout(resolve)); }`
+
+// TestTapBetweenTwoScreens: two fresh screens are on their way, one for the
+// engine's waking and one for entries that came; the tap after the first of
+// them counts.
+func TestTapBetweenTwoScreens(t *testing.T) {
+	folder, entries := demoFolder(t)
+	s := serveFolder(t, folder)
+	b := freshContext(t)
+	newPage(t, b).install(s, len(entries))
+	if a := s.post("/box/fly/new", newFly("Test beetle")); a.status != 303 {
+		t.Fatalf("status %d", a.status)
+	}
+	p := newPage(t, b)
+	remove, err := p.EvalOnNewDocument(holdScreens)
+	p.do(err)
+	defer remove()
+	p.goTo(s.url + "/")
+	p.until("two screens are on their way", `() => window.heldScreens.length === 2`)
+	p.eval(giveScreen)
+	p.chip("wings", "short")
+	p.eval(giveScreen)
+	p.until("the reading has the answer", answeredReading)
+	wantChecked(t, p, "wings", "short")
+	p.until("the address has the answer", `() => new URLSearchParams(location.search).get("wings") === "short"`)
+}

@@ -10,7 +10,7 @@ const events = new EventTarget();
 
 let latest = 0; // number of the newest wish to go somewhere
 let underway = 0; // wishes of the person that have no answer yet
-let refreshing = false;
+let refreshing = 0; // screens on their way that nobody asked for
 let shown = withoutHash(location.href); // address of what stands on the screen
 let outdated = false; // another release has taken over, so load anew when going on
 const touched = new Set(); // forms with something typed that is not saved yet
@@ -140,11 +140,11 @@ export async function refresh() {
   const typing = at?.matches?.("textarea, select, input:not([type=checkbox], [type=radio], [type=range])");
   if (underway > 0 || hasUnsaved() || typing) return;
   events.dispatchEvent(new Event("leave"));
-  refreshing = true;
+  refreshing++;
   try {
     await go({ url: location.href }, { how: "replace", focus: false });
   } finally {
-    refreshing = false;
+    refreshing--;
   }
 }
 
@@ -341,7 +341,7 @@ function onPopState(event) {
 }
 
 function onInput(event) {
-  if (refreshing) latest++; // what is typed now would be lost with the old screen
+  if (refreshing > 0) latest++; // what is typed now would be lost with the old screen
   const form = event.target.form;
   if (form && !form.dataset.live) touched.add(form);
 }
