@@ -89,9 +89,11 @@ func ParseEntry(raw []byte) (Entry, error) {
 	if raw[0] != '{' {
 		return Entry{}, &Problem{Field: "entry", Code: CodeNotObject}
 	}
-	var env envelope
-	if err := json.Unmarshal(raw, &env); err != nil {
-		return Entry{}, notJSON("entry", err)
+	env, ok := ownEnvelope(raw)
+	if !ok {
+		if err := json.Unmarshal(raw, &env); err != nil {
+			return Entry{}, notJSON("entry", err)
+		}
 	}
 	at, err := ParseStamp(env.At)
 	switch {

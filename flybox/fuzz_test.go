@@ -78,3 +78,47 @@ func FuzzDecode(f *testing.F) {
 		}
 	})
 }
+
+// FuzzEnvelope: the hand-written reading of a record says what encoding/json
+// says, or leaves the record to it.
+func FuzzEnvelope(f *testing.F) {
+	for _, seed := range []string{
+		`{"id":"e","at":"2026-08-14T05:12:09.123Z-0004-k3f9","v":1,"kind":"note","body":{"text":"x"}}`,
+		`{"id":"e","at":"x","v":12,"kind":"note","body":{}}`, `{"id":"e","at":"x","v":1,"kind":"note","body":{},"more":1}`,
+		`{"id":"e","at":"x","v":1,"kind":"note","body":{},"body":{"text":"y"}}`, `{"id":"a\u0062","at":"x","v":1,"kind":"n","body":{}}`,
+		`{"id":"e","at":"x","v":1,"kind":"note","body":{"text":"}"}}`, `{"id":"e","at":"x","v":1,"kind":"note","body":{}`,
+		`{"id":"é","at":"x","v":1,"kind":"note","body":[]}`, `{"v":1,"id":"e"}`, `{"id":"`, ``,
+	} {
+		f.Add([]byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		own, ok := ownEnvelope(raw)
+		if !ok || hasOuterSpace(raw) { // ParseEntry takes that away first
+			return
+		}
+		var want envelope
+		if err := json.Unmarshal(raw, &want); err != nil {
+			t.Fatalf("%q is read, but is no JSON: %v", raw, err)
+		}
+		if own.ID != want.ID || own.At != want.At || own.V != want.V || own.Kind != want.Kind || string(own.Body) != string(want.Body) {
+			t.Errorf("%q is read as %+v, want %+v", raw, own, want)
+		}
+	})
+}
+
+// TestOwnLayoutIsReadByHand keeps the short way open for what NewEntry writes.
+func TestOwnLayoutIsReadByHand(t *testing.T) {
+	at, err := ParseStamp("2026-08-14T05:12:09.123Z-0004-k3f9")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range []string{"plain", "quote \" and }", "Großer Fluß <&> \u2028"} {
+		e, err := NewEntry("e-1", at, Note{Text: text})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, ok := ownEnvelope(e.Raw()); !ok {
+			t.Errorf("%s is left to encoding/json", e.Raw())
+		}
+	}
+}

@@ -1,9 +1,14 @@
 // Package boltstore keeps a journal in one bbolt file.
 //
 // Buckets: "entries" holds records by number (8 bytes, big-endian), each as
-// the length of its id in one byte, the id and the JSON; "ids" finds the
-// number of an id; "meta" holds the format of the file and the journal's
-// random id. Every write is one transaction and is synced before it returns.
+// the length of its id in one byte, the id and the JSON; "meta" holds the
+// format of the file and the journal's random id. Every write is one
+// transaction and is synced before it returns. Which ids are there is kept in
+// memory, as only one process at a time has the file open: to keep it in the
+// file as well took as long as the entries themselves.
+//
+// Format 1 had a bucket "ids" besides, the number of each id. Open takes it
+// away.
 package boltstore
 
 import (
@@ -13,10 +18,9 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"maps"
-	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"syscall"
 	"time"
 
@@ -38,11 +42,11 @@ var (
 )
 
 // fileFormat is the number of the layout of the file.
-const fileFormat = 1
+const fileFormat = 2
 
 var (
 	bucketEntries = []byte("entries")
-	bucketIDs     = []byte("ids")
+	bucketIDs     = []byte("ids") // of format 1
 	bucketMeta    = []byte("meta")
 	keyFormat     = []byte("dampstone-journal-format")
 	keyJournal    = []byte("journal-id")
@@ -52,6 +56,9 @@ var (
 type Store struct {
 	db      *bolt.DB
 	journal string
+
+	mu  sync.Mutex
+	ids map[string]struct{} // of all entries; nil: to be read from the file
 }
 
 var _ flybox.Store = (*Store)(nil)
@@ -76,13 +83,17 @@ func openDB(path string, opt *bolt.Options) (*Store, error) {
 		return nil, err
 	}
 	s := &Store{db: db}
-	fresh := false
+	format := 0
 	err = db.View(func(tx *bolt.Tx) (err error) {
-		fresh, err = s.inspect(tx)
+		format, err = s.inspect(tx)
 		return err
 	})
-	if err == nil && fresh {
+	switch {
+	case err != nil:
+	case format == 0:
 		err = db.Update(s.create)
+	case format < fileFormat && !db.IsReadOnly():
+		err = db.Update(upgrade)
 	}
 	if err != nil {
 		return nil, errors.Join(err, db.Close())
@@ -90,26 +101,43 @@ func openDB(path string, opt *bolt.Options) (*Store, error) {
 	return s, nil
 }
 
-// inspect reads the journal's id and says whether the file is new and empty.
-func (s *Store) inspect(tx *bolt.Tx) (fresh bool, err error) {
+// inspect reads the journal's id and says which format the file has, 0 if it
+// is new and empty.
+func (s *Store) inspect(tx *bolt.Tx) (format int, err error) {
 	meta := tx.Bucket(bucketMeta)
 	if meta == nil || meta.Get(keyFormat) == nil {
 		if first, _ := tx.Cursor().First(); first != nil {
-			return false, ErrNotOurs
+			return 0, ErrNotOurs
 		}
-		return true, nil
+		return 0, nil
 	}
-	format, err := strconv.Atoi(string(meta.Get(keyFormat)))
+	format, err = strconv.Atoi(string(meta.Get(keyFormat)))
 	switch {
 	case err != nil || format < 1:
-		return false, fmt.Errorf("%w: format %q", ErrNotOurs, clip(meta.Get(keyFormat)))
+		return 0, fmt.Errorf("%w: format %q", ErrNotOurs, clip(meta.Get(keyFormat)))
 	case format > fileFormat:
-		return false, fmt.Errorf("%w: format %d, this version knows %d", ErrNewer, format, fileFormat)
-	case tx.Bucket(bucketEntries) == nil || tx.Bucket(bucketIDs) == nil || len(meta.Get(keyJournal)) == 0:
-		return false, fmt.Errorf("%w: a part is missing", ErrDamaged)
+		return 0, fmt.Errorf("%w: format %d, this version knows %d", ErrNewer, format, fileFormat)
+	case tx.Bucket(bucketEntries) == nil || len(meta.Get(keyJournal)) == 0:
+		return 0, fmt.Errorf("%w: a part is missing", ErrDamaged)
 	}
 	s.journal = string(meta.Get(keyJournal))
-	return false, nil
+	return format, nil
+}
+
+// upgrade brings a file of format 1 to the present one. A version that knows
+// format 1 alone then refuses the file, rather than write on with ids that
+// have fallen behind.
+func upgrade(tx *bolt.Tx) error {
+	if tx.Bucket(bucketIDs) != nil {
+		if err := tx.DeleteBucket(bucketIDs); err != nil {
+			return err
+		}
+	}
+	return putFormat(tx.Bucket(bucketMeta))
+}
+
+func putFormat(meta *bolt.Bucket) error {
+	return meta.Put(keyFormat, strconv.AppendInt(nil, fileFormat, 10))
 }
 
 func clip(b []byte) []byte { return b[:min(len(b), 40)] }
@@ -119,13 +147,13 @@ func (s *Store) create(tx *bolt.Tx) error {
 	if err != nil {
 		return fmt.Errorf("make journal id: %w", err)
 	}
-	for _, name := range [][]byte{bucketEntries, bucketIDs, bucketMeta} {
+	for _, name := range [][]byte{bucketEntries, bucketMeta} {
 		if _, err := tx.CreateBucket(name); err != nil {
 			return err
 		}
 	}
 	meta := tx.Bucket(bucketMeta)
-	if err := meta.Put(keyFormat, strconv.AppendInt(nil, fileFormat, 10)); err != nil {
+	if err := putFormat(meta); err != nil {
 		return err
 	}
 	s.journal = id.String()
@@ -188,64 +216,96 @@ func (s *Store) Load(ctx context.Context) ([]flybox.Entry, error) {
 // Append adds entries in one transaction, synced on return, and returns the
 // ids that were new.
 func (s *Store) Append(ctx context.Context, entries []flybox.Entry) ([]string, error) {
-	if err := ctx.Err(); err != nil {
-		return nil, fmt.Errorf("append %d entries: %w", len(entries), err)
-	}
-	// Often nothing is new (a phone offers again what it sent before), and
-	// finding that out needs no write and no sync.
-	fresh := entries[:0:0] // from the first that is new
-	err := s.db.View(func(tx *bolt.Tx) error {
-		ids := tx.Bucket(bucketIDs)
-		for i, e := range entries {
-			if ids.Get([]byte(e.ID)) == nil {
-				fresh = entries[i:]
-				return nil
-			}
-		}
-		return nil
-	})
+	added, err := s.append(ctx, entries)
 	if err != nil {
 		return nil, fmt.Errorf("append %d entries: %w", len(entries), explain(err))
 	}
+	return added, nil
+}
+
+func (s *Store) append(ctx context.Context, entries []flybox.Entry) ([]string, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	s.mu.Lock() // bbolt lets one write at a time through anyway
+	defer s.mu.Unlock()
+	if err := s.readIDs(ctx); err != nil {
+		return nil, err
+	}
+	var added []string
+	var fresh []flybox.Entry
+	here := map[string]bool{}
+	for _, e := range entries {
+		if _, known := s.ids[e.ID]; known || here[e.ID] {
+			continue
+		}
+		if e.ID == "" || len(e.ID) > flybox.MaxIDBytes || e.Raw() == nil {
+			return nil, fmt.Errorf("entry %q has no id or no record", e.ID)
+		}
+		here[e.ID] = true
+		fresh, added = append(fresh, e), append(added, e.ID)
+	}
+	// Often nothing is new (a phone offers again what it sent before), which
+	// needs no write and no sync.
 	if len(fresh) == 0 {
 		return nil, nil
 	}
-	var added []string
-	err = s.db.Update(func(tx *bolt.Tx) error {
-		added = added[:0]
-		ids, byNumber := tx.Bucket(bucketIDs), tx.Bucket(bucketEntries)
-		keys := make(map[string][]byte, len(fresh))
+	err := s.db.Update(func(tx *bolt.Tx) error {
+		records := tx.Bucket(bucketEntries)
+		records.FillPercent = 1 // numbers only rise, so nothing comes between
 		for _, e := range fresh {
-			if keys[e.ID] != nil || ids.Get([]byte(e.ID)) != nil {
-				continue
-			}
-			if e.ID == "" || len(e.ID) > flybox.MaxIDBytes || e.Raw() == nil {
-				return fmt.Errorf("entry %q has no id or no record", e.ID)
-			}
-			seq, err := byNumber.NextSequence()
+			seq, err := records.NextSequence()
 			if err != nil {
 				return err
 			}
-			key := binary.BigEndian.AppendUint64(nil, seq)
-			if err := byNumber.Put(key, record(e)); err != nil {
-				return err
-			}
-			keys[e.ID] = key
-			added = append(added, e.ID)
-		}
-		// In order, since each key that is put between others moves all that
-		// come after it.
-		for _, id := range slices.Sorted(maps.Keys(keys)) {
-			if err := ids.Put([]byte(id), keys[id]); err != nil {
+			if err := records.Put(binary.BigEndian.AppendUint64(nil, seq), record(e)); err != nil {
 				return err
 			}
 		}
 		return ctx.Err() // the last moment at which it can be called off
 	})
 	if err != nil {
-		return nil, fmt.Errorf("append %d entries: %w", len(entries), explain(err))
+		// Where the very last step failed nobody knows what the file holds.
+		s.ids = nil
+		return nil, err
+	}
+	for _, id := range added {
+		s.ids[id] = struct{}{}
 	}
 	return added, nil
+}
+
+// readIDs reads which entries the file holds, where that is not known; s.mu is
+// held.
+func (s *Store) readIDs(ctx context.Context) error {
+	if s.ids != nil {
+		return nil
+	}
+	ids := map[string]struct{}{}
+	err := s.db.View(func(tx *bolt.Tx) error {
+		return tx.Bucket(bucketEntries).ForEach(func(k, v []byte) error {
+			id, _, err := parts(k, v)
+			if err != nil {
+				return err
+			}
+			ids[string(id)] = struct{}{}
+			return ctx.Err()
+		})
+	})
+	if err != nil {
+		return err
+	}
+	s.ids = ids
+	return nil
+}
+
+// parts takes a record apart.
+func parts(key, value []byte) (id, raw []byte, err error) {
+	if len(key) != 8 || len(value) == 0 || len(value) < 1+int(value[0]) {
+		return nil, nil, fmt.Errorf("%w: record %x", ErrDamaged, key)
+	}
+	n := 1 + int(value[0])
+	return value[1:n], value[n:], nil
 }
 
 func record(e flybox.Entry) []byte {
@@ -270,13 +330,12 @@ func (s *Store) After(ctx context.Context, seq uint64, limit int) (entries []fly
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			number := binary.BigEndian.Uint64(k)
-			if len(v) == 0 || len(v) < 1+int(v[0]) {
-				return fmt.Errorf("%w: record %d", ErrDamaged, number)
+			id, raw, err := parts(k, v)
+			if err != nil {
+				return err
 			}
-			n := 1 + int(v[0])
-			entries = append(entries, flybox.StoredEntry(string(v[1:n]), v[n:]))
-			last = number
+			entries = append(entries, flybox.StoredEntry(string(id), raw))
+			last = binary.BigEndian.Uint64(k)
 		}
 		return nil
 	})
