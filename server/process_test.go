@@ -167,6 +167,21 @@ func (p *process) text() string {
 	return strings.Join(p.log, "\n")
 }
 
+// await waits until the log says something.
+func (p *process) await(text string) {
+	p.t.Helper()
+	for end := time.Now().Add(patience); !strings.Contains(p.text(), text); time.Sleep(10 * time.Millisecond) {
+		select {
+		case <-p.gone:
+			p.t.Fatalf("the program ended before it said %q:\n%s", text, p.text())
+		default:
+		}
+		if time.Now().After(end) {
+			p.t.Fatalf("the program does not say %q:\n%s", text, p.text())
+		}
+	}
+}
+
 // kill ends the process as a flat battery would.
 func (p *process) kill() {
 	p.cmd.Process.Signal(syscall.SIGKILL) // fails where it has gone already

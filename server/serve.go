@@ -118,6 +118,7 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 	if front.config != nil {
 		l = tls.NewListener(l, front.config)
 	}
+	go front.fetch(log)
 	return serve(ctx, l, front.wrap(handler), log)
 }
 

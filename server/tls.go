@@ -30,14 +30,15 @@ const (
 
 // tlsFlags say how the server proves who it is.
 type tlsFlags struct {
-	cert, key, names, email, hosts, installAddr string
-	localCA                                     bool
+	cert, key, names, directory, email, hosts, installAddr string
+	localCA                                                bool
 }
 
 func (f *tlsFlags) register(flags *flag.FlagSet) {
 	flags.StringVar(&f.cert, "cert", "", "file of the server's certificate chain (PEM)")
 	flags.StringVar(&f.key, "key", "", "file of the certificate's key (PEM)")
 	flags.StringVar(&f.names, "acme", "", "public names, with commas, to get certificates for by ACME, which accepts the authority's terms; it must reach this server on port 443")
+	flags.StringVar(&f.directory, "acme-directory", "", "address of the ACME directory of another authority than Let's Encrypt")
 	flags.StringVar(&f.email, "acme-email", "", "address that the authority may write to")
 	flags.BoolVar(&f.localCA, "local-ca", false, "make an authority for the own network, to be installed on each phone")
 	flags.StringVar(&f.hosts, "host", "", "names and addresses, with commas, by which phones reach this server; the first goes into links")
@@ -49,6 +50,7 @@ type front struct {
 	config    *tls.Config // nil for plain HTTP
 	host      string      // for links; "" for what was listened on
 	authority *secure.Authority
+	public    *secure.Public
 	strict    bool // browsers may be told to use nothing but TLS
 }
 
@@ -76,11 +78,11 @@ func (f *tlsFlags) open(addr, folder string, isDemo bool, log *slog.Logger) (*fr
 		return &front{config: config, host: first(hosts, names), strict: true}, nil
 	case f.names != "":
 		names := list(f.names)
-		config, err := secure.Public(filepath.Join(folder, publicFolder), f.email, names...)
+		public, err := secure.OpenPublic(filepath.Join(folder, publicFolder), f.directory, f.email, names...)
 		if err != nil {
 			return nil, err
 		}
-		return &front{config: config, host: first(hosts, names), strict: true}, nil
+		return &front{config: public.Config(), host: first(hosts, names), public: public, strict: true}, nil
 	}
 	if len(hosts) == 0 {
 		hosts = ownHosts()
@@ -123,6 +125,20 @@ func ownHosts() (hosts []string) {
 		}
 	}
 	return hosts
+}
+
+// fetch gets certificates from a public authority, which calls the server back
+// meanwhile, and tells the owner how that went.
+func (f *front) fetch(log *slog.Logger) {
+	if f.public == nil {
+		return
+	}
+	until, err := f.public.Fetch()
+	if err != nil {
+		log.Error("there is no certificate; the authority must reach this server on port 443 under its name; it is asked again when somebody visits", "err", err)
+		return
+	}
+	log.Info("certificate is there", "until", until.Format(time.DateOnly))
 }
 
 // base is the address that phones are given.

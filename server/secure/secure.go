@@ -8,10 +8,12 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net/url"
 	"os"
 	"sync"
 	"time"
 
+	"golang.org/x/crypto/acme"
 	"golang.org/x/crypto/acme/autocert"
 )
 
@@ -75,16 +77,54 @@ func (f *files) get(*tls.ClientHelloInfo) (*tls.Certificate, error) {
 	return f.pair, nil
 }
 
-// Public serves certificates that a public authority gives for the names; it
-// calls back on port 443 (RFC 8737). They are kept in the folder. email, which
-// may be empty, is told to the authority for what it has to say.
-func Public(folder, email string, names ...string) (*tls.Config, error) {
+// Public serves certificates that a public authority gives for names.
+type Public struct {
+	manager *autocert.Manager
+	names   []string
+}
+
+// OpenPublic makes a Public. The authority calls back on port 443 (RFC 8737);
+// certificates are kept in the folder. directory is the address of the
+// authority's directory (RFC 8555, section 7.1.1), empty for Let's Encrypt.
+// email, which may be empty, is told to the authority for what it has to say.
+func OpenPublic(folder, directory, email string, names ...string) (*Public, error) {
 	if len(names) == 0 {
 		return nil, errors.New("no name to ask a certificate for")
 	}
 	m := &autocert.Manager{Prompt: autocert.AcceptTOS, HostPolicy: autocert.HostWhitelist(names...), Cache: autocert.DirCache(folder), Email: email}
+	if directory != "" {
+		if u, err := url.Parse(directory); err != nil || u.Scheme != "https" || u.Host == "" {
+			return nil, fmt.Errorf("directory %q of the authority: want an address that starts with https://", directory)
+		}
+		m.Client = &acme.Client{DirectoryURL: directory}
+	}
+	return &Public{m, names}, nil
+}
+
+// Config is for serving.
+func (p *Public) Config() *tls.Config {
 	config := base()
-	config.GetCertificate = m.GetCertificate
-	config.NextProtos = append(config.NextProtos, "acme-tls/1")
-	return config, nil
+	config.GetCertificate = p.manager.GetCertificate
+	config.NextProtos = append(config.NextProtos, acme.ALPNProto)
+	return config
+}
+
+// Fetch gets what certificates are missing, while the server runs, as the
+// authority calls it back. A visitor would wait for them as well, but for some
+// seconds at most, which an authority may well exceed. until is the end of the
+// first that ends; it is renewed before.
+func (p *Public) Fetch() (until time.Time, err error) {
+	for _, name := range p.names {
+		// As a visitor of today asks. The suite stands for a key of elliptic
+		// curves, which is what is asked for then.
+		hello := &tls.ClientHelloInfo{ServerName: name, CipherSuites: []uint16{tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256}}
+		cert, err := p.manager.GetCertificate(hello)
+		if err != nil {
+			return time.Time{}, fmt.Errorf("get certificate for %s: %w", name, err)
+		}
+		if end := cert.Leaf.NotAfter; until.IsZero() || end.Before(until) {
+			until = end
+		}
+	}
+	return until, nil
 }

@@ -241,17 +241,26 @@ func TestPublicNamesAreServedFromTheFolder(t *testing.T) {
 	if err := autocert.DirCache(folder).Put(t.Context(), "river.example", both); err != nil {
 		t.Fatal(err)
 	}
-	config, err := Public(folder, "", "river.example")
+	public, err := OpenPublic(folder, "", "", "river.example")
 	if err != nil {
 		t.Fatal(err)
 	}
+	if until, err := public.Fetch(); err != nil || !until.After(time.Now()) {
+		t.Errorf("certificate until %v, %v", until, err)
+	}
+	config := public.Config()
 	if _, err := handshake(t, config, "river.example", pool(t, der), time.Now()); err != nil {
 		t.Errorf("river.example: %v", err)
 	}
 	if _, err := handshake(t, config, "other.example", pool(t, der), time.Now()); err == nil {
 		t.Error("another name was served")
 	}
-	if _, err := Public(folder, ""); err == nil {
+	if _, err := OpenPublic(folder, "", ""); err == nil {
 		t.Error("no name was taken")
+	}
+	for _, directory := range []string{"http://authority.example/directory", "authority.example", "https://"} {
+		if _, err := OpenPublic(folder, directory, "", "river.example"); err == nil {
+			t.Errorf("directory %q was taken", directory)
+		}
 	}
 }
