@@ -17,7 +17,6 @@ import (
 	"dampstone/flybox/storetest"
 	"dampstone/server/boltstore"
 	"dampstone/server/house"
-	syncing "dampstone/server/sync"
 )
 
 // kills is how often the program is ended in the middle of its writing.
@@ -114,67 +113,6 @@ func TestKilledWhileWriting(t *testing.T) {
 	t.Logf("%d kills, %d entries acknowledged, %d held, %d requests cut off", n, len(acknowledged), len(held), unanswered)
 	if len(acknowledged) < n || unanswered < n {
 		t.Errorf("hardly anything was being written: %d acknowledged, %d requests cut off", len(acknowledged), unanswered)
-	}
-}
-
-// TestDiskFull bounds the size that the program's files may have
-// (RLIMIT_FSIZE, setrlimit(2)), which fails its writes as a full disk does.
-func TestDiskFull(t *testing.T) {
-	folder := t.TempDir()
-	// The signal is ignored, so that the write itself fails: EFBIG.
-	p := start(t, "sh", "-c", `trap '' XFSZ; ulimit -f 1024; exec "$0" "$@"`, built(t), "-addr", "127.0.0.1:0", "-data", folder)
-	p.pair()
-	as := p.as
-	client := &http.Client{Timeout: patience}
-	acknowledged := map[string]bool{}
-	var refused syncing.StatusError
-	for batch := range 200 {
-		var entries []flybox.Entry
-		for i := range 50 {
-			entries = append(entries, storetest.Entry(t, fmt.Sprintf("b%d-%d-%s", batch, i, strings.Repeat("x", 40)), i))
-		}
-		stored, failure, err := p.give(client, entries...)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, id := range stored {
-			acknowledged[id] = true
-		}
-		if failure.Status != 0 {
-			refused = failure
-			break
-		}
-	}
-	if refused.Status != http.StatusInsufficientStorage || refused.Code != syncing.CodeFull {
-		t.Errorf("a full disk was answered with %v, want 507 %s", refused, syncing.CodeFull)
-	}
-	if len(acknowledged) == 0 {
-		t.Error("nothing was stored before the disk was full")
-	}
-	// It still serves what it has.
-	if status := p.get("/box", as); status != http.StatusOK {
-		t.Errorf("after the disk was full: status %d", status)
-	}
-	p.stop() // and with it all of its log is here
-	if !strings.Contains(p.text(), flybox.ErrFull.Error()) {
-		t.Errorf("the log does not say that the disk is full:\n%s", p.text())
-	}
-
-	// With room again everything goes on.
-	p = start(t, built(t), "-addr", "127.0.0.1:0", "-data", folder)
-	p.as = as
-	if stored, _, err := p.give(client, storetest.Entry(t, "afterwards", 1)); err != nil || len(stored) != 1 {
-		t.Errorf("with room again: stored %v, %v", stored, err)
-	}
-	p.stop()
-	held := journalOf(t, folder)
-	for id := range acknowledged {
-		if _, ok := held[id]; !ok {
-			t.Errorf("%s was acknowledged and is lost", id)
-		}
-	}
-	if len(held) != len(acknowledged)+1 {
-		t.Errorf("%d entries are held, want the %d acknowledged and one more", len(held), len(acknowledged))
 	}
 }
 
