@@ -553,6 +553,58 @@ func TestABackupRestoresAHouse(t *testing.T) {
 	})
 }
 
+// A crew goes on after a server was lost: who shared still does, and what came
+// from others is still theirs.
+func TestABackupRestoresACrew(t *testing.T) {
+	b := newBench(t, t.TempDir())
+	ana, bo := b.pair(""), b.pair("Bo")
+	b.pair("Cy")
+	for _, d := range []device{ana, bo} {
+		if w := d.post("/people/share", "shares", "yes"); w.Code != http.StatusSeeOther {
+			t.Fatal(w.Code)
+		}
+	}
+	ana.give(sighting(t, "of-ana", "s1", 1))
+	bo.give(sighting(t, "of-bo", "s2", 2))
+	b.share()
+	var file bytes.Buffer
+	if err := b.house.Backup(t.Context(), &file); err != nil {
+		t.Fatal(err)
+	}
+
+	fresh := newBench(t, t.TempDir())
+	if report, err := fresh.house.Restore(t.Context(), &file); err != nil || report.Added != 4 || report.BadCount != 0 {
+		t.Fatalf("%+v, %v", report, err)
+	}
+	for _, p := range fresh.house.people.People() {
+		if p.Shares != (p.Name != "Cy") {
+			t.Errorf("%s shares: %v", p.Name, p.Shares)
+		}
+	}
+	ana, bo = fresh.pair(""), fresh.pair("Bo")
+	// Bo may not take away what Ana saw; what Bo saw Bo may take back.
+	bo.give(deletion(t, "not-bos", "s1", 3), deletion(t, "bos", "s2", 4), sighting(t, "new", "s3", 5))
+	fresh.share()
+	wantHeld(t, "Ana", ana, "of-ana", "of-bo", "bos", "new")
+
+	// Whoever left the crew since the backup stays out.
+	if w := bo.post("/people/share", "shares", "no"); w.Code != http.StatusSeeOther {
+		t.Fatal(w.Code)
+	}
+	var again bytes.Buffer
+	if err := b.house.Backup(t.Context(), &again); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := fresh.house.Restore(t.Context(), &again); err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range fresh.house.people.People() {
+		if p.Shares != p.Owner {
+			t.Errorf("after a second restore %s shares: %v", p.Name, p.Shares)
+		}
+	}
+}
+
 // Backing up while phones write gives a file that is whole.
 func TestBackupWhilePhonesWrite(t *testing.T) {
 	b := newBench(t, t.TempDir())

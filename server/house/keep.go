@@ -8,7 +8,6 @@ import (
 	"slices"
 	"time"
 
-	"dampstone/flybox"
 	"dampstone/server/people"
 	"dampstone/server/portable"
 )
@@ -81,60 +80,76 @@ func (h *House) Backup(ctx context.Context, w io.Writer) error {
 		if err != nil {
 			return fmt.Errorf("back up ledger of %q: %w", p.ID, err)
 		}
-		parts = append(parts, portable.Part{ID: p.ID, Name: p.Name, Store: t.store})
+		parts = append(parts, portable.Part{ID: p.ID, Name: p.Name, Shares: p.Shares, Store: t.store, Marks: func() (m portable.Marks, err error) {
+			m.Came, m.Gave, err = h.people.Marked(p.ID)
+			return m, err
+		}})
 	}
 	return portable.WriteBackup(ctx, w, parts, h.Now())
 }
 
 // Restore merges a backup, or the file of one ledger, into the ledgers here.
-// People who are not here are added. Devices are not in a backup: they have to
-// be paired anew with a server that does not know them.
+// People who are not here are added, and are in the crew if they were. Devices
+// are not in a backup: they have to be paired anew with a server that does not
+// know them.
 func (h *House) Restore(ctx context.Context, r io.Reader) (portable.Report, error) {
+	// Nothing goes around before it is known what came from whom.
+	h.sharing.Lock()
+	defer h.sharing.Unlock()
+	var joining []string
 	first := true
-	return portable.ReadBackup(ctx, r, func(s portable.Section) (*flybox.Ledger, error) {
+	report, err := portable.ReadBackup(ctx, r, func(s portable.Section) (portable.Target, error) {
 		id := s.Ledger
 		if id == "" {
 			id = h.Owner().ID
-		} else if err := h.welcome(ctx, s, first); err != nil {
-			return nil, err
+		} else if added, err := h.welcome(ctx, s, first); err != nil {
+			return portable.Target{}, err
+		} else if added && s.Shares {
+			joining = append(joining, id)
 		}
 		first = false
 		t, err := h.tenant(ctx, id)
 		if err != nil {
-			return nil, err
+			return portable.Target{}, err
 		}
-		return t.ledger, nil
+		return portable.Target{Ledger: t.ledger, Mark: func(m portable.Marks) error {
+			return errors.Join(h.people.SetCame(id, m.Came), h.people.SetGave(id, m.Gave))
+		}}, nil
 	})
+	for _, id := range joining {
+		err = errors.Join(err, h.setCrew(ctx, id, true))
+	}
+	return report, err
 }
 
-// welcome makes sure that the person of a section is here. The first is the
-// owner: an empty house takes on who that was.
-func (h *House) welcome(ctx context.Context, s portable.Section, first bool) error {
+// welcome makes sure that the person of a section is here, and says whether
+// they were not. The first is the owner: an empty house takes on who that was.
+func (h *House) welcome(ctx context.Context, s portable.Section, first bool) (added bool, err error) {
 	if _, known := h.people.Person(s.Ledger); known {
-		return nil
+		return false, nil
 	}
 	if !validID(s.Ledger) {
-		return fmt.Errorf("restore: %q cannot be the id of a person", s.Ledger)
+		return false, fmt.Errorf("restore: %q cannot be the id of a person", s.Ledger)
 	}
 	owner := h.Owner()
 	if first && h.Empty() && len(h.people.People()) == 1 {
 		end, err := h.end(ctx, owner.ID)
 		if err != nil {
-			return err
+			return false, err
 		}
 		if end == 0 {
 			if err := h.people.Adopt(owner.ID, s.Ledger, s.Name); err != nil {
-				return err
+				return false, err
 			}
 			h.mu.Lock()
 			defer h.mu.Unlock()
 			h.tenants[s.Ledger] = h.tenants[owner.ID]
 			delete(h.tenants, owner.ID)
-			return nil
+			return true, nil
 		}
 	}
-	_, err := h.people.Add(s.Ledger, s.Name, h.Now())
-	return err
+	_, err = h.people.Add(s.Ledger, s.Name, h.Now())
+	return true, err
 }
 
 // validID tells whether an id from a file may name a file of ours.

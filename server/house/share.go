@@ -167,6 +167,11 @@ func (h *House) own(person string, entries []flybox.Entry) (give []flybox.Entry,
 func (h *House) setShares(ctx context.Context, person string, shares bool) error {
 	h.sharing.Lock() // whoever stops is not in a round that still runs
 	defer h.sharing.Unlock()
+	return h.setCrew(ctx, person, shares)
+}
+
+// setCrew is setShares where h.sharing is held.
+func (h *House) setCrew(ctx context.Context, person string, shares bool) error {
 	p, ok := h.people.Person(person)
 	if !ok {
 		return people.ErrUnknown

@@ -1,6 +1,7 @@
 package people
 
 import (
+	"bytes"
 	"encoding/binary"
 	"fmt"
 
@@ -78,6 +79,26 @@ func (r *Registry) Came(person string, ids []string) (came map[string]bool, err 
 		return nil
 	})
 	return came, err
+}
+
+// Marked lists the ids that came to a person from others and those that the
+// person gave.
+func (r *Registry) Marked(person string) (came, gave []string, err error) {
+	err = r.db.View(func(tx *bolt.Tx) error {
+		came, gave = second(tx.Bucket(bucketCame), person), second(tx.Bucket(bucketGave), person)
+		return nil
+	})
+	return came, gave, err
+}
+
+// second lists the second ids of all keys that have this first one.
+func second(b *bolt.Bucket, first string) (ids []string) {
+	prefix := pair(first, "")
+	c := b.Cursor()
+	for k, _ := c.Seek(prefix); bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+		ids = append(ids, string(k[len(prefix):]))
+	}
+	return ids
 }
 
 // pair is a key of two ids, neither of which holds a zero byte.

@@ -3,6 +3,7 @@ package portable
 import (
 	"bytes"
 	"flag"
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -29,7 +30,7 @@ func TestOlderFilesAreRead(t *testing.T) {
 		writeFixtures(t, want)
 	}
 	files, err := filepath.Glob(filepath.Join("testdata", "*.jsonl"))
-	if err != nil || len(files) < 2 {
+	if err != nil || len(files) < LedgerFormat+BackupFormat {
 		t.Fatalf("files: %v, %v", files, err)
 	}
 	for _, name := range files {
@@ -64,11 +65,16 @@ func writeFixtures(t *testing.T, entries []flybox.Entry) {
 	if err := Write(t.Context(), &one, store, made); err != nil {
 		t.Fatal(err)
 	}
-	parts := []Part{{ID: "p-1", Name: "Ana", Store: store}, {ID: "p-2", Name: "Bo", Store: ledger(t).Store()}}
+	parts := []Part{
+		{ID: "p-1", Name: "Ana", Shares: true, Store: store, Marks: func() (Marks, error) { return Marks{Came: []string{"c"}, Gave: []string{"g"}}, nil }},
+		{ID: "p-2", Name: "Bo", Store: ledger(t).Store()},
+	}
 	if err := WriteBackup(t.Context(), &all, parts, made); err != nil {
 		t.Fatal(err)
 	}
-	for name, text := range map[string][]byte{"ledger-1.jsonl": one.Bytes(), "backup-1.jsonl": all.Bytes()} {
+	for name, text := range map[string][]byte{
+		fmt.Sprintf("ledger-%d.jsonl", LedgerFormat): one.Bytes(), fmt.Sprintf("backup-%d.jsonl", BackupFormat): all.Bytes(),
+	} {
 		if err := os.WriteFile(filepath.Join("testdata", name), text, 0o644); err != nil {
 			t.Fatal(err)
 		}

@@ -8,7 +8,14 @@
 // "dampstone":"backup" holds the ledgers of all people of a server; each
 // begins with a line such as
 //
-//	{"ledger":"9f3c…","name":"Ana","entries":180}
+//	{"ledger":"9f3c…","name":"Ana","shares":true,"entries":180}
+//
+// and may end with lines of ids that say which part of it the crew brought
+// and which the person gave to the crew, such as
+//
+//	{"came":["4be0…","77a1…"]}
+//
+// which came with format 2 of backups.
 //
 // Reading merges: what is known already is passed over, so a file may be read
 // twice, or into a ledger that has gone on since. A line that cannot be right
@@ -23,13 +30,18 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
+	"strings"
 	"time"
 
 	"dampstone/flybox"
 )
 
-// Format is the number of the layout that this version writes.
-const Format = 1
+// Numbers of the layouts that this version writes.
+const (
+	LedgerFormat = 1
+	BackupFormat = 2
+)
 
 // Type is the media type of such files.
 const Type = "application/x-ndjson"
@@ -62,12 +74,21 @@ type Header struct {
 type Section struct {
 	Ledger  string `json:"ledger"` // id of the person
 	Name    string `json:"name"`
+	Shares  bool   `json:"shares,omitempty"` // gives sightings to the crew and gets theirs
 	Entries int    `json:"entries"`
+}
+
+// Marks are ids of entries and things in a person's ledger that went around
+// in the crew.
+type Marks struct {
+	Came []string `json:"came,omitempty"` // from others
+	Gave []string `json:"gave,omitempty"` // to others
 }
 
 const (
 	page    = 1000                      // entries read or added at a time
 	maxLine = flybox.MaxEntryBytes + 16 // a line feed, and some more for white space
+	markIDs = 500                       // ids in a line of Marks: fewer bytes than an entry may have
 	maxKept = 50                        // bad lines that are described; all are counted
 )
 
@@ -78,7 +99,7 @@ func Write(ctx context.Context, w io.Writer, store flybox.Store, made time.Time)
 	if err != nil {
 		return fmt.Errorf("export ledger: %w", err)
 	}
-	if err := line(w, Header{Ledger, Format, made.UTC().Format(time.RFC3339), n}); err != nil {
+	if err := line(w, Header{Ledger, LedgerFormat, made.UTC().Format(time.RFC3339), n}); err != nil {
 		return fmt.Errorf("export ledger: %w", err)
 	}
 	if err := entries(ctx, w, store, n); err != nil {
@@ -90,7 +111,9 @@ func Write(ctx context.Context, w io.Writer, store flybox.Store, made time.Time)
 // Part is one person's ledger in a backup.
 type Part struct {
 	ID, Name string
+	Shares   bool
 	Store    flybox.Store
+	Marks    func() (Marks, error) // asked for after the entries were read; nil: none
 }
 
 // WriteBackup writes the ledgers of all people.
@@ -105,15 +128,39 @@ func WriteBackup(ctx context.Context, w io.Writer, parts []Part, made time.Time)
 		counts[i] = n
 		total += n
 	}
-	if err := line(w, Header{Backup, Format, made.UTC().Format(time.RFC3339), total}); err != nil {
+	if err := line(w, Header{Backup, BackupFormat, made.UTC().Format(time.RFC3339), total}); err != nil {
 		return fmt.Errorf("back up: %w", err)
 	}
 	for i, p := range parts {
-		if err := line(w, Section{p.ID, p.Name, counts[i]}); err != nil {
+		if err := line(w, Section{p.ID, p.Name, p.Shares, counts[i]}); err != nil {
 			return fmt.Errorf("back up: %w", err)
 		}
 		if err := entries(ctx, w, p.Store, counts[i]); err != nil {
 			return fmt.Errorf("back up ledger %q: %w", p.ID, err)
+		}
+		if err := p.writeMarks(w); err != nil {
+			return fmt.Errorf("back up ledger %q: %w", p.ID, err)
+		}
+	}
+	return nil
+}
+
+func (p Part) writeMarks(w io.Writer) error {
+	if p.Marks == nil {
+		return nil
+	}
+	m, err := p.Marks()
+	if err != nil {
+		return err
+	}
+	for ids := range slices.Chunk(m.Came, markIDs) {
+		if err := line(w, Marks{Came: ids}); err != nil {
+			return err
+		}
+	}
+	for ids := range slices.Chunk(m.Gave, markIDs) {
+		if err := line(w, Marks{Gave: ids}); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -200,24 +247,30 @@ func (r *Report) bad(line int, id, code string) {
 	}
 }
 
+// Target is where a section goes.
+type Target struct {
+	Ledger *flybox.Ledger    // nil: nowhere
+	Mark   func(Marks) error // nil: marks are of no interest
+}
+
 // Read merges a file into a ledger. With a backup of several people only the
 // first ledger is of one person: the lines of the others are set aside. The
 // report says what was done, also beside an error.
 func Read(ctx context.Context, r io.Reader, ledger *flybox.Ledger) (Report, error) {
 	first := true
-	return ReadBackup(ctx, r, func(s Section) (*flybox.Ledger, error) {
+	return ReadBackup(ctx, r, func(s Section) (Target, error) {
 		if first {
 			first = false
-			return ledger, nil
+			return Target{Ledger: ledger}, nil
 		}
-		return nil, nil
+		return Target{}, nil
 	})
 }
 
 // ReadBackup merges a file into the ledgers that open gives, for each section
-// once; a nil ledger sets its entries aside. A file of one person has the
-// zero Section.
-func ReadBackup(ctx context.Context, from io.Reader, open func(Section) (*flybox.Ledger, error)) (Report, error) {
+// once; where there is none its entries are set aside. A file of one person
+// has the zero Section.
+func ReadBackup(ctx context.Context, from io.Reader, open func(Section) (Target, error)) (Report, error) {
 	in := &input{ctx: ctx, lines: bufio.NewReaderSize(from, 64<<10), open: open}
 	err := in.run()
 	if err == nil || errors.Is(err, io.ErrUnexpectedEOF) {
@@ -234,12 +287,12 @@ func ReadBackup(ctx context.Context, from io.Reader, open func(Section) (*flybox
 type input struct {
 	ctx    context.Context
 	lines  *bufio.Reader
-	open   func(Section) (*flybox.Ledger, error)
+	open   func(Section) (Target, error)
 	report Report
 	header Header
 	number int // of the line
 
-	ledger *flybox.Ledger
+	target Target
 	opened bool
 	batch  []flybox.Entry
 	places []int // line of each in batch
@@ -302,6 +355,12 @@ func (in *input) take(text []byte, long bool) error {
 		if s, ok := section(text); ok {
 			return in.begin(s)
 		}
+		if m, ok := marks(text); ok {
+			if in.target.Mark == nil {
+				return nil
+			}
+			return in.target.Mark(m)
+		}
 	}
 	e, err := flybox.ParseEntry(text)
 	if err != nil {
@@ -313,7 +372,7 @@ func (in *input) take(text []byte, long bool) error {
 			return err
 		}
 	}
-	if in.ledger == nil {
+	if in.target.Ledger == nil {
 		in.report.bad(in.number, e.ID, CodeLedger)
 		return nil
 	}
@@ -329,11 +388,12 @@ func (in *input) take(text []byte, long bool) error {
 func (in *input) first(text []byte) (ours bool, err error) {
 	var h Header
 	if json.Unmarshal(text, &h) == nil && h.What != "" {
+		known := map[string]int{Ledger: LedgerFormat, Backup: BackupFormat}[h.What]
 		switch {
-		case h.V > Format:
-			return true, fmt.Errorf("%w: format %d, this version knows %d", ErrNewer, h.V, Format)
-		case h.V < 1 || h.What != Ledger && h.What != Backup:
+		case known == 0 || h.V < 1:
 			return true, ErrNotOurs
+		case h.V > known:
+			return true, fmt.Errorf("%w: format %d, this version knows %d", ErrNewer, h.V, known)
 		}
 		in.header = h
 		return true, nil
@@ -352,12 +412,31 @@ func section(text []byte) (Section, bool) {
 	return s, true
 }
 
+func marks(text []byte) (Marks, bool) {
+	// An entry of a later version may have such a field, but not as the first.
+	if !bytes.HasPrefix(text, []byte(`{"came"`)) && !bytes.HasPrefix(text, []byte(`{"gave"`)) {
+		return Marks{}, false
+	}
+	var m Marks
+	if json.Unmarshal(text, &m) != nil || len(m.Came)+len(m.Gave) == 0 {
+		return m, false
+	}
+	for _, ids := range [][]string{m.Came, m.Gave} {
+		for _, id := range ids {
+			if id == "" || len(id) > flybox.MaxIDBytes || strings.ContainsRune(id, 0) {
+				return m, false
+			}
+		}
+	}
+	return m, true
+}
+
 func (in *input) begin(s Section) (err error) {
 	if err := in.flush(); err != nil {
 		return err
 	}
 	in.opened = true
-	in.ledger, err = in.open(s)
+	in.target, err = in.open(s)
 	return err
 }
 
@@ -366,7 +445,7 @@ func (in *input) flush() error {
 	if len(in.batch) == 0 {
 		return nil
 	}
-	added, bad, err := in.ledger.Merge(in.ctx, in.batch)
+	added, bad, err := in.target.Ledger.Merge(in.ctx, in.batch)
 	if err != nil {
 		return err
 	}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -154,22 +155,39 @@ func (f failing) Read([]byte) (int, error) { return 0, f.err }
 func TestBackupKeepsPeopleApart(t *testing.T) {
 	all := season(t)
 	a, b := ledger(t, all[:50]...), ledger(t, all[50:]...)
+	many := Marks{Gave: []string{"g"}}
+	for i := range 2*markIDs + 1 { // ids as long as they may be
+		many.Came = append(many.Came, fmt.Sprintf("%0*d", flybox.MaxIDBytes, i))
+	}
 	var buf bytes.Buffer
-	if err := WriteBackup(t.Context(), &buf, []Part{{"pa", "Ana", a.Store()}, {"pb", "Bo & Co", b.Store()}}, made); err != nil {
+	if err := WriteBackup(t.Context(), &buf, []Part{
+		{ID: "pa", Name: "Ana", Shares: true, Store: a.Store(), Marks: func() (Marks, error) { return many, nil }},
+		{ID: "pb", Name: "Bo & Co", Store: b.Store()},
+	}, made); err != nil {
 		t.Fatal(err)
 	}
 	back := map[string]*flybox.Ledger{}
 	var sections []Section
-	report, err := ReadBackup(t.Context(), &buf, func(s Section) (*flybox.Ledger, error) {
+	var marks Marks
+	report, err := ReadBackup(t.Context(), &buf, func(s Section) (Target, error) {
 		sections = append(sections, s)
 		back[s.Ledger] = ledger(t)
-		return back[s.Ledger], nil
+		return Target{back[s.Ledger], func(m Marks) error {
+			if s.Ledger != "pa" {
+				t.Errorf("marks of %s: %v", s.Ledger, m)
+			}
+			marks.Came, marks.Gave = append(marks.Came, m.Came...), append(marks.Gave, m.Gave...)
+			return nil
+		}}, nil
 	})
 	if err != nil || report.Added != len(all) || report.BadCount+report.Missing != 0 {
 		t.Errorf("%+v, %v", report, err)
 	}
-	if want := []Section{{"pa", "Ana", 50}, {"pb", "Bo & Co", len(all) - 50}}; fmt.Sprint(sections) != fmt.Sprint(want) {
+	if want := []Section{{"pa", "Ana", true, 50}, {"pb", "Bo & Co", false, len(all) - 50}}; fmt.Sprint(sections) != fmt.Sprint(want) {
 		t.Errorf("sections %v, want %v", sections, want)
+	}
+	if !slices.Equal(marks.Came, many.Came) || !slices.Equal(marks.Gave, many.Gave) {
+		t.Errorf("%d and %d marks came back, want %d and %d", len(marks.Came), len(marks.Gave), len(many.Came), len(many.Gave))
 	}
 	if digest(back["pa"]) != digest(a) || digest(back["pb"]) != digest(b) {
 		t.Error("a ledger came back different")
