@@ -49,6 +49,7 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 	isDemo := flags.Bool("demo", false, "serve invented data, open to everybody on this computer, from a folder that is removed at the end")
 	folder := flags.String("data", defaultFolder, "folder of the ledgers")
 	addr := flags.String("addr", "localhost:8420", "address to listen on; other than loopback needs a certificate")
+	each := flags.Bool("log-requests", false, "log every request, not only those that went wrong")
 	var ways tlsFlags
 	ways.register(flags)
 	if err := flags.Parse(args); err != nil {
@@ -119,7 +120,7 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 		l = tls.NewListener(l, front.config)
 	}
 	go front.fetch(log)
-	return serve(ctx, l, front.wrap(handler), log)
+	return serve(ctx, l, safe.Log(front.wrap(handler), *each, time.Now, log), log)
 }
 
 func closing(log *slog.Logger, end func() error) {
