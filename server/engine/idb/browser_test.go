@@ -30,7 +30,7 @@ func TestInBrowser(t *testing.T) {
 	if !found {
 		t.Skip("no Chromium found")
 	}
-	readSources(t, ".", "../../../flybox", "../../../flybox/storetest")
+	readSources(t, "*.go", "testdata/*", "../../../flybox/*.go", "../../../flybox/storetest/*.go")
 	dir := t.TempDir()
 	wasm := filepath.Join(dir, "test.wasm")
 	build := exec.Command("go", "test", "-c", "-o", wasm, ".")
@@ -92,8 +92,10 @@ func TestInBrowser(t *testing.T) {
 		if e.code != "0" {
 			t.Errorf("tests ended with %s", e.code)
 		}
-		if !strings.Contains(e.out, "--- PASS: TestStoreAndOutbox") {
-			t.Error("the suite did not run")
+		for _, test := range []string{"TestStoreAndOutbox", "TestAnOlderDatabaseOpens"} {
+			if !strings.Contains(e.out, "--- PASS: "+test) {
+				t.Errorf("%s did not run", test)
+			}
 		}
 	case <-ctx.Done():
 		t.Fatal(fmt.Errorf("tests in the browser: %w", ctx.Err()))
@@ -102,12 +104,12 @@ func TestInBrowser(t *testing.T) {
 
 // readSources reads what is compiled by the inner go command, so that the
 // outer one does not take an earlier result for this one.
-func readSources(t *testing.T, dirs ...string) {
+func readSources(t *testing.T, patterns ...string) {
 	t.Helper()
-	for _, dir := range dirs {
-		files, err := filepath.Glob(filepath.Join(dir, "*.go"))
+	for _, pattern := range patterns {
+		files, err := filepath.Glob(pattern)
 		if err != nil || len(files) == 0 {
-			t.Fatalf("sources in %s: %v", dir, err)
+			t.Fatalf("sources %s: %v", pattern, err)
 		}
 		for _, f := range files {
 			if _, err := os.ReadFile(f); err != nil {
