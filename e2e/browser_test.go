@@ -16,6 +16,14 @@ import (
 	"github.com/go-rod/rod/lib/proto"
 )
 
+// needBrowser skips a test of the browser in a short run.
+func needBrowser(t testing.TB) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("needs a browser; run without -short")
+	}
+}
+
 // browser is a running browser process.
 type browser struct {
 	*rod.Browser
@@ -36,7 +44,7 @@ func launch(profile string) (*browser, error) {
 	if os.Geteuid() == 0 {
 		l.NoSandbox(true)
 	}
-	cmd := exec.Command(chromium, l.FormatArgs()...)
+	cmd := exec.Command(browserPath, l.FormatArgs()...)
 	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true} // its processes can be paused together
 	out, in, err := os.Pipe()
 	if err != nil {

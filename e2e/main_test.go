@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"dampstone/e2e/chromium"
 	"dampstone/static"
 )
 
@@ -17,9 +18,9 @@ import (
 const patience = 45 * time.Second
 
 var (
-	binary   string // the built program
-	chromium string // path of the browser
-	shots    = flag.String("shots", os.Getenv("DAMPSTONE_SHOTS"), "folder for pictures of the screens; also DAMPSTONE_SHOTS")
+	binary      string // the built program
+	browserPath string
+	shots       = flag.String("shots", os.Getenv("DAMPSTONE_SHOTS"), "folder for pictures of the screens; also DAMPSTONE_SHOTS")
 )
 
 func TestMain(m *testing.M) {
@@ -50,7 +51,7 @@ func run(m *testing.M) (int, error) {
 		if !assets.HasEngine() {
 			return 0, fmt.Errorf("the phone's engine is not built in; run: go generate ./...")
 		}
-		if chromium, err = findChromium(); err != nil {
+		if browserPath, err = chromium.Find(); err != nil {
 			return 0, err
 		}
 		defer closeShared()

@@ -17,6 +17,8 @@ import (
 
 	"github.com/go-rod/rod"
 	"github.com/go-rod/rod/lib/launcher"
+
+	"dampstone/e2e/chromium"
 )
 
 // TestInBrowser compiles the tests of this package for the browser and runs
@@ -26,9 +28,9 @@ func TestInBrowser(t *testing.T) {
 	if testing.Short() {
 		t.Skip("needs a browser")
 	}
-	chromium, found := launcher.LookPath()
-	if !found {
-		t.Skip("no Chromium found")
+	path, err := chromium.Find()
+	if err != nil {
+		t.Fatal(err)
 	}
 	readSources(t, "*.go", "testdata/*", "../../../flybox/*.go", "../../../flybox/storetest/*.go")
 	dir := t.TempDir()
@@ -67,7 +69,7 @@ func TestInBrowser(t *testing.T) {
 	server := httptest.NewServer(mux)
 	defer server.Close()
 
-	l := launcher.New().Bin(chromium).NoSandbox(true).Headless(true).UserDataDir(filepath.Join(dir, "profile")).
+	l := launcher.New().Bin(path).NoSandbox(true).Headless(true).UserDataDir(filepath.Join(dir, "profile")).
 		Set("disable-gpu").Set("disable-background-networking").Set("disable-component-update").Set("disable-sync")
 	control, err := l.Launch()
 	if err != nil {
