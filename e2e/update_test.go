@@ -2,8 +2,18 @@ package e2e
 
 import (
 	"encoding/json"
+	"errors"
+	"io"
+	"log"
+	"net"
+	"net/http"
+	"net/http/httputil"
+	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
+	"sync/atomic"
 	"testing"
 )
 
@@ -115,4 +125,151 @@ func inRelease(r release, url string) bool {
 		}
 	}
 	return false
+}
+
+// line stands between the phone and a server, at the address that the phone
+// knows, and breaks answers off where it is told to.
+type line struct {
+	listener net.Listener
+	server   *http.Server
+	cut      atomic.Value // string: path of the answer that breaks off halfway
+	cuts     atomic.Int64
+}
+
+// lineTo starts a line at an address that the server before has left.
+func lineTo(t *testing.T, at, to string) *line {
+	t.Helper()
+	u, err := url.Parse(at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	target, err := url.Parse(to)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := &line{}
+	l.cut.Store("")
+	if l.listener, err = net.Listen("tcp", u.Host); err != nil {
+		t.Fatal(err)
+	}
+	proxy := &httputil.ReverseProxy{
+		Rewrite: func(r *httputil.ProxyRequest) { r.SetURL(target); r.Out.Host = r.In.Host },
+		ModifyResponse: func(res *http.Response) error {
+			if res.Request.URL.Path == l.cut.Load() && res.StatusCode == http.StatusOK {
+				l.cuts.Add(1)
+				res.Body = struct {
+					io.Reader
+					io.Closer
+				}{io.MultiReader(io.LimitReader(res.Body, 500), broken{}), res.Body}
+			}
+			return nil
+		},
+		ErrorLog: log.New(io.Discard, "", 0),
+	}
+	l.server = &http.Server{Handler: proxy, ErrorLog: log.New(io.Discard, "", 0)}
+	go l.server.Serve(l.listener)
+	t.Cleanup(func() { l.server.Close() })
+	return l
+}
+
+type broken struct{}
+
+func (broken) Read([]byte) (int, error) { return 0, errors.New("line broke") }
+
+// TestUpdateCutOff: a release that does not come whole is not installed at
+// all. The one before goes on working, also without a server, and the new one
+// comes when the line holds.
+func TestUpdateCutOff(t *testing.T) {
+	needBrowser(t)
+	folder, entries := demoFolder(t)
+	s := serveFolder(t, folder)
+	p := newPage(t, freshContext(t))
+	p.install(s, len(entries))
+	at, old := s.url, releaseOf(t, s.url)
+	s.stop()
+
+	s.binary = nextRelease(t)
+	s.start("127.0.0.1:0")
+	now := releaseOf(t, s.url)
+	var sheet string
+	for _, f := range now.Files {
+		if strings.HasSuffix(f.URL, ".css") && !inRelease(old, f.URL) {
+			sheet = f.URL
+		}
+	}
+	if sheet == "" {
+		t.Fatal("the new release has no new style sheet")
+	}
+	l := lineTo(t, at, s.url)
+	l.cut.Store(sheet)
+	p.until("the install has failed", `async () => {
+		const r = await navigator.serviceWorker.getRegistration();
+		try { await r.update(); } catch { return true; }
+		const w = r.installing;
+		if (!w) return false;
+		return new Promise((resolve) => w.addEventListener("statechange", () => resolve(w.state === "redundant")));
+	}`)
+	if l.cuts.Load() == 0 {
+		t.Fatal("nothing was cut off")
+	}
+	if !p.eval(`async (old, now) => await caches.has("dampstone-" + old) && !await caches.has("dampstone-" + now)`, old.Version, now.Version).Value.Bool() {
+		t.Errorf("half a release is kept, or the old one is gone: %s", p.eval(workerState).Value.Str())
+	}
+	if p.eval(`() => { const u = document.getElementById("update"); return Boolean(u && !u.hidden); }`).Value.Bool() {
+		t.Error("a release that did not come is offered")
+	}
+
+	// Without any server the old one still stands.
+	l.server.Close()
+	p.goTo(at + "/box")
+	p.untilSettled()
+	p.untilText("#main", "Boat box")
+
+	l = lineTo(t, at, s.url)
+	p.eval(look)
+	p.until("the new release is offered", `() => { const u = document.getElementById("update"); return u && !u.hidden; }`)
+	p.tap("[data-update]")
+	p.until("the new release is in charge", `async v => !await caches.has("dampstone-" + v)`, old.Version)
+	p.untilInstalled(now)
+}
+
+// TestWithdrawn: a release that is taken back goes off the phone by itself.
+// What the person wrote stays, also what no server has yet, and a good
+// release comes back later.
+func TestWithdrawn(t *testing.T) {
+	needBrowser(t)
+	folder, entries := demoFolder(t)
+	s := serveFolder(t, folder)
+	p := newPage(t, freshContext(t))
+	p.install(s, len(entries))
+	release := releaseOf(t, s.url)
+	s.kill()
+	p.open(s, "/box/fly/demo-golden-short")
+	p.tap(`.placeline .does form:has([value=tied]) button`)
+	p.untilText("#main .flash", "Saved")
+	p.untilKept(len(entries)+1, 1)
+
+	args := s.args
+	s.args = append(slices.Clone(args), "-withdraw")
+	s.restart()
+	p.goTo(s.url + "/box") // the browser looks for a new worker at each opening
+	p.until("the app is off the phone", `async v => !await caches.has("dampstone-" + v) && !(await navigator.serviceWorker.getRegistrations()).length`, release.Version)
+	p.goTo(s.url + "/box")
+	p.untilText("#main", "Boat box")
+	p.untilKept(len(entries)+1, 0) // the engine still runs, and has delivered
+	if names := p.eval(`async () => (await caches.keys()).join(" ")`).Value.Str(); strings.Contains(names, release.Version) {
+		t.Errorf("caches that are left: %s", names)
+	}
+
+	s.stop()
+	if got := len(s.entries()); got != len(entries)+1 {
+		t.Errorf("the server holds %d entries, want %d", got, len(entries)+1)
+	}
+	s.args = args
+	s.restart()
+	p.install(s, len(entries)+1)
+	s.kill()
+	p.goTo(s.url + "/box")
+	p.untilSettled()
+	p.untilText("#main", "Boat box")
 }

@@ -50,6 +50,7 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 	folder := flags.String("data", defaultFolder, "folder of the ledgers")
 	addr := flags.String("addr", "localhost:8420", "address to listen on; other than loopback needs a certificate")
 	each := flags.Bool("log-requests", false, "log every request, not only those that went wrong")
+	withdraw := flags.Bool("withdraw", false, "take the app off every phone that comes, where a release is so broken that no update gets through; what people wrote stays, and screens need this server until it is started without")
 	var ways tlsFlags
 	ways.register(flags)
 	if err := flags.Parse(args); err != nil {
@@ -75,6 +76,12 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 	assets, release, err := makeRelease(ctx, log)
 	if err != nil {
 		return err
+	}
+	if *withdraw {
+		if err := release.Withdraw(); err != nil {
+			return err
+		}
+		fmt.Fprintln(errs, "Phones that come drop the app they keep, and nothing else. Start without -withdraw once a good release is in place.")
 	}
 	var handler http.Handler
 	if *isDemo {

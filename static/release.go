@@ -160,23 +160,20 @@ func (r *Release) Over(next http.Handler) http.Handler {
 	})
 }
 
-// Withdraw serves, in place of the release's service worker, one that takes
+// Withdraw puts, in place of the release's service worker, one that takes
 // itself and its caches away from every phone that asks. What people wrote is
 // not touched. It is for a release so broken that no update gets through.
-func Withdraw() (http.Handler, error) {
+func (r *Release) Withdraw() error {
 	source, err := embedded.ReadFile(workerSource)
 	if err != nil {
-		return nil, fmt.Errorf("read service worker: %w", err)
+		return fmt.Errorf("read service worker: %w", err)
 	}
 	first, err := json.Marshal(contents{Files: []entry{}, Withdrawn: true})
 	if err != nil {
-		return nil, fmt.Errorf("list withdrawn release: %w", err)
+		return fmt.Errorf("list withdrawn release: %w", err)
 	}
-	b := worker(first, source)
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		w.Header().Set("Cache-Control", "no-cache")
-		b.serve(w, r)
-	}), nil
+	r.fixed[workerPath] = worker(first, source)
+	return nil
 }
 
 func integrity(body []byte) string {

@@ -438,11 +438,18 @@ func TestOverLeavesTheRestAlone(t *testing.T) {
 }
 
 func TestWithdraw(t *testing.T) {
-	h, err := Withdraw()
+	a, err := NewAssets()
 	if err != nil {
 		t.Fatal(err)
 	}
-	resp := get(h, "GET", "/sw.js")
+	r, err := a.Release(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := r.Withdraw(); err != nil {
+		t.Fatal(err)
+	}
+	resp := get(r, "GET", "/sw.js")
 	body := bodyOf(t, resp)
 	if resp.Header.Get("Cache-Control") != "no-cache" || !strings.HasPrefix(body, `self.RELEASE={"version":"","files":[],`) || !strings.Contains(body, `"withdrawn":true`) {
 		t.Errorf("%v\n%.120s", resp.Header, body)
