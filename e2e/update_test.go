@@ -2,13 +2,7 @@ package e2e
 
 import (
 	"encoding/json"
-	"errors"
-	"io"
-	"log"
-	"net"
 	"net/http"
-	"net/http/httputil"
-	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
@@ -127,55 +121,6 @@ func inRelease(r release, url string) bool {
 	return false
 }
 
-// line stands between the phone and a server, at the address that the phone
-// knows, and breaks answers off where it is told to.
-type line struct {
-	listener net.Listener
-	server   *http.Server
-	cut      atomic.Value // string: path of the answer that breaks off halfway
-	cuts     atomic.Int64
-}
-
-// lineTo starts a line at an address that the server before has left.
-func lineTo(t *testing.T, at, to string) *line {
-	t.Helper()
-	u, err := url.Parse(at)
-	if err != nil {
-		t.Fatal(err)
-	}
-	target, err := url.Parse(to)
-	if err != nil {
-		t.Fatal(err)
-	}
-	l := &line{}
-	l.cut.Store("")
-	if l.listener, err = net.Listen("tcp", u.Host); err != nil {
-		t.Fatal(err)
-	}
-	proxy := &httputil.ReverseProxy{
-		Rewrite: func(r *httputil.ProxyRequest) { r.SetURL(target); r.Out.Host = r.In.Host },
-		ModifyResponse: func(res *http.Response) error {
-			if res.Request.URL.Path == l.cut.Load() && res.StatusCode == http.StatusOK {
-				l.cuts.Add(1)
-				res.Body = struct {
-					io.Reader
-					io.Closer
-				}{io.MultiReader(io.LimitReader(res.Body, 500), broken{}), res.Body}
-			}
-			return nil
-		},
-		ErrorLog: log.New(io.Discard, "", 0),
-	}
-	l.server = &http.Server{Handler: proxy, ErrorLog: log.New(io.Discard, "", 0)}
-	go l.server.Serve(l.listener)
-	t.Cleanup(func() { l.server.Close() })
-	return l
-}
-
-type broken struct{}
-
-func (broken) Read([]byte) (int, error) { return 0, errors.New("line broke") }
-
 // TestUpdateCutOff: a release that does not come whole is not installed at
 // all. The one before goes on working, also without a server, and the new one
 // comes when the line holds.
@@ -201,7 +146,14 @@ func TestUpdateCutOff(t *testing.T) {
 		t.Fatal("the new release has no new style sheet")
 	}
 	l := lineTo(t, at, s.url)
-	l.cut.Store(sheet)
+	var cuts atomic.Int64
+	l.does(func(res *http.Response) error {
+		if res.Request.URL.Path == sheet && res.StatusCode == http.StatusOK {
+			cuts.Add(1)
+			cutOff(res)
+		}
+		return nil
+	})
 	p.until("the install has failed", `async () => {
 		const r = await navigator.serviceWorker.getRegistration();
 		try { await r.update(); } catch { return true; }
@@ -209,7 +161,7 @@ func TestUpdateCutOff(t *testing.T) {
 		if (!w) return false;
 		return new Promise((resolve) => w.addEventListener("statechange", () => resolve(w.state === "redundant")));
 	}`)
-	if l.cuts.Load() == 0 {
+	if cuts.Load() == 0 {
 		t.Fatal("nothing was cut off")
 	}
 	if !p.eval(`async (old, now) => await caches.has("dampstone-" + old) && !await caches.has("dampstone-" + now)`, old.Version, now.Version).Value.Bool() {

@@ -27,6 +27,12 @@ const (
 	KindDeleted  Kind = "deleted"
 )
 
+// Kinds lists the kinds that this version knows.
+var Kinds = []Kind{
+	KindPattern, KindBox, KindSlot, KindStock, KindSighting, KindOutcome, KindOuting,
+	KindTrip, KindOrder, KindNote, KindHatch, KindTripLine, KindReturn, KindDeleted,
+}
+
 // Body is what an entry says. The bodies of this package are Pattern, Box,
 // Slot, StockMove, Sighting, Outcome, Outing, Trip, TripLine, TripReturn, Order,
 // Note, Hatch and Deleted.

@@ -3,6 +3,7 @@ package flybox
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"maps"
 )
 
 // State is what a set of entries amounts to. It is the same for the same set
@@ -39,8 +40,8 @@ type State struct {
 	count map[string]int           // by pattern
 	at    map[Place]map[string]int // by pattern, without zeros
 
-	newer  int // entries of kinds or formats not known here
-	broken int // entries that a device of this version could not have written
+	newer  int               // entries of kinds or formats not known here
+	broken map[string]string // entries that a device of this version could not have written: code by id
 }
 
 // order places an entry among all others.
@@ -99,7 +100,7 @@ func NewState() *State {
 		outings: registers[Outing]{}, trips: registers[Trip]{}, returns: registers[TripReturn]{}, orders: registers[Order]{}, notes: registers[Note]{},
 		hatches: registers[Hatch]{},
 		slots:   map[Place]map[string]*register[Slot]{}, lines: map[lineKey]*register[TripLine]{}, moves: map[string]move{},
-		count: map[string]int{}, at: map[Place]map[string]int{},
+		count: map[string]int{}, at: map[Place]map[string]int{}, broken: map[string]string{},
 	}
 }
 
@@ -132,7 +133,10 @@ func (s *State) Newer() int { return s.newer }
 
 // Broken is the number of entries that are kept but make no sense: damaged in
 // the store, or written by something else.
-func (s *State) Broken() int { return s.broken }
+func (s *State) Broken() int { return len(s.broken) }
+
+// BrokenIDs are the ids of those entries, each with the code of what is wrong.
+func (s *State) BrokenIDs() map[string]string { return maps.Clone(s.broken) }
 
 func (s *State) apply(e Entry) {
 	if e.ID == "" || s.Has(e.ID) {
@@ -144,7 +148,7 @@ func (s *State) apply(e Entry) {
 		if isNewer(err) {
 			s.newer++
 		} else {
-			s.broken++
+			s.broken[e.ID] = Bad{Err: err}.Code()
 		}
 		return
 	}
@@ -341,7 +345,7 @@ func (s *State) CanonicalJSON() []byte {
 		Hatches                []Logged[Hatch]
 		Moves                  []Move
 	}{
-		Entries: s.Len(), Newer: s.newer, Broken: s.broken,
+		Entries: s.Len(), Newer: s.newer, Broken: s.Broken(),
 		Flies: s.Patterns(), Strays: s.Strays(),
 		Sightings: s.Sightings(), Outcomes: s.Outcomes(), Outings: s.Outings(),
 		Trips: s.Trips(), TripLines: s.TripLines(""), Returns: s.Returns(), Orders: s.Orders(), Notes: s.Notes(), Hatches: s.Hatches(), Moves: s.Moves(""),

@@ -71,13 +71,13 @@ export function notice(kind, retry) {
 /** Says which host answered, where that is not as it should be. */
 export function noticeBy(answer) {
   if (answer.by === "network" && engine.state === "failed") notice("network");
-  else if (!saysLoss()) notice("");
+  else if (!stands()) notice("");
 }
 
-// A word about a loss stands until the person goes on: the screen that was on
-// its way anyway must not wipe it.
-function saysLoss() {
-  return doc.getElementById("notice")?.dataset.kind === "evicted";
+// A word about a loss, or about what is kept here alone, stands until the
+// person goes on: the screen that was on its way anyway must not wipe it.
+function stands() {
+  return ["evicted", "aside"].includes(doc.getElementById("notice")?.dataset.kind);
 }
 
 // ---- going somewhere ----
@@ -102,7 +102,7 @@ export async function go(request, { how = "push", scroll = 0, focus = true } = {
   if (how === "push") {
     events.dispatchEvent(new Event("leave"));
     rememberScroll();
-    if (saysLoss()) notice("");
+    if (stands()) notice("");
   }
   try {
     const answer = await ask(request);

@@ -12,7 +12,8 @@ let running = false;
 let again = false;
 let failures = 0;
 let reached = true; // the server answered last time
-let paired = true; // and knew this device
+let status = 0; // what the server answered where it was no success
+let refused = 0; // entries that it did not take last time
 let timer = 0;
 
 /** Exchanges entries with the server, soon; never twice at a time. */
@@ -48,7 +49,9 @@ async function round() {
   try {
     const result = await tell({ kind: "sync" });
     reached = result.ok;
-    paired = result.status !== 401;
+    status = result.status;
+    if (result.refused > refused) notice("aside");
+    refused = result.refused;
     if (result.added > 0) {
       rememberHeld();
       tabs?.postMessage("changed");
@@ -57,6 +60,7 @@ async function round() {
   } catch (err) {
     console.warn("sync", err);
     reached = false;
+    status = 0;
   }
   if (reached) {
     failures = 0;
@@ -74,8 +78,10 @@ function syncFromStart() {
 
 function paint() {
   const state = !engine.canSave ? "unsaved"
-    : !paired ? "unpaired"
+    : status === 401 ? "unpaired"
     : engine.unsent === 0 ? "none"
+    : status === 507 ? "full"
+    : status >= 500 ? "failing"
     : navigator.onLine === false || !reached ? "offline" : "waiting";
   for (const el of document.querySelectorAll("[data-sync]")) {
     el.dataset.syncWaiting = engine.unsent;

@@ -13,8 +13,9 @@ type SetupView struct {
 	Problems []string
 	SizeText string // whether true size was set
 	Sync     []string
-	SyncDo   bool // a sync button makes sense here
-	People   bool // there is a screen for people and phones
+	Aside    string // how many entries were set aside; "" if none
+	SyncDo   bool   // a sync button makes sense here
+	People   bool   // there is a screen for people and phones
 	Cares    []string
 	About    []string
 }

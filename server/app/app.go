@@ -12,6 +12,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/server/sync"
 	"dampstone/views"
 	"dampstone/views/catalog"
 )
@@ -46,6 +47,7 @@ type Config struct {
 type SyncStatus struct {
 	Waiting int       // entries that the binary has not confirmed
 	Last    time.Time // of the last confirmed exchange; zero if never
+	sync.Aside
 }
 
 // App serves the screens.
@@ -92,6 +94,8 @@ func (a *App) routes() {
 	r.Handle(safePath, a.page(a.safe)).Methods("GET", "HEAD")
 	r.Handle(safePath, a.page(a.importFile)).Methods("POST")
 	r.Handle(filePath, a.page(a.ledgerFile)).Methods("GET", "HEAD")
+	r.Handle(asidePath, a.page(a.aside)).Methods("GET", "HEAD")
+	r.Handle(asideFilePath, a.page(a.asideFile)).Methods("GET", "HEAD")
 	r.Handle("/setup/size", a.page(a.size)).Methods("GET", "HEAD")
 	r.Handle("/setup/size", a.page(a.saveSize)).Methods("POST")
 	r.Handle("/shell/blank", a.page(a.blank)).Methods("GET", "HEAD")

@@ -59,6 +59,11 @@ func (a *App) setupView(r *http.Request, p prefs, typed url.Values, bad flybox.P
 	if p.px > 0 {
 		v.SizeText = t.F("setup.size.set", catalog.Data{"Px": page.U.Number(p.px, 2)})
 	}
+	if aside := a.asides(r); aside.count() > 0 {
+		v.Aside = t.N("aside.go", aside.count(), nil)
+	} else if aside.newer > 0 {
+		v.Aside = t.N("aside.newer.go", aside.newer, nil)
+	}
 	v.Sync, v.SyncDo, v.People = a.syncText(r, page), a.Sync != nil, a.People && !page.Demo
 	for _, id := range []string{"rising", "dams", "swept", "lightning", "dark", "hooks", "fish", "clean", "ice"} {
 		v.Cares = append(v.Cares, t.S("care."+id))

@@ -12,6 +12,7 @@ import (
 	"dampstone/flybox"
 	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
+	"dampstone/server/sync"
 	"dampstone/views/catalog"
 )
 
@@ -68,6 +69,14 @@ func codeIDs(t *testing.T) (ids []string) {
 	}
 	add("trip.material.", plan.Materials...)
 	add("trip.basis.", "ahead", "behind")
+	for _, kind := range flybox.Kinds {
+		add("aside.kind.", string(kind))
+	}
+	for _, group := range []string{"refused", "untaken", "broken"} {
+		add("aside.", group, group+".hint")
+	}
+	add("aside.why.", flybox.CodeUnreadable, flybox.CodeNotJSON, flybox.CodeNotUTF8, flybox.CodeNotObject, flybox.CodeTooLong, flybox.CodeRange,
+		flybox.CodeRequired, flybox.CodeUnknown, flybox.CodeInconsist, sync.CodeNotConfirmed)
 	for did := range flashes {
 		add("did.", did)
 	}
@@ -149,14 +158,14 @@ func TestSourcesAndCatalogueAgree(t *testing.T) {
 }
 
 // bareID is a catalogue id shown in place of its sentence.
-var bareID = regexp.MustCompile(`\b(?:ask|value|reading|fed|why|next|stage|style|tactic|box|fly|field|bad|did|do|care|setup|sync|problem|tie|advice|misfit|hatch|place|left|fit|form|size|unit|region|month|group|sex|trip)\.[a-z0-9][a-z0-9.-]*[a-z0-9]\b`)
+var bareID = regexp.MustCompile(`\b(?:aside|ask|value|reading|fed|why|next|stage|style|tactic|box|fly|field|bad|did|do|care|setup|sync|problem|tie|advice|misfit|hatch|place|left|fit|form|size|unit|region|month|group|sex|trip)\.[a-z0-9][a-z0-9.-]*[a-z0-9]\b`)
 
 func TestNoScreenShowsABareID(t *testing.T) {
 	b := newBench(t, true)
 	var fly, box string
 	b.ledger.View(func(s *flybox.State) { fly, box = s.Patterns()[0].ID, s.Boxes()[0].ID })
 	paths := []string{"/", september, "/?fish=none&doing=fluttering&where=riffle&tails=2&hour=22&water_c=21&gills=no&wind=upstream&water=tailwater&colour=%23c46a22&trend=rising",
-		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", "/shell/blank"}
+		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", asidePath, "/shell/blank"}
 	for _, region := range hatchkeys.Regions() {
 		k, err := hatchkeys.ForRegion(region)
 		if err != nil {

@@ -23,6 +23,7 @@ import (
 	"net/http"
 	"os"
 	"runtime/debug"
+	gosync "sync"
 	"syscall/js"
 	"time"
 
@@ -73,6 +74,9 @@ type engine struct {
 	app    http.Handler
 	origin string
 	unread bool // there may be a journal, but it could not be read
+
+	asideLock gosync.Mutex
+	aside     sync.Aside
 }
 
 // wake opens the journal and makes the application. Without a database the
@@ -96,6 +100,7 @@ func wake(ctx context.Context, log *slog.Logger) (*engine, error) {
 	if err != nil {
 		return nil, err
 	}
+	e.loadAside(ctx)
 	urls := worker.Get("start").Get("urls")
 	e.app = app.New(app.Config{
 		Ledger: e.ledger, Now: time.Now, NewID: uuid.NewString, Log: log,
@@ -242,6 +247,7 @@ func (e *engine) sync(ctx context.Context) map[string]any {
 		"ok": err == nil, "status": 0,
 		"sent": report.Sent, "added": report.Received, "refused": len(report.Refused),
 	}
+	e.setAside(ctx, report, err == nil)
 	for _, r := range report.Refused {
 		e.log.Warn("server refused an entry", "id", r.ID, "code", r.Code)
 	}
@@ -274,5 +280,8 @@ func (e *engine) syncStatus(ctx context.Context) app.SyncStatus {
 			e.log.Error("sync status", "err", err)
 		}
 	}
+	e.asideLock.Lock()
+	defer e.asideLock.Unlock()
+	s.Aside = e.aside
 	return s
 }

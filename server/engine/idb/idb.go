@@ -40,6 +40,7 @@ const (
 	cursorKey   = "cursor"
 	deviceKey   = "device"
 	syncedKey   = "synced"
+	asideKey    = "aside"
 
 	pageSize = 4096 // entries read at a time
 )
@@ -436,6 +437,24 @@ func (s *Store) Synced(ctx context.Context) (at time.Time, err error) {
 func (s *Store) SetSynced(ctx context.Context, at time.Time) error {
 	return s.put(ctx, syncedKey, float64(at.UnixMilli()))
 }
+
+// Aside is what SetAside kept, "" if nothing.
+func (s *Store) Aside(ctx context.Context) (text string, err error) {
+	err = s.transact(ctx, "readonly", func(t *transaction) {
+		t.then(t.store(metaName).Call("get", asideKey), func(kept js.Value) {
+			if kept.Type() == js.TypeString {
+				text = kept.String()
+			}
+		})
+	})
+	if err != nil {
+		return "", fmt.Errorf("read what was set aside: %w", err)
+	}
+	return text, nil
+}
+
+// SetAside keeps a text about what an exchange set aside.
+func (s *Store) SetAside(ctx context.Context, text string) error { return s.put(ctx, asideKey, text) }
 
 // Device is the name of this device in stamps: random, made once. Two tabs
 // that ask for the first time at once get the same.

@@ -207,6 +207,21 @@ func TestTimeOfExchangeIsKept(t *testing.T) {
 	}
 }
 
+func TestWhatWasSetAsideIsKept(t *testing.T) {
+	ctx := context.Background()
+	s := fresh(t)
+	for _, want := range []string{"", `{"refused":[{"id":"é","code":"x"}]}`, "{}"} {
+		if want != "" {
+			if err := s.SetAside(ctx, want); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if got, err := s.Aside(ctx); err != nil || got != want {
+			t.Errorf("got %q, %v; want %q", got, err, want)
+		}
+	}
+}
+
 func TestErrorsHaveTheirNames(t *testing.T) {
 	dom := func(name string) js.Value { return js.Global().Get("DOMException").New("no room", name) }
 	if err := domError(dom("QuotaExceededError")); !errors.Is(err, flybox.ErrFull) {
