@@ -60,6 +60,16 @@ func TestRefusedEntryIsShown(t *testing.T) {
 	p.untilText("#notice", "The server does not take some of what is on this phone")
 	p.untilKept(len(entries)+1, 1)
 
+	// It is said once, not at every opening.
+	p.goTo(at + "/box")
+	p.untilSettled()
+	p.tap(`#nav a[href="/setup"]`)
+	p.tap("[data-sync-now]")
+	p.untilText("#head [data-sync]", "1 not backed up yet")
+	if got := p.text("#notice"); got != "" {
+		t.Errorf("it is said again: %q", got)
+	}
+
 	// It can be looked at without signal, after the app was closed.
 	l.server.Close()
 	p.goTo(at + "/setup")

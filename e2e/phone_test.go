@@ -96,6 +96,24 @@ func (p *page) untilKept(all, unsent int) {
 	p.until("the phone holds the entries", `async (all, unsent) => { const [a, b] = await (`+kept+`)(); return a === all && b === unsent; }`, all, unsent)
 }
 
+// putRecord writes a record into the phone's database as a fault would have,
+// unless it is there.
+func (p *page) putRecord(raw string) {
+	p.t.Helper()
+	p.until("the record is in the database", `raw => new Promise((resolve) => {
+		const open = indexedDB.open("dampstone");
+		open.onerror = () => resolve(false);
+		open.onsuccess = () => {
+			const tx = open.result.transaction("entries", "readwrite"), all = tx.objectStore("entries"), id = JSON.parse(raw).id;
+			all.index("id").getKey(id).onsuccess = (known) => {
+				if (known.target.result !== undefined) return;
+				all.openKeyCursor(null, "prev").onsuccess = (last) => all.add({ seq: (last.target.result?.key ?? 0) + 1, id, raw, unsent: 1 });
+			};
+			tx.oncomplete = () => { open.result.close(); resolve(true); };
+		};
+	})`, raw)
+}
+
 // waiting is what the frame says is not backed up yet.
 func (p *page) waiting() string {
 	p.t.Helper()

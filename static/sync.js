@@ -13,7 +13,6 @@ let again = false;
 let failures = 0;
 let reached = true; // the server answered last time
 let status = 0; // what the server answered where it was no success
-let refused = 0; // entries that it did not take last time
 let timer = 0;
 
 /** Exchanges entries with the server, soon; never twice at a time. */
@@ -50,8 +49,7 @@ async function round() {
     const result = await tell({ kind: "sync" });
     reached = result.ok;
     status = result.status;
-    if (result.refused > refused) notice("aside");
-    refused = result.refused;
+    if (result.refused > 0) notice("aside");
     if (result.added > 0) {
       rememberHeld();
       tabs?.postMessage("changed");

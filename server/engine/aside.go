@@ -5,6 +5,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"slices"
 
 	"dampstone/flybox"
 	"dampstone/server/sync"
@@ -26,14 +27,20 @@ func (e *engine) loadAside(ctx context.Context) {
 	}
 }
 
-// setAside notes what a round came to.
-func (e *engine) setAside(ctx context.Context, report sync.Report, whole bool) {
+// setAside notes what a round came to, and says how many entries the server
+// refused that it had not refused before.
+func (e *engine) setAside(ctx context.Context, report sync.Report, whole bool) (fresh int) {
 	e.asideLock.Lock()
 	defer e.asideLock.Unlock()
 	var next sync.Aside
 	e.ledger.View(func(s *flybox.State) { next = e.aside.After(report, whole, s.Has) })
 	if next.Equal(e.aside) {
-		return
+		return 0
+	}
+	for _, r := range next.Refused {
+		if !slices.ContainsFunc(e.aside.Refused, func(known sync.Refused) bool { return known.ID == r.ID }) {
+			fresh++
+		}
 	}
 	e.aside = next
 	raw, err := json.Marshal(next)
@@ -43,4 +50,5 @@ func (e *engine) setAside(ctx context.Context, report sync.Report, whole bool) {
 	if err != nil {
 		e.log.Error("keep what was set aside", "err", err)
 	}
+	return fresh
 }

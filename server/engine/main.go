@@ -10,6 +10,7 @@
 //	    -> {n, status, headers: [[name, value]], body: ArrayBuffer, unsent}
 //	{kind: "refresh", n}  another tab has saved something  -> {n, added, unsent}
 //	{kind: "sync", n}     exchange entries with the server -> {n, ok, status, sent, added, refused, unsent}
+//	                      refused counts those that the server had not refused before
 //
 // or {n, error} where the engine is at fault. Once ready it says
 // {kind: "awake", ms, canSave, unsent, entries}.
@@ -245,9 +246,8 @@ func (e *engine) sync(ctx context.Context) map[string]any {
 	report, err := sync.Round(ctx, fetcher{}, e.origin, e.ledger)
 	result := map[string]any{
 		"ok": err == nil, "status": 0,
-		"sent": report.Sent, "added": report.Received, "refused": len(report.Refused),
+		"sent": report.Sent, "added": report.Received, "refused": e.setAside(ctx, report, err == nil),
 	}
-	e.setAside(ctx, report, err == nil)
 	for _, r := range report.Refused {
 		e.log.Warn("server refused an entry", "id", r.ID, "code", r.Code)
 	}
