@@ -81,7 +81,7 @@ func TestRefusedEntryIsShown(t *testing.T) {
 	p.untilText("#main", "It is longer than an entry may be.")
 	p.untilText("#main .raw", `"demo-golden-short"`)
 
-	l = lineTo(t, at, s.url)
+	lineTo(t, at, s.url)
 	p.tap("[data-sync-now]")
 	p.untilKept(len(entries)+1, 0)
 	p.tap(`#nav a[href="/setup"]`)

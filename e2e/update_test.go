@@ -177,7 +177,7 @@ func TestUpdateCutOff(t *testing.T) {
 	p.untilSettled()
 	p.untilText("#main", "Boat box")
 
-	l = lineTo(t, at, s.url)
+	lineTo(t, at, s.url)
 	p.eval(look)
 	p.until("the new release is offered", `() => { const u = document.getElementById("update"); return u && !u.hidden; }`)
 	p.tap("[data-update]")

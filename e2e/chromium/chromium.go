@@ -46,7 +46,7 @@ func Find() (string, error) {
 	if path := look(); path != "" {
 		return path, nil
 	}
-	return "", errors.New("Chromium was installed but is not in PATH")
+	return "", errors.New("the installed Chromium is not in PATH")
 }
 
 func look() string {
