@@ -5,11 +5,13 @@ import * as ask from "./ask.js";
 import * as live from "./live.js";
 import * as screen from "./screen.js";
 import * as size from "./size.js";
+import * as storage from "./storage.js";
 import * as sync from "./sync.js";
 import * as update from "./update.js";
 
 document.documentElement.dataset.script = "on";
 size.start();
+storage.start();
 sync.start();
 live.start();
 screen.start();

@@ -68,6 +68,25 @@ export function notice(kind, retry) {
   }
 }
 
+// What a problem's screen says, over the screen that stands, which keeps what
+// was typed.
+function noticeProblem(html) {
+  const next = new DOMParser().parseFromString(html, "text/html");
+  const said = next.querySelector("#main [role=alert]");
+  const box = doc.getElementById("notice");
+  if (!said || !box) return false;
+  notice("problem");
+  for (const el of [said, ...said.parentElement.querySelectorAll(".hint")]) {
+    const p = doc.createElement("p");
+    p.textContent = el.textContent.trim();
+    box.append(p);
+  }
+  box.toggleAttribute("data-shows", true);
+  box.scrollIntoView({ block: "nearest" });
+  announce(said.textContent);
+  return true;
+}
+
 /** Says which host answered, where that is not as it should be. */
 export function noticeBy(answer) {
   if (answer.by === "network" && engine.state === "failed") notice("network");
@@ -108,6 +127,7 @@ export async function go(request, { how = "push", scroll = 0, focus = true } = {
     const answer = await ask(request);
     if (answer.saved && answer.by === "engine") events.dispatchEvent(new CustomEvent("saved", { detail: request }));
     if (mine !== latest) return; // the person has gone on
+    if (!get && answer.status >= 500 && noticeProblem(new TextDecoder().decode(answer.bytes))) return;
     noticeBy(answer);
     if (isFile(answer)) {
       saveFile(answer);

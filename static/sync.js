@@ -1,9 +1,10 @@
-// Keeps this phone's entries safe and together with the others': asks for
-// lasting storage, tells other tabs, and has the engine exchange entries with
-// the server. The screens say how it stands in [data-sync].
+// Keeps this phone's entries together with the others': tells other tabs, and
+// has the engine exchange entries with the server. The screens say how it
+// stands in [data-sync].
 
 import { engine, onAwake, tell } from "./ask.js";
 import { notice, onSaved, onShown, refresh } from "./screen.js";
+import { askToLast } from "./storage.js";
 
 const WAITS = [5, 15, 60, 300]; // seconds after each failure in a row
 
@@ -117,21 +118,8 @@ async function afterSave({ detail: request }) {
   if (request.prefs) return;
   rememberHeld();
   tabs?.postMessage("changed");
-  askToLast();
+  askToLast(); // there is something to lose now
   syncFromStart();
-}
-
-// Without this a browser short of room may clear what was saved. It may ask
-// the person, so it is asked for once, when there is something to lose.
-async function askToLast() {
-  try {
-    if (!navigator.storage?.persist || await navigator.storage.persisted()) return;
-    if (localStorage.getItem("asked-to-last")) return;
-    localStorage.setItem("asked-to-last", "yes");
-    await navigator.storage.persist();
-  } catch (err) {
-    console.warn("ask for lasting storage", err);
-  }
 }
 
 async function takeChanges() {
