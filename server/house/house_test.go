@@ -605,6 +605,29 @@ func TestABackupRestoresACrew(t *testing.T) {
 	}
 }
 
+// What a file brings back to somebody who shares is not new to the crew: it
+// may be from before they shared.
+func TestARestoreTellsTheCrewNothing(t *testing.T) {
+	b := newBench(t, t.TempDir())
+	file := strings.NewReader(`{"dampstone":"backup","v":2,"made":"2026-08-01T00:00:00Z","entries":1}` + "\n" +
+		`{"ledger":"` + b.house.Owner().ID + `","name":"Owner","entries":1}` + "\n" + string(sighting(t, "private", "s0", 1).Raw()) + "\n")
+	ana, bo := b.pair(""), b.pair("Bo")
+	for _, d := range []device{ana, bo} {
+		if w := d.post("/people/share", "shares", "yes"); w.Code != http.StatusSeeOther {
+			t.Fatal(w.Code)
+		}
+	}
+	ana.give(sighting(t, "shared", "s1", 2))
+	b.share()
+	if report, err := b.house.Restore(t.Context(), file); err != nil || report.Added != 1 {
+		t.Fatalf("%+v, %v", report, err)
+	}
+	ana.give(deletion(t, "gone", "s0", 3), sighting(t, "new", "s2", 4))
+	b.share()
+	wantHeld(t, "Ana", ana, "private", "shared", "gone", "new")
+	wantHeld(t, "Bo", bo, "shared", "new")
+}
+
 // Backing up while phones write gives a file that is whole.
 func TestBackupWhilePhonesWrite(t *testing.T) {
 	b := newBench(t, t.TempDir())

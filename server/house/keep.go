@@ -8,6 +8,7 @@ import (
 	"slices"
 	"time"
 
+	"dampstone/flybox"
 	"dampstone/server/people"
 	"dampstone/server/portable"
 )
@@ -112,14 +113,50 @@ func (h *House) Restore(ctx context.Context, r io.Reader) (portable.Report, erro
 		if err != nil {
 			return portable.Target{}, err
 		}
-		return portable.Target{Ledger: t.ledger, Mark: func(m portable.Marks) error {
-			return errors.Join(h.people.SetCame(id, m.Came), h.people.SetGave(id, m.Gave))
-		}}, nil
+		return portable.Target{
+			Ledger: t.ledger,
+			Mark: func(m portable.Marks) error {
+				return errors.Join(h.people.SetCame(id, m.Came), h.people.SetGave(id, m.Gave))
+			},
+			Before: func(entries []flybox.Entry) error { return h.keepBack(t, entries) },
+		}, nil
 	})
 	for _, id := range joining {
 		err = errors.Join(err, h.setCrew(ctx, id, true))
 	}
 	return report, err
+}
+
+// keepBack sees to it that what a file brings to somebody in the crew does not
+// go around as if they had noted it now: it may be from before they shared. It
+// stays theirs alone, unless they had given it before.
+func (h *House) keepBack(t *tenant, entries []flybox.Entry) error {
+	if p, ok := h.people.Person(t.person); !ok || !p.Shares {
+		return nil
+	}
+	var ids []string
+	var fresh []flybox.Entry
+	t.ledger.View(func(s *flybox.State) {
+		for _, e := range entries {
+			if !s.Has(e.ID) {
+				fresh = append(fresh, e)
+			}
+		}
+	})
+	for _, e := range fresh {
+		thing, ok := sharable(e)
+		if !ok {
+			continue
+		}
+		gave, err := h.people.Gave(t.person, thing)
+		if err != nil {
+			return err
+		}
+		if !gave {
+			ids = append(ids, e.ID, thing)
+		}
+	}
+	return h.people.SetCame(t.person, ids)
 }
 
 // welcome makes sure that the person of a section is here, and says whether

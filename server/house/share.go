@@ -113,19 +113,8 @@ func (h *House) own(person string, entries []flybox.Entry) (give []flybox.Entry,
 	things := map[string]string{} // entry -> thing
 	var look []string
 	for _, e := range entries {
-		body, err := flybox.Decode(e)
-		if err != nil {
-			continue // of a later version, or damaged
-		}
-		thing := ""
-		switch b := body.(type) {
-		case flybox.Sighting:
-			if thing = b.ID; thing == "" {
-				thing = e.ID
-			}
-		case flybox.Deleted:
-			thing = b.Target
-		default:
+		thing, ok := sharable(e)
+		if !ok {
 			continue
 		}
 		candidates = append(candidates, e)
@@ -160,6 +149,25 @@ func (h *House) own(person string, entries []flybox.Entry) (give []flybox.Entry,
 		ids = append(ids, e.ID, thing)
 	}
 	return give, ids, h.people.SetGave(person, ids)
+}
+
+// sharable tells whether an entry is of a kind that goes around in a crew, and
+// which thing it is about.
+func sharable(e flybox.Entry) (thing string, ok bool) {
+	body, err := flybox.Decode(e)
+	if err != nil {
+		return "", false // of a later version, or damaged
+	}
+	switch b := body.(type) {
+	case flybox.Sighting:
+		if b.ID != "" {
+			return b.ID, true
+		}
+		return e.ID, true
+	case flybox.Deleted:
+		return b.Target, true
+	}
+	return "", false
 }
 
 // setShares lets a person into the crew or out of it. Whoever comes in shares

@@ -10,7 +10,7 @@
 //
 //	{"ledger":"9f3c…","name":"Ana","shares":true,"entries":180}
 //
-// and may end with lines of ids that say which part of it the crew brought
+// and may go on with lines of ids that say which part of it the crew brought
 // and which the person gave to the crew, such as
 //
 //	{"came":["4be0…","77a1…"]}
@@ -113,7 +113,7 @@ type Part struct {
 	ID, Name string
 	Shares   bool
 	Store    flybox.Store
-	Marks    func() (Marks, error) // asked for after the entries were read; nil: none
+	Marks    func() (Marks, error) // asked for after the entries were counted; nil: none
 }
 
 // WriteBackup writes the ledgers of all people.
@@ -135,10 +135,10 @@ func WriteBackup(ctx context.Context, w io.Writer, parts []Part, made time.Time)
 		if err := line(w, Section{p.ID, p.Name, p.Shares, counts[i]}); err != nil {
 			return fmt.Errorf("back up: %w", err)
 		}
-		if err := entries(ctx, w, p.Store, counts[i]); err != nil {
+		if err := p.writeMarks(w); err != nil {
 			return fmt.Errorf("back up ledger %q: %w", p.ID, err)
 		}
-		if err := p.writeMarks(w); err != nil {
+		if err := entries(ctx, w, p.Store, counts[i]); err != nil {
 			return fmt.Errorf("back up ledger %q: %w", p.ID, err)
 		}
 	}
@@ -251,6 +251,9 @@ func (r *Report) bad(line int, id, code string) {
 type Target struct {
 	Ledger *flybox.Ledger    // nil: nowhere
 	Mark   func(Marks) error // nil: marks are of no interest
+	// Before is called with entries that are about to be merged; nil: nobody
+	// needs to know.
+	Before func([]flybox.Entry) error
 }
 
 // Read merges a file into a ledger. With a backup of several people only the
@@ -444,6 +447,11 @@ func (in *input) begin(s Section) (err error) {
 func (in *input) flush() error {
 	if len(in.batch) == 0 {
 		return nil
+	}
+	if in.target.Before != nil {
+		if err := in.target.Before(in.batch); err != nil {
+			return err
+		}
 	}
 	added, bad, err := in.target.Ledger.Merge(in.ctx, in.batch)
 	if err != nil {

@@ -169,19 +169,30 @@ func TestBackupKeepsPeopleApart(t *testing.T) {
 	back := map[string]*flybox.Ledger{}
 	var sections []Section
 	var marks Marks
+	before := 0
 	report, err := ReadBackup(t.Context(), &buf, func(s Section) (Target, error) {
 		sections = append(sections, s)
 		back[s.Ledger] = ledger(t)
-		return Target{back[s.Ledger], func(m Marks) error {
-			if s.Ledger != "pa" {
-				t.Errorf("marks of %s: %v", s.Ledger, m)
-			}
-			marks.Came, marks.Gave = append(marks.Came, m.Came...), append(marks.Gave, m.Gave...)
-			return nil
-		}}, nil
+		return Target{
+			Ledger: back[s.Ledger],
+			Mark: func(m Marks) error {
+				if s.Ledger != "pa" {
+					t.Errorf("marks of %s: %v", s.Ledger, m)
+				}
+				marks.Came, marks.Gave = append(marks.Came, m.Came...), append(marks.Gave, m.Gave...)
+				return nil
+			},
+			Before: func(entries []flybox.Entry) error {
+				if s.Ledger == "pa" && len(marks.Came) != len(many.Came) {
+					t.Error("entries come before what marks them")
+				}
+				before += len(entries)
+				return nil
+			},
+		}, nil
 	})
-	if err != nil || report.Added != len(all) || report.BadCount+report.Missing != 0 {
-		t.Errorf("%+v, %v", report, err)
+	if err != nil || report.Added != len(all) || before != len(all) || report.BadCount+report.Missing != 0 {
+		t.Errorf("%+v, %v; %d were announced", report, err, before)
 	}
 	if want := []Section{{"pa", "Ana", true, 50}, {"pb", "Bo & Co", false, len(all) - 50}}; fmt.Sprint(sections) != fmt.Sprint(want) {
 		t.Errorf("sections %v, want %v", sections, want)
