@@ -98,3 +98,11 @@ func (s *State) Lose(pattern string) StockMove {
 	move.Place = first.place.ref()
 	return move
 }
+
+// Rig is one rig, unless it is unknown or deleted.
+func (s *State) Rig(id string) (Logged[Rig], bool) { return one(s, s.rigs, id) }
+
+// SightingsOf yields the sightings of a hatch, newest first.
+func (s *State) SightingsOf(hatch string) iter.Seq[Logged[Sighting]] {
+	return slices.Values(loggedIf(s, s.sightings, func(b Sighting) string { return b.When }, func(b Sighting) bool { return b.Hatch == hatch }))
+}

@@ -73,6 +73,17 @@ type Hint struct {
 	Alike bool
 }
 
+// IsOff tells whether a fly that differs so is off in the way of the hint.
+func (h Hint) IsOff(d flybox.Difference) bool {
+	for _, way := range ways {
+		if way.attribute == h.Attribute && way.way == h.Way {
+			off, known := way.off(d)
+			return off && known
+		}
+	}
+	return false
+}
+
 // Points says which attributes part the flies that fish refused from those
 // that they took, the weightiest first; none if the numbers do not carry it.
 //
