@@ -413,23 +413,32 @@ func logged[T any](s *State, m registers[T], when func(T) string) []Logged[T] {
 
 // loggedIf is logged of what keep wants.
 func loggedIf[T any](s *State, m registers[T], when func(T) string, keep func(T) bool) []Logged[T] {
-	type keyed struct {
-		at int64
-		l  Logged[T]
-	}
-	var all []keyed
+	var places []placed
+	var found []*register[T]
 	for id, r := range m {
 		if keep(r.body) && s.alive(id, r.head) {
-			l := Logged[T]{r.body, r.head.id, r.head.at}
-			all = append(all, keyed{unixOf(when(l.Body), l.At), l})
+			places = append(places, placed{unixOf(when(r.body), r.head.at), r.head, len(found)})
+			found = append(found, r)
 		}
 	}
-	slices.SortFunc(all, func(a, b keyed) int {
-		return cmp.Or(cmp.Compare(b.at, a.at), compareOrder(order{b.l.At, b.l.Entry}, order{a.l.At, a.l.Entry}))
-	})
-	out := make([]Logged[T], len(all))
-	for i, k := range all {
-		out[i] = k.l
+	sortPlaced(places)
+	out := make([]Logged[T], len(places))
+	for i, p := range places {
+		r := found[p.i]
+		out[i] = Logged[T]{r.body, r.head.id, r.head.at}
 	}
 	return out
+}
+
+// placed is where something stands in a list, newest first.
+type placed struct {
+	at int64 // Unix milliseconds
+	o  order
+	i  int
+}
+
+// sortPlaced is apart from loggedIf so that the sort is compiled once, not for
+// every kind of entry: it matters for what a phone fetches.
+func sortPlaced(list []placed) {
+	slices.SortFunc(list, func(a, b placed) int { return cmp.Or(cmp.Compare(b.at, a.at), compareOrder(b.o, a.o)) })
 }

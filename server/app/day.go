@@ -225,7 +225,7 @@ func (a *App) outingNow(page views.Page, s *flybox.State, key *hatchkeys.Key, bo
 	}
 	if last, ok := lastTap(page, s, o.ID, outcomes); ok {
 		v.Last = last.text
-		undo := a.button(href+"/undo", t.S("day.undo"), [2]string{"target", last.target})
+		undo := a.button(href+"/undo", t.S("day.undo"), [2]string{"entry", last.target})
 		v.Undo = &undo
 	}
 	last := lastMoment(s, o)

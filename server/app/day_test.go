@@ -192,7 +192,7 @@ func TestDayRefusesWhatCannotBe(t *testing.T) {
 		{"an unknown fly", "/day/fish", []string{"fly", "nothing"}, http.StatusNotFound},
 		{"start with an unknown fly", "/day/start", []string{"fly", "nothing"}, http.StatusNotFound},
 		{"undo of nothing", "/day/" + id + "/undo", nil, http.StatusBadRequest},
-		{"undo on an unknown outing", "/day/nothing/undo", []string{"target", "x"}, http.StatusNotFound},
+		{"undo on an unknown outing", "/day/nothing/undo", []string{"entry", "x"}, http.StatusNotFound},
 		{"end of an unknown outing", "/day/nothing/end", nil, http.StatusNotFound},
 		{"change of an unknown outing", "/day/nothing/edit", nil, http.StatusNotFound},
 		{"removal of an unknown outing", "/day/nothing/remove", nil, http.StatusNotFound},
@@ -202,7 +202,7 @@ func TestDayRefusesWhatCannotBe(t *testing.T) {
 		}
 	}
 	// An outcome of another outing is not this outing's to take back.
-	b.saved("/day/"+id+"/undo", "target", "demo-outcome-1")
+	b.saved("/day/"+id+"/undo", "entry", "demo-outcome-1")
 	if b.entries() != before {
 		t.Errorf("%d entries were written", b.entries()-before)
 	}

@@ -113,7 +113,7 @@ func (a *App) timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o f
 	}
 	href := outingHref(o.ID)
 	remove := func(target string) *views.PostForm {
-		f := a.button(href+"/undo", t.S("day.delete"), [2]string{"target", target}, [2]string{"back", "outing"})
+		f := a.button(href+"/undo", t.S("day.delete"), [2]string{"entry", target}, [2]string{"back", "outing"})
 		return &f
 	}
 	sub := func(parts ...string) string {

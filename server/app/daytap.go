@@ -275,7 +275,7 @@ func sightingOf(s *flybox.State, rig flybox.Rig, now time.Time) string {
 // undoTap takes back an outcome, with the fly that was lost to it, or the loss
 // of a fly. What is gone already stays gone.
 func (a *App) undoTap(r *http.Request, p prefs) (answer, error) {
-	id, target := mux.Vars(r)["outing"], r.PostForm.Get("target")
+	id, target := mux.Vars(r)["outing"], r.PostForm.Get("entry")
 	if target == "" {
 		return answer{}, errBadForm
 	}
