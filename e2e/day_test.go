@@ -26,8 +26,8 @@ func startFishing(p *page) {
 	p.t.Helper()
 	endOuting(p)
 	p.eval(`() => document.querySelector('#nav a[href="/"]').click()`)
-	p.untilThere("#key")
-	p.chip("wings", "short")
+	walkKey(p)
+	p.until("the reading has all answers", `() => new URLSearchParams(location.search).get("wings") === "short" && document.querySelector("#lead .chance") !== null`)
 	p.untilThere(`#reading form[action="/day/fish"]`)
 	p.tap(`#reading form[action="/day/fish"] button`)
 	p.untilThere("#start")
@@ -57,7 +57,7 @@ func TestDayOffline(t *testing.T) {
 	p.untilText("#start", "Short-winged golden stonefly")
 	p.fill("#f-place", "Below the islands")
 	p.tap("#start button")
-	p.untilText("#main h1", "Below the islands")
+	p.untilText("#main h1 + .sub", "Below the islands")
 	p.untilText("#rig", "Golden foam, short wing")
 
 	taps := 0

@@ -102,7 +102,10 @@ var screens = []struct {
 			p.send("#start")
 			p.untilThere("#main .summary")
 		}},
-		{name: "day-carry", path: "/hatch/claassenia?" + september, has: "#start", then: func(p *page) {
+		{name: "day-carry", path: "/day", has: "#start p b", then: func(p *page) {
+			endOuting(p)
+			p.goTo(p.eval(`() => location.origin`).Value.Str() + "/hatch/claassenia?" + september)
+			p.untilSettled()
 			p.tap(`#flies form[action="/day/fish"] button`)
 			p.untilThere("#start")
 		}},

@@ -29,6 +29,9 @@ type Page struct {
 	NoStore bool
 	// Flash is a sentence about what was just done, "" for none.
 	Flash string
+	// FlashUnseen keeps it for screen readers, where the screen itself shows
+	// what was done and has no room to spare.
+	FlashUnseen bool
 	// Demo says that the data is invented.
 	Demo bool
 }

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
 	"strings"
@@ -93,6 +94,7 @@ func (a *App) dayScreen(r *http.Request, p prefs, typed url.Values, bad flybox.P
 		if running && typed == nil {
 			now := a.outingNow(page, s, key, box, o)
 			v.Now, warm = &now, o
+			v.FlashUnseen = now.Last != ""
 		} else {
 			form := a.startForm(page, s, key, q, typed, bad)
 			v.Start = &form
@@ -187,12 +189,16 @@ func (a *App) outingNow(page views.Page, s *flybox.State, key *hatchkeys.Key, bo
 	t, now := page.T, a.Now()
 	href := outingHref(o.ID)
 	at := url.Values{"at": {o.ID}}.Encode()
-	v := views.OutingNow{Where: whereText(t, o), Href: href, Change: withQuery("/day/fly", at), OnHref: withQuery("/day/on", at)}
+	v := views.OutingNow{Where: cmp.Or(o.Water, whereText(t, o)), Href: href, Change: withQuery("/day/fly", at), OnHref: withQuery("/day/on", at)}
 	v.Since = o.Start
 	if start, err := time.Parse(time.RFC3339, o.Start); err == nil {
 		v.Since = t.F("day.since", catalog.Data{"When": sinceText(page, start, now)})
 	}
+	if o.Water != "" && o.Place != "" {
+		v.Since = o.Place + " · " + v.Since
+	}
 	rig := s.RigNow(o.ID).Body
+	rig.Outing = o.ID // also where nothing was said yet
 	v.On = onText(t, key, rig)
 	if fly, ok := riggedFly(page, s, rig); ok {
 		v.Fly = &fly
@@ -223,7 +229,7 @@ func (a *App) outingNow(page views.Page, s *flybox.State, key *hatchkeys.Key, bo
 		a.button(href+"/tap", t.S("day.gone.fish"), [2]string{"result", string(flybox.Lost)}, [2]string{"rig", rig.ID}, [2]string{"gone", "yes"}),
 		a.button(href+"/tap", t.S("day.gone.snag"), [2]string{"rig", rig.ID}, [2]string{"gone", "yes"}),
 	}
-	if last, ok := lastTap(page, s, o.ID, outcomes); ok {
+	if last, ok := lastTap(page, s, rig, outcomes); ok {
 		v.Last = last.text
 		undo := a.button(href+"/undo", t.S("day.undo"), [2]string{"entry", last.target})
 		v.Undo = &undo
@@ -269,7 +275,7 @@ func riggedFly(page views.Page, s *flybox.State, rig flybox.Rig) (views.RigLine,
 		line.Left = t.S("day.removedfly")
 		line.Href = withQuery("/day/fly", url.Values{"at": {rig.Outing}}.Encode())
 	}
-	line.Drawing = flyDrawing(rev.Pattern, page, t.F("draw.fly", catalog.Data{"Name": rev.Name}))
+	line.Drawing = flyLarge(rev.Pattern, t.F("draw.fly", catalog.Data{"Name": rev.Name}))
 	return line, true
 }
 
@@ -293,7 +299,7 @@ func formText(t *catalog.Text, key *hatchkeys.Key, f results.Form) string {
 	case form == nil:
 		return h.Name(t.Lang)
 	}
-	return h.Name(t.Lang) + ", " + formName(t, h, form)
+	return h.Name(t.Lang) + " · " + formName(t, h, form)
 }
 
 // formOf finds a form in the key; either is nil if it is not there.
@@ -308,11 +314,18 @@ func formOf(key *hatchkeys.Key, f results.Form) (*hatchkeys.Hatch, *hatchkeys.Fo
 // noted is what was noted last on an outing.
 type noted struct{ text, target string }
 
-// lastTap is the outcome or loss that was recorded last.
-func lastTap(page views.Page, s *flybox.State, outing string, outcomes []flybox.Logged[flybox.Outcome]) (last noted, ok bool) {
-	t := page.T
+// lastTap is the outcome or loss that was recorded last on the outing of a
+// rig; its fly is named unless it is still on.
+func lastTap(page views.Page, s *flybox.State, rig flybox.Rig, outcomes []flybox.Logged[flybox.Outcome]) (last noted, ok bool) {
+	t, outing := page.T, rig.Outing
 	var at flybox.Stamp
 	var entry string
+	say := func(what, clock, pattern, rev string) string {
+		if pattern == rig.Pattern {
+			return t.F("day.last.same", catalog.Data{"What": what, "Clock": clock})
+		}
+		return t.F("day.last", catalog.Data{"What": what, "Fly": revName(t, s, pattern, rev), "Clock": clock})
+	}
 	newer := func(stamp flybox.Stamp, id string) bool {
 		c := stamp.Compare(at)
 		return !ok || c > 0 || c == 0 && id > entry
@@ -329,13 +342,13 @@ func lastTap(page views.Page, s *flybox.State, outing string, outcomes []flybox.
 				what = t.S("day.gone.fish")
 			}
 			at, entry, ok = l.At, l.Entry, true
-			last = noted{t.F("day.last", catalog.Data{"What": what, "Fly": revName(t, s, l.Body.Pattern, l.Body.Rev), "Clock": clockOf(l.Body.When)}), l.Body.ID}
+			last = noted{say(what, clockOf(l.Body.When), l.Body.Pattern, l.Body.Rev), l.Body.ID}
 		}
 	}
 	for _, m := range losses {
 		if m.Outcome == "" && newer(m.At, m.Entry) {
 			at, entry, ok = m.At, m.Entry, true
-			last = noted{t.F("day.last", catalog.Data{"What": t.S("day.gone.snag"), "Fly": revName(t, s, m.Pattern, ""), "Clock": m.At.Time().In(nowZone(s, outing)).Format("15:04")}), m.Entry}
+			last = noted{say(t.S("day.gone.snag"), m.At.Time().In(nowZone(s, outing)).Format("15:04"), m.Pattern, ""), m.Entry}
 		}
 	}
 	return last, ok

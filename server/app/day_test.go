@@ -56,7 +56,7 @@ func (b *bench) outcomes(id string) (n int) {
 func TestADayOnTheWater(t *testing.T) {
 	b := newBench(t, true)
 	d := b.get("/day", http.StatusOK)
-	d.wants("Start fishing", "Past outings", "1 outing", "Sorrel River, Cinder Bend", "2 takes, 3 refusals, 1 follow, 1 fish lost", "Watch the level")
+	d.wants("Start fishing", "Past outings", "1 outing", "Sorrel River, Cinder Bend", "2 takes, 3 refusals, 1 follow, 1 fish lost", "If the water rises")
 	if d.value("water") != "Sorrel River" || d.value("place") != "Cinder Bend" || d.value("rods") != "2" {
 		t.Errorf("the form starts with %q, %q, %q; want the last outing's", d.value("water"), d.value("place"), d.value("rods"))
 	}
@@ -68,7 +68,7 @@ func TestADayOnTheWater(t *testing.T) {
 	d = b.get("/day/on", http.StatusOK)
 	d.wants("Seen lately", "Short-winged golden stonefly", "Likely at this date and hour", "Nothing that I can name")
 	d = b.saved("/day/fish", "hatch", "claassenia", "stage", "adult-male", "form", "on")
-	d.wants("Short-winged golden stonefly")
+	d.wants("Short-winged golden stonefly · Short-winged adult, male")
 
 	// Two taps to a fly: what fits stands first.
 	d = b.get("/day/fly", http.StatusOK)
@@ -78,7 +78,7 @@ func TestADayOnTheWater(t *testing.T) {
 
 	// Taps count, once each however often they come.
 	take := d.tapForm(id, "take", false)
-	b.saved("/day/"+id+"/tap", take...).wants("Take saved.", "1 take", "Take, 06:30: Golden foam, short wing", "Undo")
+	b.saved("/day/"+id+"/tap", take...).wants("Take saved.", "1 take", "Saved: Take, 06:30", "Undo")
 	b.saved("/day/"+id+"/tap", take...)
 	if n := b.outcomes(id); n != 1 {
 		t.Fatalf("%d outcomes after a double tap, want 1", n)
@@ -164,7 +164,7 @@ func TestDayRefusesWhatCannotBe(t *testing.T) {
 	}{
 		{"words where numbers belong", []string{"water", "Sorrel River", "rods", "many", "water_c", "cold"}, []string{"Not saved yet", "many", "cold"}},
 		{"more rods than there are", []string{"rods", "1000"}, []string{"Not saved yet", "1000"}},
-		{"boiling", []string{"water_c", "99"}, []string{"Not saved yet", "99"}},
+		{"boiling", []string{"water_c", "99"}, []string{"Not saved yet", "99", "from -5\u00a0°C to 45\u00a0°C"}},
 		{"a name without end", []string{"water", strings.Repeat("x", 200)}, []string{"Not saved yet"}},
 	} {
 		before := b.entries()
@@ -326,7 +326,7 @@ func TestAFlyThatIsTakenAwayWhileItIsOn(t *testing.T) {
 func TestWarmWaterIsSaid(t *testing.T) {
 	b := newBench(t, true)
 	b.startDay("water_c", "20.5")
-	b.get("/day", http.StatusOK).wants("Water at 20.5 °C: fish are in trouble", "Watch the level")
+	b.get("/day", http.StatusOK).wants("Water at 20.5 °C: fish are in trouble", "If the water rises")
 }
 
 func TestFiveThousandOutcomes(t *testing.T) {

@@ -139,7 +139,7 @@ func (a *App) timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o f
 		if gone[b.ID] {
 			what = t.S("day.gone.fish")
 		}
-		add(moment(b.When), l.At, views.TimeLine{What: what, Code: string(b.Result), Sub: sub(revName(t, s, b.Pattern, b.Rev), on(b.Hatch, b.Form), b.Note), Remove: remove(b.ID)})
+		add(moment(b.When), l.At, views.TimeLine{What: what, Code: string(b.Result), Sub: sub(revName(t, s, b.Pattern, b.Rev), on(b.Hatch, ""), b.Note), Remove: remove(b.ID)})
 	}
 	for _, l := range s.RigsOf(o.ID) {
 		b := l.Body

@@ -48,6 +48,7 @@ func (a *App) chooseRig(r *http.Request, p prefs) (answer, error) {
 			line.Why = why
 			if f.ID == rig.Pattern && f.Rev == rig.Rev {
 				line.Why = t.S("day.isnow")
+				return line
 			}
 			post := a.button("/day/fish", t.S("day.put"), [2]string{"fly", f.ID}, [2]string{"at", o.ID})
 			line.Put = &post
