@@ -259,7 +259,7 @@ func TestMethods(t *testing.T) {
 		fly + "/count": "POST", fly + "/move": "POST", fly + "/remove": "POST", box + "/remove": "POST",
 		"/setup": "GET HEAD POST", "/setup/size": "GET HEAD POST", "/sync": "POST",
 		"/compare?h=hesperoperla&h=calineuria": "GET HEAD", "/hatch/claassenia/seen": "POST", "/hatches": "GET HEAD", "/hatches/new": "GET HEAD POST",
-		"/day": "GET HEAD", "/day/start": "POST", "/day/fly": "GET HEAD", "/day/on": "GET HEAD", "/day/fish": "POST", "/day/results": "GET HEAD",
+		"/day": "GET HEAD POST", "/day/fly": "GET HEAD POST", "/day/on": "GET HEAD", "/day/results": "GET HEAD",
 		day: "GET HEAD", day + "/edit": "GET HEAD POST", day + "/tap": "POST", day + "/undo": "POST", day + "/end": "POST", day + "/remove": "POST",
 		"/trip": "GET HEAD", "/trip/new": "GET HEAD POST", trip: "GET HEAD", trip + "/edit": "GET HEAD POST", trip + "/remove": "POST",
 		trip + "/line": "POST", trip + "/pack": "GET HEAD POST", trip + "/back": "GET HEAD POST", trip + "/card": "GET HEAD",

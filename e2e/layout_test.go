@@ -106,12 +106,12 @@ var screens = []struct {
 			endOuting(p)
 			p.goTo(p.eval(`() => location.origin`).Value.Str() + "/hatch/claassenia?" + september)
 			p.untilSettled()
-			p.tap(`#flies form[action="/day/fish"] button`)
+			p.tap(`#flies form[action="/day/fly"] button`)
 			p.untilThere("#start")
 		}},
 		{name: "day-running", path: "/day", has: ".tapgrid", then: func(p *page) {
 			startFishing(p)
-			p.tap(".tap-refusal")
+			p.tap(".tap-take")
 			p.untilText(".last", ":")
 		}},
 		{name: "day-fly", path: "/day/fly", has: "#fits .rigs li"},

@@ -69,15 +69,23 @@ type Table map[Cell]Count
 
 // Tally counts a ledger's outcomes.
 func Tally(s *flybox.State, f Filter) Table {
-	t := Table{}
+	counts := map[Cell]*Count{} // few cells, many outcomes
 	for l := range s.AllOutcomes() {
 		o := l.Body
 		if !f.Keeps(o) {
 			continue
 		}
-		c := t[Cell{RevOf(s, o), Form{o.Hatch, o.Form}}]
+		cell := Cell{RevOf(s, o), Form{o.Hatch, o.Form}}
+		c := counts[cell]
+		if c == nil {
+			c = new(Count)
+			counts[cell] = c
+		}
 		c.Add(o.Result)
-		t[Cell{RevOf(s, o), Form{o.Hatch, o.Form}}] = c
+	}
+	t := make(Table, len(counts))
+	for cell, c := range counts {
+		t[cell] = *c
 	}
 	return t
 }

@@ -18,10 +18,10 @@ import (
 
 func (a *App) dayRoutes(r *mux.Router) {
 	r.Handle("/day", a.page(a.day)).Methods("GET", "HEAD")
-	r.Handle("/day/start", a.page(a.startOuting)).Methods("POST")
+	r.Handle("/day", a.page(a.startOuting)).Methods("POST")
 	r.Handle("/day/fly", a.page(a.chooseRig)).Methods("GET", "HEAD")
 	r.Handle("/day/on", a.page(a.chooseOn)).Methods("GET", "HEAD")
-	r.Handle("/day/fish", a.page(a.fish)).Methods("POST")
+	r.Handle("/day/fly", a.page(a.fish)).Methods("POST")
 	r.Handle("/day/results", a.page(a.results)).Methods("GET", "HEAD")
 	r.Handle("/day/{outing}", a.page(a.outing)).Methods("GET", "HEAD")
 	r.Handle("/day/{outing}/edit", a.page(a.editOuting)).Methods("GET", "HEAD")
@@ -138,11 +138,18 @@ func (a *App) pastOutings(v *views.DayView, s *flybox.State, counts map[string]r
 
 // outingCounts are what fish did on each outing.
 func outingCounts(s *flybox.State) map[string]results.Count {
-	out := map[string]results.Count{}
+	counts := map[string]*results.Count{}
 	for l := range s.AllOutcomes() {
-		c := out[l.Body.Outing]
+		c := counts[l.Body.Outing]
+		if c == nil {
+			c = new(results.Count)
+			counts[l.Body.Outing] = c
+		}
 		c.Add(l.Body.Result)
-		out[l.Body.Outing] = c
+	}
+	out := make(map[string]results.Count, len(counts))
+	for id, c := range counts {
+		out[id] = *c
 	}
 	return out
 }

@@ -19,7 +19,7 @@ func (b *bench) clock(clock time.Time) { b.app.Now = func() time.Time { return c
 // startDay starts an outing with a fly on and gives the outing's id.
 func (b *bench) startDay(fields ...string) (id string) {
 	b.Helper()
-	b.saved("/day/start", append([]string{"water", "Sorrel River", "place", "Cinder Bend", "rods", "2"}, fields...)...)
+	b.saved("/day", append([]string{"water", "Sorrel River", "place", "Cinder Bend", "rods", "2"}, fields...)...)
 	b.state(func(s *flybox.State) { id = s.Running()[0].Body.ID })
 	return id
 }
@@ -67,13 +67,13 @@ func TestADayOnTheWater(t *testing.T) {
 	// What are they on: the key's likely ones, and what was seen.
 	d = b.get("/day/on", http.StatusOK)
 	d.wants("Seen lately", "Short-winged golden stonefly", "Likely at this date and hour", "Nothing that I can name")
-	d = b.saved("/day/fish", "hatch", "claassenia", "stage", "adult-male", "form", "on")
+	d = b.saved("/day/fly", "hatch", "claassenia", "stage", "adult-male", "form", "on")
 	d.wants("Short-winged golden stonefly · Short-winged adult, male")
 
 	// Two taps to a fly: what fits stands first.
 	d = b.get("/day/fly", http.StatusOK)
 	d.wants("Fits what they are on", "Golden foam, short wing", "All flies", "30 of 40 flies")
-	d = b.saved("/day/fish", "fly", "demo-golden-short", "form", "put")
+	d = b.saved("/day/fly", "fly", "demo-golden-short", "form", "put")
 	d.wants("Golden foam, short wing", "Short-winged golden stonefly", "Take", "Refusal", "Follow", "Fish lost")
 
 	// Taps count, once each however often they come.
@@ -144,15 +144,15 @@ func TestADayOnTheWater(t *testing.T) {
 func TestFishItFromTheKey(t *testing.T) {
 	b := newBench(t, true)
 	d := b.get(september, http.StatusOK)
-	fish := d.form("/day/fish", 0)
-	d = b.saved("/day/fish", fish...)
+	fish := d.form("/day/fly", 0)
+	d = b.saved("/day/fly", fish...)
 	d.wants("Starts with Golden foam, short wing on, fish on Short-winged golden stonefly", "Start")
-	start := d.form("/day/start", 0)
-	b.saved("/day/start", start...).wants("Golden foam, short wing", "Short-winged golden stonefly", "Since 06:30")
+	start := d.form("/day", 0)
+	b.saved("/day", start...).wants("Golden foam, short wing", "Short-winged golden stonefly", "Since 06:30")
 	// With an outing running one tap is enough.
 	d = b.get("/hatch/baetis?form=dun", http.StatusOK)
-	b.saved("/day/fish", d.form("/day/fish", 0)...).wants("Fish are on: Blue-winged olive")
-	b.saved("/day/fish", "hatch", "", "stage", "", "form", "none").wants("Fish are on: not said")
+	b.saved("/day/fly", d.form("/day/fly", 0)...).wants("Fish are on: Blue-winged olive")
+	b.saved("/day/fly", "hatch", "", "stage", "", "form", "none").wants("Fish are on: not said")
 }
 
 func TestDayRefusesWhatCannotBe(t *testing.T) {
@@ -168,7 +168,7 @@ func TestDayRefusesWhatCannotBe(t *testing.T) {
 		{"a name without end", []string{"water", strings.Repeat("x", 200)}, []string{"Not saved yet"}},
 	} {
 		before := b.entries()
-		w := b.send("/day/start", c.fields...)
+		w := b.send("/day", c.fields...)
 		if w.Code != http.StatusUnprocessableEntity || b.entries() != before {
 			t.Errorf("%s: status %d, %d entries more", c.name, w.Code, b.entries()-before)
 		}
@@ -189,8 +189,8 @@ func TestDayRefusesWhatCannotBe(t *testing.T) {
 		{"a result that is none", "/day/" + id + "/tap", []string{"result", "nibble"}, http.StatusBadRequest},
 		{"no result", "/day/" + id + "/tap", nil, http.StatusBadRequest},
 		{"an unknown outing", "/day/nothing/tap", []string{"result", "take"}, http.StatusNotFound},
-		{"an unknown fly", "/day/fish", []string{"fly", "nothing"}, http.StatusNotFound},
-		{"start with an unknown fly", "/day/start", []string{"fly", "nothing"}, http.StatusNotFound},
+		{"an unknown fly", "/day/fly", []string{"fly", "nothing"}, http.StatusNotFound},
+		{"start with an unknown fly", "/day", []string{"fly", "nothing"}, http.StatusNotFound},
 		{"undo of nothing", "/day/" + id + "/undo", nil, http.StatusBadRequest},
 		{"undo on an unknown outing", "/day/nothing/undo", []string{"entry", "x"}, http.StatusNotFound},
 		{"end of an unknown outing", "/day/nothing/end", nil, http.StatusNotFound},
@@ -314,7 +314,7 @@ func TestAFlyThatIsTakenAwayWhileItIsOn(t *testing.T) {
 	b.get("/day/results", http.StatusOK).wants("A fly that is not in this ledger")
 	b.get("/day/"+id, http.StatusOK).wants("A fly that is not in this ledger")
 	// The tap counts for the fly that the screen showed.
-	b.saved("/day/fish", "fly", "demo-olive-dun", "form", "olive")
+	b.saved("/day/fly", "fly", "demo-olive-dun", "form", "olive")
 	b.saved("/day/"+id+"/tap", d.tapForm(id, "follow", false)...)
 	b.state(func(s *flybox.State) {
 		if o := s.OutcomesOf(id); len(o) != 3 || o[0].Body.Pattern != "elsewhere" && o[1].Body.Pattern != "elsewhere" {
@@ -331,18 +331,7 @@ func TestWarmWaterIsSaid(t *testing.T) {
 
 func TestFiveThousandOutcomes(t *testing.T) {
 	b := newBench(t, true)
-	var bodies []flybox.Body
-	for i := range 60 {
-		day := now.AddDate(0, 0, -i-1)
-		bodies = append(bodies, flybox.Outing{ID: fmt.Sprintf("o%d", i), Start: day.Format(time.RFC3339), End: day.Add(6 * time.Hour).Format(time.RFC3339), Water: "Sorrel River"})
-		for j := range 84 {
-			fly := []string{"demo-golden-short", "demo-golden-foam", "demo-olive-dun"}[j%3]
-			bodies = append(bodies, flybox.Outcome{When: day.Add(time.Duration(j) * time.Minute).Format(time.RFC3339), Result: flybox.Results[(i+j/3)%4], Pattern: fly, Hatch: "claassenia", Form: "adult-male", Outing: fmt.Sprintf("o%d", i), Water: "Sorrel River"})
-		}
-	}
-	if _, err := b.ledger.Record(context.Background(), bodies...); err != nil {
-		t.Fatal(err)
-	}
+	b.manyOutcomes(60)
 	d := b.get("/day", http.StatusOK)
 	d.wants("1 to 20 of 61 outings", "Older outings")
 	b.get("/day?from=60", http.StatusOK).wants("61 to 61 of 61 outings", "14 July 2026")
@@ -355,4 +344,21 @@ func TestFiveThousandOutcomes(t *testing.T) {
 	id := b.startDay("fly", "demo-golden-short", "hatch", "claassenia", "stage", "adult-male")
 	d = b.get("/day", http.StatusOK)
 	b.saved("/day/"+id+"/tap", d.tapForm(id, "take", false)...).wants("1 take")
+}
+
+// manyOutcomes are as many outings as said, with 84 fish each.
+func (b *bench) manyOutcomes(outings int) {
+	b.Helper()
+	var bodies []flybox.Body
+	for i := range outings {
+		day := now.AddDate(0, 0, -i-1)
+		bodies = append(bodies, flybox.Outing{ID: fmt.Sprintf("o%d", i), Start: day.Format(time.RFC3339), End: day.Add(6 * time.Hour).Format(time.RFC3339), Water: "Sorrel River"})
+		for j := range 84 {
+			fly := []string{"demo-golden-short", "demo-golden-foam", "demo-olive-dun"}[j%3]
+			bodies = append(bodies, flybox.Outcome{When: day.Add(time.Duration(j) * time.Minute).Format(time.RFC3339), Result: flybox.Results[(i+j/3)%4], Pattern: fly, Hatch: "claassenia", Form: "adult-male", Outing: fmt.Sprintf("o%d", i), Water: "Sorrel River"})
+		}
+	}
+	if _, err := b.ledger.Record(context.Background(), bodies...); err != nil {
+		b.Fatal(err)
+	}
 }

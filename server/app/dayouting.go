@@ -63,10 +63,16 @@ func (a *App) outing(r *http.Request, p prefs) (answer, error) {
 		if trip, ok := s.Trip(o.Trip); ok {
 			v.Facts = append(v.Facts, trip.Body.Name)
 		}
-		lines := a.timeline(page, s, key, o)
+		lines := timeline(page, s, key, o)
 		from := min(max(atoi(r.URL.Query().Get("from")), 0), len(lines))
 		to := min(from+pageOfTimes, len(lines))
-		v.Lines = lines[from:to]
+		for _, e := range lines[from:to] {
+			if e.target != "" {
+				remove := a.button(outingHref(id)+"/undo", t.S("day.delete"), [2]string{"entry", e.target}, [2]string{"back", "outing"})
+				e.line.Remove = &remove
+			}
+			v.Lines = append(v.Lines, e.line)
+		}
 		if to < len(lines) {
 			v.More = withQuery(outingHref(id), url.Values{"from": {itoa(to)}}.Encode())
 		}
@@ -94,27 +100,25 @@ func spanText(page views.Page, o flybox.Outing) string {
 	return page.T.F("day.span", catalog.Data{"From": dayTime(page, start), "To": to})
 }
 
+// event is something that happened on an outing.
+type event struct {
+	at     time.Time
+	said   flybox.Stamp // in order within a minute
+	target string       // of the undo that takes it back, "" if there is none
+	line   views.TimeLine
+}
+
 // timeline is what happened on an outing, newest first.
-func (a *App) timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o flybox.Outing) []views.TimeLine {
+func timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o flybox.Outing) []event {
 	t := page.T
-	type event struct {
-		at   time.Time
-		said flybox.Stamp // in order within a minute
-		line views.TimeLine
-	}
 	var all []event
-	add := func(at time.Time, said flybox.Stamp, line views.TimeLine) {
+	add := func(at time.Time, said flybox.Stamp, target string, line views.TimeLine) {
 		line.Clock = at.Format("15:04")
-		all = append(all, event{at.Truncate(time.Minute), said, line})
+		all = append(all, event{at.Truncate(time.Minute), said, target, line})
 	}
 	moment := func(when string) time.Time {
 		at, _ := time.Parse(time.RFC3339, when)
 		return at
-	}
-	href := outingHref(o.ID)
-	remove := func(target string) *views.PostForm {
-		f := a.button(href+"/undo", t.S("day.delete"), [2]string{"entry", target}, [2]string{"back", "outing"})
-		return &f
 	}
 	sub := func(parts ...string) string {
 		return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), " · ")
@@ -131,7 +135,7 @@ func (a *App) timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o f
 			gone[m.Outcome] = true
 			continue
 		}
-		add(m.At.Time().In(nowZone(s, o.ID)), m.At, views.TimeLine{What: t.S("day.gone.snag"), Sub: revName(t, s, m.Pattern, ""), Remove: remove(m.Entry)})
+		add(m.At.Time().In(nowZone(s, o.ID)), m.At, m.Entry, views.TimeLine{What: t.S("day.gone.snag"), Sub: revName(t, s, m.Pattern, "")})
 	}
 	for _, l := range s.OutcomesOf(o.ID) {
 		b := l.Body
@@ -139,7 +143,7 @@ func (a *App) timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o f
 		if gone[b.ID] {
 			what = t.S("day.gone.fish")
 		}
-		add(moment(b.When), l.At, views.TimeLine{What: what, Code: string(b.Result), Sub: sub(revName(t, s, b.Pattern, b.Rev), on(b.Hatch, ""), b.Note), Remove: remove(b.ID)})
+		add(moment(b.When), l.At, b.ID, views.TimeLine{What: what, Code: string(b.Result), Sub: sub(revName(t, s, b.Pattern, b.Rev), on(b.Hatch, ""), b.Note)})
 	}
 	for _, l := range s.RigsOf(o.ID) {
 		b := l.Body
@@ -147,14 +151,10 @@ func (a *App) timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o f
 		if b.Pattern != "" {
 			what = t.F("day.tiedon", catalog.Data{"Fly": revName(t, s, b.Pattern, b.Rev)})
 		}
-		add(moment(b.When), l.At, views.TimeLine{What: what, Sub: on(b.Hatch, b.Form)})
+		add(moment(b.When), l.At, "", views.TimeLine{What: what, Sub: on(b.Hatch, b.Form)})
 	}
 	slices.SortStableFunc(all, func(a, b event) int { return cmp.Or(b.at.Compare(a.at), b.said.Compare(a.said)) })
-	out := make([]views.TimeLine, len(all))
-	for i, e := range all {
-		out[i] = e.line
-	}
-	return out
+	return all
 }
 
 func (a *App) findOuting(id string) (o flybox.Outing, ok bool) {

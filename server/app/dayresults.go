@@ -29,6 +29,9 @@ const (
 	maxPairs     = 4
 )
 
+// Lists here are sorted by slices.SortStableFunc, though no two things in them
+// are equal: it is compiled for every type, and a quarter as large.
+
 // shownFly is a revision that fish were shown while on one form.
 type shownFly struct {
 	rev      flybox.Revision
@@ -69,7 +72,7 @@ func (a *App) results(r *http.Request, p prefs) (answer, error) {
 		for f := range order {
 			forms = append(forms, f)
 		}
-		slices.SortFunc(forms, func(a, b results.Form) int {
+		slices.SortStableFunc(forms, func(a, b results.Form) int {
 			return cmp.Or(cmp.Compare(order[b], order[a]), cmp.Compare(a.Hatch, b.Hatch), cmp.Compare(a.Form, b.Form))
 		})
 		from := min(max(atoi(q.Get("at")), 0), len(forms))
@@ -132,7 +135,7 @@ func filterFields(page views.Page, s *flybox.State, key *hatchkeys.Key, all resu
 	byLabel := func(a, b views.Option) int {
 		return cmp.Or(cmp.Compare(a.Label, b.Label), cmp.Compare(a.Value, b.Value))
 	}
-	slices.SortFunc(options, byLabel)
+	slices.SortStableFunc(options, byLabel)
 	v.Form.Options = append(v.Form.Options, options...)
 	v.Water = views.Choices{Field: formField(page, "results", "water", q.Get("water"), nil)}
 	v.Water.Options = append(v.Water.Options, views.Option{Label: t.S("results.all"), Chosen: v.Water.Value == ""})
@@ -145,7 +148,7 @@ func filterFields(page views.Page, s *flybox.State, key *hatchkeys.Key, all resu
 	for w := range waters {
 		options = append(options, views.Option{Value: w, Label: w, Chosen: w == v.Water.Value})
 	}
-	slices.SortFunc(options, byLabel)
+	slices.SortStableFunc(options, byLabel)
 	v.Water.Options = append(v.Water.Options, options...)
 	return v
 }
@@ -166,7 +169,7 @@ func fishOf(s *flybox.State, f results.Filter) map[results.Cell][]string {
 		if len(list) > dotFish {
 			continue
 		}
-		slices.SortFunc(list, func(a, b one) int { return cmp.Or(cmp.Compare(a.when, b.when), cmp.Compare(a.id, b.id)) })
+		slices.SortStableFunc(list, func(a, b one) int { return cmp.Or(cmp.Compare(a.when, b.when), cmp.Compare(a.id, b.id)) })
 		for _, o := range list {
 			out[cell] = append(out[cell], o.result)
 		}
@@ -191,7 +194,7 @@ func (a *App) resultGroup(page views.Page, s *flybox.State, key *hatchkeys.Key, 
 		list = append(list, f)
 	}
 	g.Counts = countText(t, total)
-	slices.SortFunc(list, func(a, b shownFly) int {
+	slices.SortStableFunc(list, func(a, b shownFly) int {
 		return cmp.Or(cmp.Compare(b.estimate.Mean(), a.estimate.Mean()), cmp.Compare(b.estimate.Count.Fish(), a.estimate.Count.Fish()), cmp.Compare(a.rev.Rev, b.rev.Rev))
 	})
 	for _, f := range list[:min(len(list), maxRates)] {
@@ -210,7 +213,7 @@ func (a *App) resultGroup(page views.Page, s *flybox.State, key *hatchkeys.Key, 
 	g.Href = withQuery("/hatch/"+url.PathEscape(h.ID), "form="+url.QueryEscape(hf.ID))
 	if fits := a.fitting(box, h, hf); fits.next >= 0 {
 		c := fits.list[fits.next]
-		put := a.button("/day/fish", t.S("day.fish"), [2]string{"fly", c.match.Fly.ID}, [2]string{"hatch", h.ID}, [2]string{"stage", hf.ID})
+		put := a.button("/day/fly", t.S("day.fish"), [2]string{"fly", c.match.Fly.ID}, [2]string{"hatch", h.ID}, [2]string{"stage", hf.ID})
 		g.Try = &views.TryView{Sentence: t.F("day.try", catalog.Data{"Fly": c.match.Fly.Name, "Why": tryWhy(page, c)}), Put: &put}
 	}
 	if i := box.formIndex(h, hf); i >= 0 {
@@ -253,7 +256,7 @@ func resultLine(page views.Page, f shownFly) views.RateLine {
 	default:
 		v.Href = flyHref(f.rev.ID)
 		if f.fly.Rev != f.rev.Rev {
-			v.Version = t.F("results.earlier", catalog.Data{"When": dayTime(page, f.rev.At.Time().In(time.UTC)), "Left": leftText(t, f.fly.Left)})
+			v.Version = t.F("results.earlier", catalog.Data{"Left": leftText(t, f.fly.Left)})
 		} else {
 			v.Version = leftText(t, f.fly.Left)
 		}
@@ -267,6 +270,8 @@ func pairText(page views.Page, a, b shownFly) string {
 	p := results.Better(a.estimate.Beta, b.estimate.Beta)
 	id := "results.better.unsure"
 	switch {
+	case p >= 0.75 && min(a.estimate.Count.Fish(), b.estimate.Count.Fish()) < fewFish:
+		id = "results.better.few"
 	case p >= 0.95:
 		id = "results.better.sure"
 	case p >= 0.75:
@@ -403,7 +408,7 @@ func fishedLines(page views.Page, s *flybox.State, key *hatchkeys.Key, box *boxF
 		}
 		out = append(out, line)
 	}
-	slices.SortFunc(out, func(a, b views.FishedLine) int {
+	slices.SortStableFunc(out, func(a, b views.FishedLine) int {
 		return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.Href, b.Href))
 	})
 	if before.Fish() > 0 {

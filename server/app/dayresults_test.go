@@ -27,7 +27,7 @@ func TestWhatTheFishSay(t *testing.T) {
 	b := newBench(t, true)
 	d := b.get("/day/results", http.StatusOK)
 	d.wants("7 fish", "Short-winged golden stonefly", "2 takes, 1 fish lost", "2 refusals", "too few to say anything",
-		"An earlier version, until it was changed", "Which is better?", "sure",
+		"An earlier version, until it was changed", "Which is better?", "On few fish, Golden foam, short wing (22 mm) looks better than",
 		"Too long: the longer flies were refused.", "Those: 0 of 4 fish took. The others: 3 of 3. Weight of evidence +10.5 dB")
 	change := hrefs(d, "/box/fly/demo-golden-foam/edit")
 	if len(change) != 1 || !strings.Contains(change[0], "length_mm=") {

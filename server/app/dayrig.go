@@ -50,7 +50,7 @@ func (a *App) chooseRig(r *http.Request, p prefs) (answer, error) {
 				line.Why = t.S("day.isnow")
 				return line
 			}
-			post := a.button("/day/fish", t.S("day.put"), [2]string{"fly", f.ID}, [2]string{"at", o.ID})
+			post := a.button("/day/fly", t.S("day.put"), [2]string{"fly", f.ID}, [2]string{"at", o.ID})
 			line.Put = &post
 			return line
 		}
@@ -109,10 +109,10 @@ func (a *App) chooseOn(r *http.Request, p prefs) (answer, error) {
 		return views.OnLine{
 			Name: h.Name(t.Lang), Form: formName(t, h, f), Drawing: insect(h, f, page, ""),
 			Href:   withQuery("/hatch/"+url.PathEscape(h.ID), "form="+url.QueryEscape(f.ID)),
-			Choose: a.button("/day/fish", t.S("day.on.choose"), [2]string{"hatch", h.ID}, [2]string{"stage", f.ID}, [2]string{"at", clip(at)}),
+			Choose: a.button("/day/fly", t.S("day.on.choose"), [2]string{"hatch", h.ID}, [2]string{"stage", f.ID}, [2]string{"at", clip(at)}),
 		}
 	}
-	v := views.OnView{Page: page, Nothing: a.button("/day/fish", t.S("day.on.none"), [2]string{"hatch", ""}, [2]string{"stage", ""}, [2]string{"at", clip(at)})}
+	v := views.OnView{Page: page, Nothing: a.button("/day/fly", t.S("day.on.none"), [2]string{"hatch", ""}, [2]string{"stage", ""}, [2]string{"at", clip(at)})}
 	listed := map[string]bool{}
 	a.Ledger.View(func(s *flybox.State) {
 		for _, l := range s.Sightings() { // newest first
@@ -197,7 +197,7 @@ func (a *App) tryNext(page views.Page, s *flybox.State, key *hatchkeys.Key, box 
 	if c.match.Fly.ID == rig.Pattern {
 		return &views.TryView{Sentence: page.T.S("day.try.stay")}
 	}
-	put := a.button("/day/fish", page.T.S("day.put"), [2]string{"fly", c.match.Fly.ID}, [2]string{"at", o.ID})
+	put := a.button("/day/fly", page.T.S("day.put"), [2]string{"fly", c.match.Fly.ID}, [2]string{"at", o.ID})
 	return &views.TryView{Sentence: page.T.F("day.try", catalog.Data{"Fly": c.match.Fly.Name, "Why": tryWhy(page, c)}), Put: &put}
 }
 

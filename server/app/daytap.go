@@ -25,7 +25,7 @@ func (a *App) startForm(page views.Page, s *flybox.State, key *hatchkeys.Key, q,
 		last.Water, last.Place = seen[0].Body.Water, seen[0].Body.Place
 	}
 	f := outingFields(page, flybox.Outing{Water: last.Water, Place: last.Place, Rods: last.Rods}, typed, bad)
-	f.Action, f.FormID = "/day/start", a.formID(typed)
+	f.Action, f.FormID = "/day", a.formID(typed)
 	from := q
 	if typed != nil {
 		from = typed
@@ -157,7 +157,17 @@ func tripOn(s *flybox.State, now time.Time) (id string) {
 // stays as it is. If no outing runs, it leads to the form that starts one.
 func (a *App) fish(r *http.Request, p prefs) (answer, error) {
 	f := r.PostForm
-	to := ""
+	running, to := false, "/day"
+	a.Ledger.View(func(s *flybox.State) { _, _, running = runningAt(s, f.Get("at")) })
+	if !running {
+		q := url.Values{}
+		for _, name := range []string{"fly", "hatch", "stage"} {
+			if f.Get(name) != "" {
+				q.Set(name, clip(f.Get(name)))
+			}
+		}
+		return answer{goTo: withQuery("/day", q.Encode()) + "#start"}, nil
+	}
 	err := a.once(r, func() error {
 		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
 			fly, known := s.Pattern(f.Get("fly"))
@@ -166,14 +176,7 @@ func (a *App) fish(r *http.Request, p prefs) (answer, error) {
 			}
 			o, _, running := runningAt(s, f.Get("at"))
 			if !running {
-				q := url.Values{}
-				for _, name := range []string{"fly", "hatch", "stage"} {
-					if f.Get(name) != "" {
-						q.Set(name, clip(f.Get(name)))
-					}
-				}
-				to = withQuery("/day", q.Encode()) + "#start"
-				return nil, nil
+				return nil, nil // ended on another screen just now
 			}
 			to = dayHref(s, o.ID)
 			rig := s.RigNow(o.ID).Body
@@ -190,12 +193,6 @@ func (a *App) fish(r *http.Request, p prefs) (answer, error) {
 	})
 	if err != nil {
 		return answer{}, err
-	}
-	if to == "" { // the same form again
-		return goTo("/day", "", 0), nil
-	}
-	if strings.Contains(to, "#start") {
-		return answer{goTo: to}, nil
 	}
 	return goTo(to, "rigged", 0), nil
 }

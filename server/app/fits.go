@@ -159,7 +159,7 @@ func (a *App) flyLines(page views.Page, b *boxFlies, h *hatchkeys.Hatch, f *hatc
 				line.Own = page.T.F("own.results", catalog.Data{"Counts": countText(page.T, c)})
 			}
 			if m.Usable() && !m.NoneLeft {
-				fish := a.button("/day/fish", page.T.S("day.fish"), [2]string{"fly", m.Fly.ID}, [2]string{"hatch", form.Hatch}, [2]string{"stage", form.Form})
+				fish := a.button("/day/fly", page.T.S("day.fish"), [2]string{"fly", m.Fly.ID}, [2]string{"hatch", form.Hatch}, [2]string{"stage", form.Form})
 				line.Fish = &fish
 			}
 			out = append(out, line)

@@ -83,7 +83,7 @@ func codeIDs(t *testing.T) (ids []string) {
 	}
 	add("results.points.", changeCodes...)
 	add("results.change.", changeCodes...)
-	add("results.better.", "sure", "likely", "unsure")
+	add("results.better.", "sure", "likely", "unsure", "few")
 	add("results.weight", "", ".clear")
 	for did := range flashes {
 		add("did.", did)
