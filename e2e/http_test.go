@@ -137,7 +137,7 @@ func TestHeaders(t *testing.T) {
 	paths := []string{
 		"/", "/?wings=short&length=22", "/?length=abc", "/box", "/box?q=golden", "/box/new", "/box/fly/new", "/box/demo-boat-box", "/box/demo-boat-box/edit",
 		"/box/fly/demo-golden-short", "/box/fly/demo-golden-short/edit", "/hatch/claassenia", "/setup", "/setup/size", "/nothing/here", "/hatch/nothing",
-		"/compare?h=hesperoperla&h=calineuria", "/hatches", "/hatches/new", "/trip", "/trip/new", "/trip/demo-trip", "/trip/demo-trip/edit", "/trip/demo-trip/pack",
+		"/compare?h=hesperoperla&h=calineuria", "/hatches", "/hatches/new", "/day", "/day/fly", "/day/on", "/day/results", "/day/demo-outing", "/day/demo-outing/edit", "/trip", "/trip/new", "/trip/demo-trip", "/trip/demo-trip/edit", "/trip/demo-trip/pack",
 		"/trip/demo-trip/back", "/trip/demo-trip/card", "/trip/demo-trip/card.txt", "/trip/demo-trip/trip.ics", "/pair", "/people",
 		"/sync", "/sw.js", "/manifest.webmanifest", "/manifest.webmanifest?lang=es", "/static/nothing.js", "/shell/blank",
 	}
@@ -251,7 +251,7 @@ func (s *server) tryPost(path, body string) (answer, error) {
 // (section 9.3.2).
 func TestMethods(t *testing.T) {
 	s := serveDemo(t)
-	const fly, box, trip = "/box/fly/demo-golden-short", "/box/demo-boat-box", "/trip/demo-trip"
+	const fly, box, trip, day = "/box/fly/demo-golden-short", "/box/demo-boat-box", "/trip/demo-trip", "/day/demo-outing"
 	methods := []string{"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"}
 	for path, allowed := range map[string]string{
 		"/": "GET HEAD", "/hatch/claassenia": "GET HEAD", "/box": "GET HEAD", fly: "GET HEAD", box: "GET HEAD",
@@ -259,6 +259,8 @@ func TestMethods(t *testing.T) {
 		fly + "/count": "POST", fly + "/move": "POST", fly + "/remove": "POST", box + "/remove": "POST",
 		"/setup": "GET HEAD POST", "/setup/size": "GET HEAD POST", "/sync": "POST",
 		"/compare?h=hesperoperla&h=calineuria": "GET HEAD", "/hatch/claassenia/seen": "POST", "/hatches": "GET HEAD", "/hatches/new": "GET HEAD POST",
+		"/day": "GET HEAD POST", "/day/fly": "GET HEAD POST", "/day/on": "GET HEAD", "/day/results": "GET HEAD",
+		day: "GET HEAD", day + "/edit": "GET HEAD POST", day + "/tap": "POST", day + "/undo": "POST", day + "/end": "POST", day + "/remove": "POST",
 		"/trip": "GET HEAD", "/trip/new": "GET HEAD POST", trip: "GET HEAD", trip + "/edit": "GET HEAD POST", trip + "/remove": "POST",
 		trip + "/line": "POST", trip + "/pack": "GET HEAD POST", trip + "/back": "GET HEAD POST", trip + "/card": "GET HEAD",
 		trip + "/card.txt": "GET HEAD", trip + "/trip.ics": "GET HEAD",

@@ -29,7 +29,7 @@ const focused = `() => {
 func TestKeyboard(t *testing.T) {
 	p, s := phoneWith(t, nil)
 	p.do((proto.EmulationSetFocusEmulationEnabled{Enabled: true}).Call(p))
-	for _, path := range []string{"/?" + september, "/box/fly/new?box=demo-boat-box", "/box/fly/demo-golden-short", "/box/demo-boat-box", "/setup", "/trip/demo-trip"} {
+	for _, path := range []string{"/?" + september, "/box/fly/new?box=demo-boat-box", "/box/fly/demo-golden-short", "/box/demo-boat-box", "/setup", "/trip/demo-trip", "/day", "/day/results"} {
 		for _, size := range [][2]int{{390, 844}, {320, 568}} {
 			p.sub(t, fmt.Sprintf("%s at %d", path, size[0]), func(t *testing.T) {
 				p.size(size[0], size[1])

@@ -39,6 +39,9 @@ var screens = []struct {
 	list   []screen
 }{
 	{"empty", func() []flybox.Body { return nil }, []screen{
+		{name: "day-empty", path: "/day", has: "#start"},
+		{name: "day-results-empty", path: "/day/results", has: "#main .card"},
+		{name: "day-fly-empty", path: "/day/fly", has: ".find"},
 		{name: "box-list-empty", path: "/box", has: "#main .card"},
 		{name: "bank-empty-box", path: "/?" + september, has: "#flies-title"},
 	}},
@@ -92,6 +95,44 @@ var screens = []struct {
 			p.send("form.long")
 			p.untilThere("#main .summary")
 		}},
+		{name: "day-none", path: "/day", has: "#start", then: endOuting},
+		{name: "day-errors", path: "/day", has: "#start .summary", then: func(p *page) {
+			p.set("#f-rods", "many")
+			p.set("#f-water_c", "99")
+			p.send("#start")
+			p.untilThere("#main .summary")
+		}},
+		{name: "day-carry", path: "/day", has: "#start p b", then: func(p *page) {
+			endOuting(p)
+			p.goTo(p.eval(`() => location.origin`).Value.Str() + "/hatch/claassenia?" + september)
+			p.untilSettled()
+			p.tap(`#flies form[action="/day/fly"] button`)
+			p.untilThere("#start")
+		}},
+		{name: "day-running", path: "/day", has: ".tapgrid", then: func(p *page) {
+			startFishing(p)
+			p.tap(".tap-take")
+			p.untilText(".last", ":")
+		}},
+		{name: "day-fly", path: "/day/fly", has: "#fits .rigs li"},
+		{name: "day-fly-nothing", path: "/day/fly?q=zzz", has: ".find"},
+		{name: "day-on", path: "/day/on", has: ".rigs li"},
+		{name: "day-outing", path: "/day/demo-outing", has: ".timeline li"},
+		{name: "day-edit", path: "/day/demo-outing/edit", has: "#f-start_clock"},
+		{name: "day-edit-errors", path: "/day/demo-outing/edit", has: "#main .summary", then: func(p *page) {
+			p.set("#f-start_clock", "soon")
+			p.set("#f-rods", "many")
+			p.send("form.long")
+			p.untilThere("#main .summary")
+		}},
+		{name: "day-results", path: "/day/results", has: ".rates li"},
+		{name: "day-results-pairs", path: "/day/results", has: ".hinted", then: func(p *page) {
+			p.eval(`() => document.querySelector(".result h3").scrollIntoView()`)
+		}},
+		{name: "day-results-how", path: "/day/results", has: "#how", then: func(p *page) {
+			p.eval(`() => { document.querySelector("#how").open = true; document.querySelector("#how").scrollIntoView(); }`)
+		}},
+		{name: "fly-edit-filled", path: "/box/fly/demo-golden-foam/edit?length_mm=20&why=length.long", has: "form.long .card"},
 		{name: "trip-list", path: "/trip", has: "#main h1"},
 		{name: "trip", path: "/trip/demo-trip", has: "#main .card"},
 		{name: "trip-past", path: "/trip/demo-trip", has: "#main .card"},

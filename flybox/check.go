@@ -180,6 +180,8 @@ func (b StockMove) Check() (p Problems) {
 	}
 	p.integer("delta", b.Delta, -most, most)
 	p.id("trip", b.Trip, false)
+	p.id("outing", b.Outing, false)
+	p.id("outcome", b.Outcome, false)
 	switch b.Why {
 	case WhyTied, WhyBought:
 		if b.Delta < 0 {
@@ -239,7 +241,22 @@ func (b Outing) Check() (p Problems) {
 	p.text("place", b.Place, MaxName, false)
 	p.integer("rods", b.Rods, 0, MaxRods)
 	p.id("trip", b.Trip, false)
+	if b.WaterC != nil {
+		p.number("water_c", *b.WaterC, MinWaterC, MaxWaterC)
+	}
 	p.text("note", b.Note, MaxNote, false)
+	return p
+}
+
+// Check lists what is wrong with the rig.
+func (b Rig) Check() (p Problems) {
+	p.id("id", b.ID, false)
+	p.moment("when", b.When, true)
+	p.id("outing", b.Outing, true)
+	p.id("pattern", b.Pattern, false)
+	p.id("rev", b.Rev, false)
+	p.text("hatch", b.Hatch, MaxName, false)
+	p.text("form", b.Form, MaxName, false)
 	return p
 }
 
@@ -300,6 +317,11 @@ func (b Outcome) clean() Body {
 
 func (b Outing) clean() Body {
 	trim(&b.Start, &b.End, &b.Water, &b.Place, &b.Note)
+	return b
+}
+
+func (b Rig) clean() Body {
+	trim(&b.When, &b.Hatch, &b.Form)
 	return b
 }
 

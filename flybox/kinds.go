@@ -18,6 +18,7 @@ const (
 	KindSighting Kind = "sighting"
 	KindOutcome  Kind = "outcome"
 	KindOuting   Kind = "outing"
+	KindRig      Kind = "rig"
 	KindTrip     Kind = "trip"
 	KindOrder    Kind = "order"
 	KindNote     Kind = "note"
@@ -29,13 +30,13 @@ const (
 
 // Kinds lists the kinds that this version knows.
 var Kinds = []Kind{
-	KindPattern, KindBox, KindSlot, KindStock, KindSighting, KindOutcome, KindOuting,
+	KindPattern, KindBox, KindSlot, KindStock, KindSighting, KindOutcome, KindOuting, KindRig,
 	KindTrip, KindOrder, KindNote, KindHatch, KindTripLine, KindReturn, KindDeleted,
 }
 
 // Body is what an entry says. The bodies of this package are Pattern, Box,
-// Slot, StockMove, Sighting, Outcome, Outing, Trip, TripLine, TripReturn, Order,
-// Note, Hatch and Deleted.
+// Slot, StockMove, Sighting, Outcome, Outing, Rig, Trip, TripLine, TripReturn,
+// Order, Note, Hatch and Deleted.
 //
 // Most bodies describe a thing with an ID of its own, and a later entry with
 // the same ID replaces what an earlier one said. An empty ID in a body means
@@ -73,6 +74,8 @@ const (
 	MinLengthMM   = 1.0 // overall length of a fly
 	MaxLengthMM   = 200.0
 	MaxHours      = 24.0 // on the water per day
+	MinWaterC     = -5.0 // water temperature, degrees Celsius
+	MaxWaterC     = 45.0
 )
 
 // Pattern creates a fly, or revises it: each entry is a revision, its id the
@@ -154,6 +157,8 @@ type StockMove struct {
 	Why     Why    `json:"why"`
 	Counted *int   `json:"counted,omitempty"` // with WhyCounted: how many were there
 	Trip    string `json:"trip,omitempty"`    // the trip that it was packed for, or was lost on
+	Outing  string `json:"outing,omitempty"`  // the outing that it was lost on
+	Outcome string `json:"outcome,omitempty"` // the fish that it was lost to
 	Note    string `json:"note,omitempty"`
 }
 
@@ -207,7 +212,22 @@ type Outing struct {
 	Place string `json:"place,omitempty"`
 	Rods  int    `json:"rods,omitempty"`
 	Trip  string `json:"trip,omitempty"`
-	Note  string `json:"note,omitempty"`
+	// WaterC is the temperature of the water in degrees Celsius; nil if it was
+	// not measured.
+	WaterC *float64 `json:"water_c,omitempty"`
+	Note   string   `json:"note,omitempty"`
+}
+
+// Rig is what is fished on an outing from a moment on: the fly that is tied
+// on, and what the fish are on. Either may be empty for "not known" or "none".
+type Rig struct {
+	ID      string `json:"id,omitempty"`
+	When    string `json:"when"` // RFC 3339 with the local offset
+	Outing  string `json:"outing"`
+	Pattern string `json:"pattern,omitempty"`
+	Rev     string `json:"rev,omitempty"` // revision of the pattern
+	Hatch   string `json:"hatch,omitempty"`
+	Form    string `json:"form,omitempty"`
 }
 
 // Order is a wish for flies from somebody else, to be tied.
@@ -242,6 +262,7 @@ func (StockMove) Kind() Kind { return KindStock }
 func (Sighting) Kind() Kind  { return KindSighting }
 func (Outcome) Kind() Kind   { return KindOutcome }
 func (Outing) Kind() Kind    { return KindOuting }
+func (Rig) Kind() Kind       { return KindRig }
 func (Order) Kind() Kind     { return KindOrder }
 func (Note) Kind() Kind      { return KindNote }
 func (Deleted) Kind() Kind   { return KindDeleted }
@@ -253,6 +274,7 @@ func (b StockMove) register() regName { return regName{} }
 func (b Sighting) register() regName  { return regName{id: b.ID} }
 func (b Outcome) register() regName   { return regName{id: b.ID} }
 func (b Outing) register() regName    { return regName{id: b.ID} }
+func (b Rig) register() regName       { return regName{id: b.ID} }
 func (b Order) register() regName     { return regName{id: b.ID} }
 func (b Note) register() regName      { return regName{id: b.ID} }
 func (b Deleted) register() regName   { return regName{id: b.Target} }
@@ -323,6 +345,7 @@ var readers = map[Kind]func([]byte) (Body, error){
 	KindSighting: read[Sighting],
 	KindOutcome:  read[Outcome],
 	KindOuting:   read[Outing],
+	KindRig:      read[Rig],
 	KindTrip:     read[Trip],
 	KindOrder:    read[Order],
 	KindNote:     read[Note],

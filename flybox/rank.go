@@ -19,6 +19,7 @@ type Match struct {
 	LengthMM  float64 // 0 if not known
 	Estimated bool    // the length is from the hook, not measured
 	Score     float64 // as it is
+	Own       float64 // what own results make of the score in the ranking; 1 where there are none
 	Fits      bool    // as it is
 	Left      int     // how many are left, never negative
 	NoneLeft  bool
@@ -47,11 +48,20 @@ type Ranking struct {
 }
 
 // Rank ranks flies for a quarry.
-func Rank(flies []CompiledFly, q *CompiledQuarry) Ranking {
+func Rank(flies []CompiledFly, q *CompiledQuarry) Ranking { return RankBy(flies, q, nil) }
+
+// RankBy is Rank with the reader's own results: among flies of the same kind
+// (that fit, that can be made to fit, and so on) they stand by Score times
+// own, which is 1 where nothing is known. Whether a fly fits is for the match
+// alone to say. A nil own is 1 for all.
+func RankBy(flies []CompiledFly, q *CompiledQuarry, own func(*Fly) float64) Ranking {
 	r := Ranking{NothingFits: true}
 	usableLeft := false
 	for i := range flies {
 		m := matchOne(&flies[i], q)
+		if m.Own = 1; own != nil {
+			m.Own = own(&m.Fly)
+		}
 		if m.Usable() {
 			r.NothingFits = false
 			usableLeft = usableLeft || !m.NoneLeft
@@ -59,7 +69,7 @@ func Rank(flies []CompiledFly, q *CompiledQuarry) Ranking {
 		r.Matches = append(r.Matches, m)
 	}
 	slices.SortFunc(r.Matches, func(a, b Match) int {
-		return cmp.Or(cmp.Compare(a.tier(), b.tier()), cmp.Compare(b.Score, a.Score),
+		return cmp.Or(cmp.Compare(a.tier(), b.tier()), cmp.Compare(b.Score*b.Own, a.Score*a.Own),
 			cmp.Compare(a.Fly.Name, b.Fly.Name), cmp.Compare(a.Fly.ID, b.Fly.ID))
 	})
 	r.NoneLeft = !r.NothingFits && !usableLeft

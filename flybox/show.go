@@ -2,7 +2,6 @@ package flybox
 
 import (
 	"cmp"
-	"maps"
 	"slices"
 )
 
@@ -318,8 +317,14 @@ type Move struct {
 	Why     Why
 	Counted *int
 	Trip    string
+	Outing  string `json:",omitempty"`
+	Outcome string `json:",omitempty"`
 	Note    string
 	Deleted bool
+}
+
+func (s *State) moveOf(id string, m move) Move {
+	return Move{id, m.order.at, m.pattern, m.place, m.delta, m.why, m.counted, m.trip, m.outing, m.outcome, m.note, !s.alive(id, m.order)}
 }
 
 // Moves are the moves of a pattern (of every pattern if it is empty), oldest
@@ -328,7 +333,7 @@ func (s *State) Moves(pattern string) []Move {
 	var out []Move
 	for id, m := range s.moves {
 		if pattern == "" || m.pattern == pattern {
-			out = append(out, Move{id, m.order.at, m.pattern, m.place, m.delta, m.why, m.counted, m.trip, m.note, !s.alive(id, m.order)})
+			out = append(out, s.moveOf(id, m))
 		}
 	}
 	slices.SortFunc(out, func(a, b Move) int { return compareOrder(order{a.At, a.Entry}, order{b.At, b.Entry}) })
@@ -351,6 +356,11 @@ func (s *State) Outcomes() []Logged[Outcome] {
 // Outings are all outings, newest first.
 func (s *State) Outings() []Logged[Outing] {
 	return logged(s, s.outings, func(b Outing) string { return b.Start })
+}
+
+// Rigs are what was fished on all outings, newest first.
+func (s *State) Rigs() []Logged[Rig] {
+	return logged(s, s.rigs, func(b Rig) string { return b.When })
 }
 
 // Trips are all trips, latest first.
@@ -398,22 +408,37 @@ func one[T any](s *State, m registers[T], id string) (Logged[T], bool) {
 }
 
 func logged[T any](s *State, m registers[T], when func(T) string) []Logged[T] {
-	type keyed struct {
-		at int64
-		l  Logged[T]
-	}
-	all := make([]keyed, 0, len(m))
-	for _, id := range slices.Sorted(maps.Keys(m)) {
-		if l, ok := one(s, m, id); ok {
-			all = append(all, keyed{unixOf(when(l.Body), l.At), l})
+	return loggedIf(s, m, when, func(T) bool { return true })
+}
+
+// loggedIf is logged of what keep wants.
+func loggedIf[T any](s *State, m registers[T], when func(T) string, keep func(T) bool) []Logged[T] {
+	var places []placed
+	var found []*register[T]
+	for id, r := range m {
+		if keep(r.body) && s.alive(id, r.head) {
+			places = append(places, placed{unixOf(when(r.body), r.head.at), r.head, len(found)})
+			found = append(found, r)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b keyed) int {
-		return cmp.Or(cmp.Compare(b.at, a.at), compareOrder(order{b.l.At, b.l.Entry}, order{a.l.At, a.l.Entry}))
-	})
-	out := make([]Logged[T], len(all))
-	for i, k := range all {
-		out[i] = k.l
+	sortPlaced(places)
+	out := make([]Logged[T], len(places))
+	for i, p := range places {
+		r := found[p.i]
+		out[i] = Logged[T]{r.body, r.head.id, r.head.at}
 	}
 	return out
+}
+
+// placed is where something stands in a list, newest first.
+type placed struct {
+	at int64 // Unix milliseconds
+	o  order
+	i  int
+}
+
+// sortPlaced is apart from loggedIf so that the sort is compiled once, not for
+// every kind of entry: it matters for what a phone fetches.
+func sortPlaced(list []placed) {
+	slices.SortFunc(list, func(a, b placed) int { return cmp.Or(cmp.Compare(b.at, a.at), compareOrder(b.o, a.o)) })
 }

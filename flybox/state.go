@@ -28,6 +28,7 @@ type State struct {
 	sightings registers[Sighting]
 	outcomes  registers[Outcome]
 	outings   registers[Outing]
+	rigs      registers[Rig]
 	trips     registers[Trip]
 	returns   registers[TripReturn]
 	orders    registers[Order]
@@ -88,6 +89,8 @@ type move struct {
 	why     Why
 	counted *int
 	trip    string
+	outing  string
+	outcome string
 	note    string
 }
 
@@ -97,7 +100,7 @@ func NewState() *State {
 		seen: map[string]struct{}{}, dead: map[string]order{},
 		patterns: map[string]*patternRegister{}, revisions: map[string]*Revision{},
 		boxes: registers[Box]{}, sightings: registers[Sighting]{}, outcomes: registers[Outcome]{},
-		outings: registers[Outing]{}, trips: registers[Trip]{}, returns: registers[TripReturn]{}, orders: registers[Order]{}, notes: registers[Note]{},
+		outings: registers[Outing]{}, rigs: registers[Rig]{}, trips: registers[Trip]{}, returns: registers[TripReturn]{}, orders: registers[Order]{}, notes: registers[Note]{},
 		hatches: registers[Hatch]{},
 		slots:   map[Place]map[string]*register[Slot]{}, lines: map[lineKey]*register[TripLine]{}, moves: map[string]move{},
 		count: map[string]int{}, at: map[Place]map[string]int{}, broken: map[string]string{},
@@ -173,6 +176,9 @@ func (s *State) apply(e Entry) {
 	case Outing:
 		b.ID = id
 		s.outings.put(id, o, b)
+	case Rig:
+		b.ID = id
+		s.rigs.put(id, o, b)
 	case Trip:
 		b.ID = id
 		s.trips.put(id, o, b)
@@ -222,7 +228,7 @@ func (s *State) applySlot(b Slot, o order) {
 }
 
 func (s *State) applyMove(b StockMove, o order) {
-	m := move{order: o, pattern: b.Pattern, place: b.At(), delta: b.Delta, why: b.Why, counted: b.Counted, trip: b.Trip, note: b.Note}
+	m := move{order: o, pattern: b.Pattern, place: b.At(), delta: b.Delta, why: b.Why, counted: b.Counted, trip: b.Trip, outing: b.Outing, outcome: b.Outcome, note: b.Note}
 	s.moves[o.id] = m
 	if s.alive(o.id, o) {
 		s.sum(m, m.delta)
@@ -301,6 +307,7 @@ func (s *State) latest(name regName) (at Stamp, ok bool) {
 	seeRegister(s.sightings, id, see)
 	seeRegister(s.outcomes, id, see)
 	seeRegister(s.outings, id, see)
+	seeRegister(s.rigs, id, see)
 	seeRegister(s.trips, id, see)
 	seeRegister(s.returns, id, see)
 	seeRegister(s.orders, id, see)
@@ -337,6 +344,7 @@ func (s *State) CanonicalJSON() []byte {
 		Sightings              []Logged[Sighting]
 		Outcomes               []Logged[Outcome]
 		Outings                []Logged[Outing]
+		Rigs                   []Logged[Rig] `json:",omitempty"`
 		Trips                  []Logged[Trip]
 		TripLines              []TripLine           `json:",omitempty"`
 		Returns                []Logged[TripReturn] `json:",omitempty"`
@@ -347,7 +355,7 @@ func (s *State) CanonicalJSON() []byte {
 	}{
 		Entries: s.Len(), Newer: s.newer, Broken: s.Broken(),
 		Flies: s.Patterns(), Strays: s.Strays(),
-		Sightings: s.Sightings(), Outcomes: s.Outcomes(), Outings: s.Outings(),
+		Sightings: s.Sightings(), Outcomes: s.Outcomes(), Outings: s.Outings(), Rigs: s.Rigs(),
 		Trips: s.Trips(), TripLines: s.TripLines(""), Returns: s.Returns(), Orders: s.Orders(), Notes: s.Notes(), Hatches: s.Hatches(), Moves: s.Moves(""),
 	}
 	for _, f := range all.Flies {

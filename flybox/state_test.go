@@ -59,14 +59,15 @@ func randomHistory(t testing.TB, rng *rand.Rand, n int) []Entry {
 			}
 			body = m
 		case 8:
-			body = []Body{Sighting{ID: pick("s", 3), When: when(), Hatch: pick("h", 3)}, Outing{ID: pick("o", 3), Start: when()}}[rng.IntN(2)]
+			body = []Body{Sighting{ID: pick("s", 3), When: when(), Hatch: pick("h", 3)}, Outing{ID: pick("o", 3), Start: when()},
+				Rig{ID: pick("g", 3), When: when(), Outing: pick("o", 3), Pattern: pick("fly", 5), Hatch: pick("h", 3)}}[rng.IntN(3)]
 		case 9:
 			body = Outcome{ID: pick("r", 4), When: when(), Result: Results[rng.IntN(4)], Pattern: pick("fly", 5)}
 		case 10:
 			body = []Body{Trip{ID: pick("t", 3), Name: id, From: "2026-08-14", To: "2026-08-16", Rods: 2},
 				Order{ID: pick("d", 3), For: id, Pattern: pick("fly", 5), Count: 6}, Note{ID: pick("n", 3), Text: id}, Hatch{ID: pick("w", 3), Region: "x", Hatch: redDrake(1 + rng.IntN(9))}}[rng.IntN(4)]
 		case 11, 12:
-			targets := []string{pick("fly", 5), pick("box", 3), pick("s", 3), pick("o", 3), pick("r", 4), pick("t", 3), pick("d", 3), pick("n", 3), pick("w", 3), fmt.Sprint("e", rng.IntN(n))}
+			targets := []string{pick("fly", 5), pick("box", 3), pick("s", 3), pick("o", 3), pick("r", 4), pick("g", 3), pick("t", 3), pick("d", 3), pick("n", 3), pick("w", 3), fmt.Sprint("e", rng.IntN(n))}
 			body = Deleted{Target: targets[rng.IntN(len(targets))]}
 		case 13:
 			raw := fmt.Sprintf(`{"id":%q,"at":"2026-08-14T05:00:00.000Z-0000-a","v":%d,"kind":%q,"body":{}}`, id, 1+rng.IntN(2), []string{"moon", "pattern"}[rng.IntN(2)])

@@ -98,7 +98,10 @@ type FlyLine struct {
 	Advice  []string
 	Left    string // "3 left"
 	None    bool   // none left
+	Own     string // what own fish did to it, "" for nothing
 	Places  []PlaceLine
+	// Fish puts it on in Day; nil where it does not fit.
+	Fish *PostForm
 }
 
 // PlaceLine is where flies of a kind are.

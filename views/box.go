@@ -58,6 +58,7 @@ type FlyView struct {
 	CountForm CountForm
 	Remove    PostForm
 	Suits     []HatchLine // hatches that it suits
+	Fished    []FishedLine
 }
 
 // PlaceView is where flies of this kind are, with what can be done there.
@@ -83,6 +84,7 @@ type CountForm struct {
 type FlyFormView struct {
 	Page
 	Heading  string
+	Lead     string // why it is filled in as it is, "" if there is no reason
 	Action   string
 	Back     string
 	Problems []string

@@ -20,6 +20,7 @@ type HatchView struct {
 	FliesFor                string // name of the form that the flies are for
 	Tie                     *TieView
 	EmptyBox                bool
+	On                      PostForm // says in Day that the fish are on this form
 	Notes                   NotesView
 	Sources                 []string
 }

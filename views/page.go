@@ -15,7 +15,7 @@ type Page struct {
 	T       *catalog.Text
 	U       measure.Units
 	Title   string
-	Section string // "bank", "box", "trip", "setup": which tab is current
+	Section string // "bank", "box", "day", "trip", "setup": which tab is current
 	// Trend tilts the waterline: "dropping", "falling", "steady", "rising" or "".
 	Trend string
 	// Asset gives the address of a static file.
@@ -29,6 +29,9 @@ type Page struct {
 	NoStore bool
 	// Flash is a sentence about what was just done, "" for none.
 	Flash string
+	// FlashUnseen keeps it for screen readers, where the screen itself shows
+	// what was done and has no room to spare.
+	FlashUnseen bool
 	// Demo says that the data is invented.
 	Demo bool
 }

@@ -40,6 +40,13 @@ func flyMark(p flybox.Pattern) views.Drawing {
 	return func(w io.Writer) error { return f.SVG(w, opt) }
 }
 
+// flyLarge draws a fly large enough to know it at a glance, whatever its size.
+func flyLarge(p flybox.Pattern, title string) views.Drawing {
+	f := flyOf(p)
+	opt := draw.Options{PxPerMM: 96 / max(f.LengthMM, 4), Title: title}
+	return func(w io.Writer) error { return f.SVG(w, opt) }
+}
+
 func flyOf(p flybox.Pattern) draw.Fly {
 	mm, _ := p.LengthMM()
 	return draw.Fly{

@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"dampstone/flybox"
+	"dampstone/flybox/results"
 	"dampstone/hatchkeys"
 	"dampstone/views"
 	"dampstone/views/catalog"
@@ -31,6 +32,10 @@ type boxFlies struct {
 	entries  int // of the ledger, when made
 	compiled []flybox.CompiledFly
 	quarries []flybox.CompiledQuarry
+	// results are what fish did to the flies, ancestors the revisions that
+	// each was made from.
+	results   results.Table
+	ancestors map[string][]string
 	// choice is what an angler can tie on: the flies that are left, or where
 	// there are none, a fly made for each insect.
 	choice func() hatchkeys.FlyChoice
@@ -70,8 +75,14 @@ func (c *fitCache) flies(l *flybox.Ledger, key *hatchkeys.Key) *boxFlies {
 		return b
 	}
 	var flies []flybox.CompiledFly
-	l.View(func(s *flybox.State) { flies = flybox.CompileFlies(s) })
+	var table results.Table
+	var ancestors map[string][]string
+	l.View(func(s *flybox.State) {
+		flies, table = flybox.CompileFlies(s), results.Tally(s, results.Filter{})
+		ancestors = ancestorsOf(s, flies, table)
+	})
 	b = newBoxFlies(key, entries, flies, b.quarries)
+	b.results, b.ancestors = table, ancestors
 	c.byRegion[key.Pack.ID] = b
 	return b
 }
@@ -134,14 +145,24 @@ func (a *App) flyLines(page views.Page, b *boxFlies, h *hatchkeys.Hatch, f *hatc
 	if i < 0 {
 		return nil, nil
 	}
-	rank := flybox.Rank(b.compiled, &b.quarries[i])
+	form := results.Form{Hatch: h.ID, Form: f.ID}
+	own := b.own(form)
+	rank := flybox.RankBy(b.compiled, &b.quarries[i], own.weight)
 	var out []views.FlyLine
 	a.Ledger.View(func(s *flybox.State) {
 		for _, m := range rank.Matches {
 			if len(out) == most || !m.Usable() && m.Score < leastShown {
 				break
 			}
-			out = append(out, a.matchLine(page, s, m))
+			line := a.matchLine(page, s, m)
+			if c := own.counts[m.Fly.Rev]; c.Fish() > 0 {
+				line.Own = page.T.F("own.results", catalog.Data{"Counts": countText(page.T, c)})
+			}
+			if m.Usable() && !m.NoneLeft {
+				fish := a.button("/day/fly", page.T.S("day.fish"), [2]string{"fly", m.Fly.ID}, [2]string{"hatch", form.Hatch}, [2]string{"stage", form.Form})
+				line.Fish = &fish
+			}
+			out = append(out, line)
 		}
 	})
 	if rank.Tie == nil || b.Len() == 0 {

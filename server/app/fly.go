@@ -27,6 +27,11 @@ func (a *App) fly(r *http.Request, p prefs) (answer, error) {
 
 func (a *App) flyView(r *http.Request, p prefs, id string, typed url.Values, bad flybox.Problems) (v views.FlyView, ok bool, err error) {
 	page := a.view(r, p, "box", "")
+	key, err := a.key(p.region)
+	if err != nil {
+		return v, false, err
+	}
+	box := a.fits.flies(a.Ledger, key)
 	a.Ledger.View(func(s *flybox.State) {
 		var f flybox.Fly
 		if f, ok = s.Pattern(id); !ok {
@@ -56,12 +61,13 @@ func (a *App) flyView(r *http.Request, p prefs, id string, typed url.Values, bad
 			}
 		}
 		v.CountForm = a.countForm(page, s, id, typed, bad)
+		v.Fished = fishedLines(page, s, key, box, f)
 	})
 	if !ok {
 		return v, false, nil
 	}
-	v.Suits, err = a.suits(v.Page, id, p.region)
-	return v, ok, err
+	v.Suits = box.suits(v.Page, id)
+	return v, ok, nil
 }
 
 // flyFacts are the details of a fly in lines.
@@ -311,15 +317,6 @@ func (a *App) removeFly(r *http.Request, p prefs) (answer, error) {
 		return answer{}, err
 	}
 	return goTo("/box", "removed", 0), nil
-}
-
-// suits are the hatches of the region that a fly suits best.
-func (a *App) suits(page views.Page, id, region string) ([]views.HatchLine, error) {
-	key, err := a.key(region)
-	if err != nil {
-		return nil, err
-	}
-	return a.fits.flies(a.Ledger, key).suits(page, id), nil
 }
 
 // shanks are the shank multiples offered: standard and n X long, counted in

@@ -4,6 +4,7 @@ import (
 	"math"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -28,13 +29,15 @@ type flyInput struct {
 func (a *App) newFly(r *http.Request, p prefs) (answer, error) {
 	q := r.URL.Query()
 	in := flyInput{pattern: flybox.Pattern{
-		Name: clipName(q.Get("name")), Style: flybox.Style(q.Get("style")), Hook: atoi(q.Get("hook")),
+		Parent: clip(q.Get("parent")), Name: clipName(q.Get("name")), Style: flybox.Style(q.Get("style")), Hook: atoi(q.Get("hook")),
 		Body: q.Get("body"), Wing: q.Get("wing"), Under: q.Get("under"), Floats: flybox.Float(q.Get("floats")),
 	}}
-	in.pattern.Length, _ = measure.Parse(q.Get("length_mm"))
+	in.pattern.Length, _ = p.units.ParseLength(q.Get("length_mm"))
 	in.pattern.Shank, _ = strconv.ParseFloat(q.Get("shank"), 64)
 	in.place = flybox.Place{Box: q.Get("box"), Row: atoi(q.Get("row")), Slot: atoi(q.Get("slot"))}
-	return show(views.FlyForm(a.flyForm(r, p, "", in, nil, nil))), nil
+	v := a.flyForm(r, p, "", in, nil, nil)
+	v.Lead = changeLead(v.T, q)
+	return show(views.FlyForm(v)), nil
 }
 
 func clipName(s string) string {
@@ -50,7 +53,22 @@ func (a *App) editFly(r *http.Request, p prefs) (answer, error) {
 	if !ok {
 		return answer{}, errNotFound
 	}
-	return show(views.FlyForm(a.flyForm(r, p, id, in, nil, nil))), nil
+	// What the address says to change is filled in, not saved.
+	q := r.URL.Query()
+	if mm, err := p.units.ParseLength(q.Get("length_mm")); err == nil {
+		in.pattern.Length = mm
+	}
+	for name, into := range map[string]*string{"body": &in.pattern.Body, "under": &in.pattern.Under} {
+		if _, ok := flybox.ParseColour(q.Get(name)); ok {
+			*into = q.Get(name)
+		}
+	}
+	if fl := flybox.Float(q.Get("floats")); slices.Contains(flybox.Floats, fl) {
+		in.pattern.Floats = fl
+	}
+	v := a.flyForm(r, p, id, in, nil, nil)
+	v.Lead = changeLead(v.T, q)
+	return show(views.FlyForm(v)), nil
 }
 
 // flyNow is a fly as it is, with the slot that it belongs in.

@@ -79,6 +79,8 @@ func problemText(page views.Page, p *flybox.Problem) string {
 			switch strings.TrimRight(p.Field, "0123456789") {
 			case "length_mm":
 				return page.U.Length(x)
+			case "water_c":
+				return page.U.Temperature(x)
 			case "alt":
 				return page.U.HeightNumber(x) + "\u00a0" + page.U.HeightUnit()
 			}

@@ -210,19 +210,25 @@ func cautions(page views.Page, ans *answers) []string {
 		out = append(out, t.S("care.dropping"))
 	}
 	if e.WaterC != nil {
-		// Caution from 18 C, stop from 20 C: derived from the lethal and
-		// chronic limits of trout (Bear, McMahon and Zale 2007, rainbow 24.3 C,
-		// westslope cutthroat 19.6 C; chronic limit 19 C, Brungs and Jones 1977)
-		// and from rules that close cutthroat streams at 18.9 C.
-		switch c := *e.WaterC; {
-		case c >= 20:
-			out = append(out, t.F("care.hot", catalog.Data{"Temperature": page.U.Temperature(c)}))
-		case c >= 18:
-			out = append(out, t.F("care.warm", catalog.Data{"Temperature": page.U.Temperature(c)}))
-		}
+		out = append(out, warmCare(page, *e.WaterC)...)
 	}
 	if e.Hour != nil && (*e.Hour < 6 || *e.Hour >= 21) {
 		out = append(out, t.S("care.dark"))
 	}
 	return out
+}
+
+// warmCare is the warning for water of c degrees Celsius, if it is warm.
+func warmCare(page views.Page, c float64) []string {
+	// Caution from 18 C, stop from 20 C: derived from the lethal and
+	// chronic limits of trout (Bear, McMahon and Zale 2007, rainbow 24.3 C,
+	// westslope cutthroat 19.6 C; chronic limit 19 C, Brungs and Jones 1977)
+	// and from rules that close cutthroat streams at 18.9 C.
+	switch {
+	case c >= 20:
+		return []string{page.T.F("care.hot", catalog.Data{"Temperature": page.U.Temperature(c)})}
+	case c >= 18:
+		return []string{page.T.F("care.warm", catalog.Data{"Temperature": page.U.Temperature(c)})}
+	}
+	return nil
 }

@@ -72,7 +72,7 @@ func (a *App) backScreen(r *http.Request, p prefs, typed url.Values, bad flybox.
 	a.Ledger.View(func(s *flybox.State) {
 		list = carriedOn(s, pl.trip, a.Now().Location())
 		if pl.counted != nil {
-			v.Results, v.Table = results(page, s, pl)
+			v.Results, v.Table = tripResults(page, s, pl)
 		}
 	})
 	for _, c := range list {
@@ -101,7 +101,7 @@ func (a *App) backScreen(r *http.Request, p prefs, typed url.Values, bad flybox.
 func backField(fly string) string { return "back." + fly }
 
 // results is a trip against its plan.
-func results(page views.Page, s *flybox.State, pl planned) (sums []string, table []views.ResultLine) {
+func tripResults(page views.Page, s *flybox.State, pl planned) (sums []string, table []views.ResultLine) {
 	t, b := page.T, *pl.counted
 	sums = append(sums,
 		t.N("trip.result.sum", b.Lost(), nil),

@@ -77,6 +77,14 @@ func codeIDs(t *testing.T) (ids []string) {
 	}
 	add("aside.why.", flybox.CodeUnreadable, flybox.CodeNotJSON, flybox.CodeNotUTF8, flybox.CodeNotObject, flybox.CodeTooLong, flybox.CodeRange,
 		flybox.CodeRequired, flybox.CodeUnknown, flybox.CodeInconsist, sync.CodeNotConfirmed)
+	for _, r := range flybox.Results {
+		add("day.tap.", string(r))
+		add("day.count.", string(r))
+	}
+	add("results.points.", changeCodes...)
+	add("results.change.", changeCodes...)
+	add("results.better.", "sure", "likely", "unsure", "few")
+	add("results.weight", "", ".clear")
 	for did := range flashes {
 		add("did.", did)
 	}
@@ -158,14 +166,14 @@ func TestSourcesAndCatalogueAgree(t *testing.T) {
 }
 
 // bareID is a catalogue id shown in place of its sentence.
-var bareID = regexp.MustCompile(`\b(?:aside|ask|value|reading|fed|why|next|stage|style|tactic|box|fly|field|bad|did|do|care|setup|sync|problem|tie|advice|misfit|hatch|place|left|fit|form|size|unit|region|month|group|sex|trip)\.[a-z0-9][a-z0-9.-]*[a-z0-9]\b`)
+var bareID = regexp.MustCompile(`\b(?:aside|ask|value|reading|fed|why|next|stage|style|tactic|box|fly|field|bad|did|do|care|setup|sync|problem|tie|advice|misfit|hatch|place|left|fit|form|size|unit|region|month|group|sex|trip|day|results)\.[a-z0-9][a-z0-9.-]*[a-z0-9]\b`)
 
 func TestNoScreenShowsABareID(t *testing.T) {
 	b := newBench(t, true)
 	var fly, box string
 	b.ledger.View(func(s *flybox.State) { fly, box = s.Patterns()[0].ID, s.Boxes()[0].ID })
 	paths := []string{"/", september, "/?fish=none&doing=fluttering&where=riffle&tails=2&hour=22&water_c=21&gills=no&wind=upstream&water=tailwater&colour=%23c46a22&trend=rising",
-		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", asidePath, "/shell/blank"}
+		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", "/day", "/day/fly", "/day/on", "/day/results", "/day/demo-outing", "/day/demo-outing/edit", asidePath, "/shell/blank"}
 	for _, region := range hatchkeys.Regions() {
 		k, err := hatchkeys.ForRegion(region)
 		if err != nil {

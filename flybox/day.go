@@ -1,0 +1,108 @@
+package flybox
+
+import (
+	"cmp"
+	"iter"
+	"slices"
+)
+
+// What is asked of the ledger by the water. These look at one outing without
+// sorting the whole journal.
+
+// Running are the outings that have not ended, the one that was started last
+// first. There may be several: two boats share a ledger.
+func (s *State) Running() []Logged[Outing] {
+	return loggedIf(s, s.outings, func(b Outing) string { return b.Start }, func(b Outing) bool { return b.End == "" })
+}
+
+// OutcomesOf are the outcomes of an outing, newest first.
+func (s *State) OutcomesOf(outing string) []Logged[Outcome] {
+	return loggedIf(s, s.outcomes, func(b Outcome) string { return b.When }, func(b Outcome) bool { return b.Outing == outing })
+}
+
+// RigsOf are what was fished on an outing, newest first.
+func (s *State) RigsOf(outing string) []Logged[Rig] {
+	return loggedIf(s, s.rigs, func(b Rig) string { return b.When }, func(b Rig) bool { return b.Outing == outing })
+}
+
+// RigNow is what is fished on an outing now; the zero Rig if nothing was said.
+// It is the one that was said last, whatever the clocks showed.
+func (s *State) RigNow(outing string) (now Logged[Rig]) {
+	for id, r := range s.rigs {
+		if r.body.Outing != outing || !s.alive(id, r.head) {
+			continue
+		}
+		if now.Entry == "" || r.head.after(order{now.At, now.Entry}) {
+			now = Logged[Rig]{r.body, r.head.id, r.head.at}
+		}
+	}
+	return now
+}
+
+// LossesOf are the moves of flies lost on an outing that are not deleted,
+// newest first.
+func (s *State) LossesOf(outing string) []Move {
+	var out []Move
+	for id, m := range s.moves {
+		if m.outing == outing && m.why == WhyLost && outing != "" && s.alive(id, m.order) {
+			out = append(out, s.moveOf(id, m))
+		}
+	}
+	slices.SortFunc(out, func(a, b Move) int { return compareOrder(order{b.At, b.Entry}, order{a.At, a.Entry}) })
+	return out
+}
+
+// AllOutcomes yields every outcome that is not deleted, in no order.
+func (s *State) AllOutcomes() iter.Seq[Logged[Outcome]] {
+	return func(yield func(Logged[Outcome]) bool) {
+		for id, r := range s.outcomes {
+			if s.alive(id, r.head) && !yield(Logged[Outcome]{r.body, r.head.id, r.head.at}) {
+				return
+			}
+		}
+	}
+}
+
+// Lose is the move that takes one fly of a pattern out of stock: a loose one
+// if there is one, since that is the one on the line; otherwise out of the
+// slot that it belongs in, or another that holds one; loose if none is on
+// record anywhere, which then calls for a recount.
+func (s *State) Lose(pattern string) StockMove {
+	move := StockMove{Pattern: pattern, Delta: -1, Why: WhyLost}
+	if s.CountAt(pattern, Loose) > 0 {
+		return move
+	}
+	type slot struct {
+		place Place
+		spare bool // does not belong there
+	}
+	var slots []slot
+	for place, here := range s.at {
+		if place != Loose && here[pattern] > 0 {
+			r := s.slots[place][pattern]
+			slots = append(slots, slot{place, r == nil || r.body.Off})
+		}
+	}
+	if len(slots) == 0 {
+		return move
+	}
+	first := slices.MinFunc(slots, func(a, b slot) int {
+		if a.spare != b.spare {
+			if a.spare {
+				return 1
+			}
+			return -1
+		}
+		return cmp.Or(comparePlaces(a.place, b.place))
+	})
+	move.Place = first.place.ref()
+	return move
+}
+
+// Rig is one rig, unless it is unknown or deleted.
+func (s *State) Rig(id string) (Logged[Rig], bool) { return one(s, s.rigs, id) }
+
+// SightingsOf yields the sightings of a hatch, newest first.
+func (s *State) SightingsOf(hatch string) iter.Seq[Logged[Sighting]] {
+	return slices.Values(loggedIf(s, s.sightings, func(b Sighting) string { return b.When }, func(b Sighting) bool { return b.Hatch == hatch }))
+}

@@ -1,0 +1,99 @@
+package flybox
+
+import (
+	"testing"
+	"time"
+)
+
+func TestRigNowIsWhatWasSaidLast(t *testing.T) {
+	hour := func(h int) string { return dawn.Add(time.Duration(h) * time.Hour).Format(time.RFC3339) }
+	s := foldOf(t,
+		Outing{ID: "o", Start: hour(0)},
+		Rig{ID: "r1", When: hour(9), Outing: "o", Pattern: "long"}, // a clock that ran ahead
+		Rig{ID: "r2", When: hour(2), Outing: "o", Pattern: "short", Hatch: "claassenia"},
+		Rig{ID: "r3", When: hour(3), Outing: "other", Pattern: "ant"},
+	)
+	if now := s.RigNow("o"); now.Body.Pattern != "short" || now.Body.Hatch != "claassenia" {
+		t.Errorf("now %+v", now.Body)
+	}
+	if n := len(s.RigsOf("o")); n != 2 {
+		t.Errorf("%d rigs of the outing, want 2", n)
+	}
+	if now := s.RigNow("none"); now.Entry != "" {
+		t.Errorf("an outing without a rig has %+v", now)
+	}
+	s.Apply(entryAt(t, "late", 60, "a", Deleted{Target: "r2"}))
+	if now := s.RigNow("o"); now.Body.Pattern != "long" {
+		t.Errorf("after the last one was taken back: %+v", now.Body)
+	}
+}
+
+func TestRunningOutings(t *testing.T) {
+	s := foldOf(t,
+		Outing{ID: "a", Start: "2026-08-14T05:00:00Z"},
+		Outing{ID: "b", Start: "2026-08-14T09:00:00Z"},
+		Outing{ID: "c", Start: "2026-08-14T11:00:00Z", End: "2026-08-14T12:00:00Z"},
+		Outcome{ID: "x", When: "2026-08-14T06:00:00Z", Result: Take, Pattern: "p", Outing: "a"},
+		Outcome{ID: "y", When: "2026-08-14T07:00:00Z", Result: Refusal, Pattern: "p", Outing: "a"},
+		Outcome{ID: "z", When: "2026-08-14T07:00:00Z", Result: Refusal, Pattern: "p", Outing: "b"},
+		Deleted{Target: "x"},
+	)
+	if r := s.Running(); len(r) != 2 || r[0].Body.ID != "b" || r[1].Body.ID != "a" {
+		t.Errorf("running %+v", r)
+	}
+	if o := s.OutcomesOf("a"); len(o) != 1 || o[0].Body.ID != "y" {
+		t.Errorf("outcomes %+v", o)
+	}
+	n := 0
+	for range s.AllOutcomes() {
+		n++
+	}
+	if n != 2 {
+		t.Errorf("%d outcomes in all, want 2", n)
+	}
+}
+
+func TestLoseTakesTheFlyThatIsOnTheLine(t *testing.T) {
+	home, spare := Place{"box", 1, 2}, Place{"box", 1, 1}
+	in := func(p Place, n int) Body { return StockMove{Pattern: "p", Place: &p, Delta: n, Why: WhyTied} }
+	loose := StockMove{Pattern: "p", Delta: 1, Why: WhyTied}
+	belongs := Slot{Place: home, Pattern: "p", Want: 4}
+	for _, c := range []struct {
+		name   string
+		bodies []Body
+		want   Place
+	}{
+		{"one was taken out of the box", []Body{belongs, in(home, 3), loose}, Loose},
+		{"the slot where it belongs comes first", []Body{belongs, in(spare, 3), in(home, 1)}, home},
+		{"another slot, if its own is empty", []Body{belongs, in(spare, 3)}, spare},
+		{"a slot taken from it is as good as any", []Body{belongs, Slot{Place: home, Pattern: "p", Off: true}, in(spare, 1), in(home, 1)}, spare},
+		{"none on record", []Body{belongs}, Loose},
+	} {
+		s := foldOf(t, c.bodies...)
+		m := s.Lose("p")
+		if m.At() != c.want || m.Delta != -1 || m.Why != WhyLost || len(m.Check()) > 0 {
+			t.Errorf("%s: %+v at %+v, want %+v", c.name, m, m.At(), c.want)
+		}
+		before := s.Count("p")
+		s.Apply(entryAt(t, "lost", 60, "a", m))
+		if s.Count("p") != before-1 {
+			t.Errorf("%s: %d left of %d", c.name, s.Count("p"), before)
+		}
+	}
+}
+
+func TestLossesOfAnOuting(t *testing.T) {
+	s := foldOf(t,
+		StockMove{Pattern: "p", Delta: -1, Why: WhyLost, Outing: "o", Outcome: "x"},
+		StockMove{Pattern: "p", Delta: -1, Why: WhyLost},
+		StockMove{Pattern: "q", Delta: -1, Why: WhyLost, Outing: "o"},
+		StockMove{Pattern: "q", Delta: -1, Why: WhyGiven, Outing: "o"},
+		Deleted{Target: "e2"},
+	)
+	if l := s.LossesOf("o"); len(l) != 1 || l[0].Outcome != "x" || l[0].Entry != "e0" {
+		t.Errorf("losses %+v", l)
+	}
+	if l := s.LossesOf(""); len(l) != 0 {
+		t.Errorf("losses on no outing: %+v", l)
+	}
+}

@@ -1,0 +1,149 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"golang.org/x/net/html"
+
+	"dampstone/flybox"
+	"dampstone/hatchkeys"
+)
+
+func hrefs(d *doc, prefix string) (out []string) {
+	for _, n := range d.all(func(n *html.Node) bool { return n.Data == "a" && strings.HasPrefix(attr(n, "href"), prefix) }) {
+		out = append(out, attr(n, "href"))
+	}
+	return out
+}
+
+// The invented morning at Cinder Bend: long flies refused, the shorter one
+// taken.
+func TestWhatTheFishSay(t *testing.T) {
+	b := newBench(t, true)
+	d := b.get("/day/results", http.StatusOK)
+	d.wants("7 fish", "Short-winged golden stonefly", "2 takes, 1 fish lost", "2 refusals", "too few to say anything",
+		"An earlier version, until it was changed", "Which is better?", "On few fish, Golden foam, short wing (22 mm) looks better than",
+		"Too long: the longer flies were refused.", "Those: 0 of 4 fish took. The others: 3 of 3. Weight of evidence +10.5 dB")
+	change := hrefs(d, "/box/fly/demo-golden-foam/edit")
+	if len(change) != 1 || !strings.Contains(change[0], "length_mm=") {
+		t.Fatalf("the change leads to %q", change)
+	}
+	d = b.get(change[0], http.StatusOK)
+	d.wants("Filled in because of the refusals", "Too long")
+	if got := d.value("length_mm"); got == "28" || got == "" {
+		t.Errorf("the form has a length of %q, want the insect's", got)
+	}
+	before := b.entries()
+	fields := []string{}
+	for _, name := range []string{"name", "length_mm", "body", "wing", "under"} {
+		fields = append(fields, name, d.value(name))
+	}
+	b.saved("/box/fly/demo-golden-foam/edit", append(fields, "parent", d.hidden("/box/fly/demo-golden-foam/edit", "parent"), "style", "foam-stone", "hook", "8", "shank", "1.2100", "form", "tie")...)
+	b.state(func(s *flybox.State) {
+		f, _ := s.Pattern("demo-golden-foam")
+		if f.Parent != "demo-007" || f.Length >= 28 || b.entries() <= before {
+			t.Errorf("the new revision is %+v", f.Pattern)
+		}
+	})
+	// Now the flies have it.
+	b.get("/day/results", http.StatusOK).wants("already")
+}
+
+func TestResultsNarrowedDown(t *testing.T) {
+	b := newBench(t, true)
+	for _, c := range []struct{ query, want string }{
+		{"on=claassenia.adult-male", "7 fish"},
+		{"on=baetis.dun", "0 fish"},
+		{"water=Sorrel+River", "7 fish"},
+		{"water=Ember+Creek", "0 fish"},
+		{"from=2026-08-14&to=2026-08-14", "7 fish"},
+		{"from=2026-08-15", "0 fish"},
+		{"to=2026-08-13", "0 fish"},
+		{"from=yesterday", "7 fish"},
+		{"at=99999", "7 fish"},
+	} {
+		d := b.get("/day/results?"+c.query, http.StatusOK)
+		d.wants(c.want)
+		if strings.HasPrefix(c.query, "from=yesterday") && d.byID("from-error") == "" {
+			t.Errorf("%s: nothing is said of it", c.query)
+		}
+	}
+	newBench(t, false).get("/day/results", http.StatusOK).wants("No fish noted yet", "Tap takes and refusals in Day")
+}
+
+func TestFlyPageSaysWhatFishDid(t *testing.T) {
+	b := newBench(t, true)
+	d := b.get("/box/fly/demo-golden-short", http.StatusOK)
+	if got := d.byID("fished"); !strings.Contains(got, "2 takes, 1 fish lost") || !strings.Contains(got, "Earlier versions 1 refusal, 1 follow") {
+		t.Errorf("the page says %q", got)
+	}
+	if d := b.get("/box/fly/demo-black-ant", http.StatusOK); d.byID("fished") != "" {
+		t.Errorf("a fly that was never fished has %q", d.byID("fished"))
+	}
+}
+
+// Two flies that fit alike: own results decide which stands first, and one
+// that does not fit stays behind whatever its results.
+func TestOwnResultsMoveTheRanking(t *testing.T) {
+	b := newBench(t, false)
+	key, err := hatchkeys.ForRegion("west-na")
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := key.Hatch("claassenia")
+	form := h.Form("adult-male")
+	length := middle(form.Length)
+	fly := func(id string, mm float64, style flybox.Style) []flybox.Body {
+		return []flybox.Body{
+			flybox.Pattern{ID: id, Name: id, Style: style, Hook: 8, Length: mm, Body: form.Colour.Body[0]},
+			flybox.StockMove{Pattern: id, Delta: 3, Why: flybox.WhyTied},
+		}
+	}
+	var bodies []flybox.Body
+	bodies = append(bodies, fly("first", length, flybox.ShortWingStone)...)
+	bodies = append(bodies, fly("second", length*1.05, flybox.ShortWingStone)...)
+	bodies = append(bodies, fly("midge", 4, flybox.MidgeAdult)...)
+	if _, err := b.ledger.Record(context.Background(), bodies...); err != nil {
+		t.Fatal(err)
+	}
+	order := func() string {
+		var names []string
+		d := b.get("/hatch/claassenia?form=adult-male", http.StatusOK)
+		for _, href := range hrefs(d, "/box/fly/") {
+			if name := strings.TrimPrefix(href, "/box/fly/"); name != "new" && !strings.Contains(name, "#") {
+				names = append(names, name)
+			}
+		}
+		return strings.Join(names, " ")
+	}
+	if got := order(); got != "first second" {
+		t.Fatalf("without results: %q", got)
+	}
+	note := func(fly string, r flybox.Result, n int) {
+		t.Helper()
+		var list []flybox.Body
+		for i := range n {
+			list = append(list, flybox.Outcome{ID: fmt.Sprint(fly, r, i), When: now.Add(time.Duration(i) * time.Minute).Format(time.RFC3339), Result: r, Pattern: fly, Hatch: "claassenia", Form: "adult-male"})
+		}
+		if _, err := b.ledger.Record(context.Background(), list...); err != nil {
+			t.Fatal(err)
+		}
+	}
+	note("second", flybox.Take, 8)
+	note("first", flybox.Refusal, 8)
+	note("midge", flybox.Take, 40)
+	if got := order(); !strings.HasPrefix(got, "second first") {
+		t.Errorf("with results: %q", got)
+	}
+	b.get("/hatch/claassenia?form=adult-male", http.StatusOK).wants("Own fish: 8 takes", "Own fish: 8 refusals")
+	// On another form they say nothing.
+	d := b.get("/hatch/claassenia?form=egg-layer-female", http.StatusOK)
+	if strings.Contains(d.text(), "Own fish") {
+		t.Error("results before males count for egg-layers")
+	}
+}
