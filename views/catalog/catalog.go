@@ -12,8 +12,6 @@ import (
 	"maps"
 	"slices"
 	"sync"
-
-	"golang.org/x/text/language"
 )
 
 //go:embed *.json
@@ -23,14 +21,9 @@ var files embed.FS
 // first.
 var Languages = []string{"en", "es"}
 
-var matcher = language.NewMatcher([]language.Tag{language.English, language.Spanish})
-
 // Match picks the language of the catalogue for wishes, best first, each a
 // language tag or the text of an Accept-Language header.
-func Match(wishes ...string) string {
-	_, i := language.MatchStrings(matcher, wishes...)
-	return Languages[i]
-}
+func Match(wishes ...string) string { return match(wishes...) }
 
 // Data fills the places of a sentence by name.
 type Data map[string]any

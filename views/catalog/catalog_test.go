@@ -5,6 +5,9 @@ import (
 	"regexp"
 	"slices"
 	"testing"
+
+	"github.com/nicksnyder/go-i18n/v2/i18n"
+	"golang.org/x/text/language"
 )
 
 // raw reads a catalogue file as it is.
@@ -130,10 +133,48 @@ func TestThePhoneSaysWhatTheServerSays(t *testing.T) {
 	}
 }
 
+// The phone's plural rules against those of go-i18n, which are Unicode CLDR's.
+func TestThePhoneCountsAsTheServerDoes(t *testing.T) {
+	for _, lang := range Languages {
+		rule := pluralRules[lang]
+		if rule == nil {
+			t.Errorf("no plural rule for %q", lang)
+			continue
+		}
+		b := i18n.NewBundle(language.English)
+		if err := b.AddMessages(language.Make(lang), &i18n.Message{ID: "form", Zero: "zero", One: "one", Two: "two", Few: "few", Many: "many", Other: "other"}); err != nil {
+			t.Fatal(err)
+		}
+		server := i18n.NewLocalizer(b, lang)
+		for i := range 300 {
+			for _, n := range []int{i, i * 1000, i * 500_000, i*1_000_000 + 1} {
+				want, err := server.Localize(&i18n.LocalizeConfig{MessageID: "form", PluralCount: n})
+				if err != nil {
+					t.Fatal(err)
+				}
+				if got := rule(n); got != want {
+					t.Fatalf("%s: the form of %d is %q, want %q", lang, n, got, want)
+				}
+			}
+		}
+	}
+}
+
 func TestMatch(t *testing.T) {
-	for wish, want := range map[string]string{"": "en", "es-MX,es;q=0.9": "es", "de": "en", "ca, es;q=0.5": "es", "en-GB": "en"} {
+	for wish, want := range map[string]string{
+		"": "en", "es-MX,es;q=0.9": "es", "de": "en", "ca, es;q=0.5": "es", "en-GB": "en", "ES": "es", "es-419": "es", "fr-CH, fr;q=0.9, en;q=0.8, es;q=0.7": "en",
+		"fr-CH, es;q=0.8, en;q=0.7": "es", "*": "en", "de,ja,zh-Hant-TW": "en", "english": "en", ";;,,q=": "en", "\xff": "en",
+	} {
 		if got := Match(wish); got != want {
 			t.Errorf("Match(%q) = %q, want %q", wish, got, want)
+		}
+		if got := matchLean(wish); got != want {
+			t.Errorf("on the phone Match(%q) = %q, want %q", wish, got, want)
+		}
+	}
+	for _, match := range []func(...string) string{Match, matchLean} {
+		if got := match("de", "es", "en"); got != "es" {
+			t.Errorf("of three wishes %q was chosen, want es", got)
 		}
 	}
 }

@@ -13,6 +13,20 @@ import (
 
 func open(lang string) (source, error) { return openFull(lang) }
 
+var matcher = language.NewMatcher(tags())
+
+func tags() (list []language.Tag) {
+	for _, lang := range Languages {
+		list = append(list, language.Make(lang))
+	}
+	return list
+}
+
+func match(wishes ...string) string {
+	_, i := language.MatchStrings(matcher, wishes...)
+	return Languages[i]
+}
+
 // full reads the catalogue with go-i18n.
 type full struct{ localizer *i18n.Localizer }
 

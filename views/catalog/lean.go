@@ -3,16 +3,14 @@ package catalog
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
-
-	"golang.org/x/text/feature/plural"
-	"golang.org/x/text/language"
 )
 
 // lean reads the catalogue without go-i18n: sentences are filled by name
 // alone, {{.Name}}, which is all that the catalogue uses.
 type lean struct {
-	tag      language.Tag
+	lang     string
 	messages map[string]message
 	fallback map[string]message // of the first language
 }
@@ -21,7 +19,7 @@ type lean struct {
 type message map[string]string
 
 func openLean(lang string) (source, error) {
-	l := lean{tag: language.Make(lang)}
+	l := lean{lang: lang}
 	var err error
 	if l.messages, err = readFile(lang); err != nil {
 		return nil, err
@@ -55,14 +53,46 @@ func readFile(lang string) (map[string]message, error) {
 	return out, nil
 }
 
-var formNames = map[plural.Form]string{
-	plural.Other: "other", plural.Zero: "zero", plural.One: "one", plural.Two: "two", plural.Few: "few", plural.Many: "many",
+// pluralRules are the plural forms of whole numbers, not negative, by language
+// (Unicode CLDR, Language Plural Rules, cardinal).
+var pluralRules = map[string]func(n int) string{
+	"en": func(n int) string {
+		if n == 1 {
+			return "one"
+		}
+		return "other"
+	},
+	"es": func(n int) string {
+		switch {
+		case n == 1:
+			return "one"
+		case n != 0 && n%1_000_000 == 0:
+			return "many"
+		}
+		return "other"
+	},
+}
+
+// matchLean picks the language for wishes, best first, each a language tag or
+// a list of them as in an Accept-Language header, whose weights are taken to
+// fall.
+func matchLean(wishes ...string) string {
+	for _, wish := range wishes {
+		for one := range strings.SplitSeq(wish, ",") {
+			tag, _, _ := strings.Cut(one, ";")
+			base, _, _ := strings.Cut(strings.ToLower(strings.TrimSpace(tag)), "-")
+			if slices.Contains(Languages, base) {
+				return base
+			}
+		}
+	}
+	return Languages[0]
 }
 
 func (l lean) sentence(id string, count *int, data Data) (string, bool) {
-	m, tag := l.messages[id], l.tag
+	m, lang := l.messages[id], l.lang
 	if m == nil {
-		m, tag = l.fallback[id], language.Make(Languages[0])
+		m, lang = l.fallback[id], Languages[0]
 	}
 	form := "other"
 	if count != nil {
@@ -70,7 +100,7 @@ func (l lean) sentence(id string, count *int, data Data) (string, bool) {
 		if n < 0 {
 			n = -n
 		}
-		form = formNames[plural.Cardinal.MatchPlural(tag, n, 0, 0, 0, 0)]
+		form = pluralRules[lang](n)
 	}
 	text, ok := m[form]
 	if !ok {
