@@ -34,33 +34,58 @@ func TestKeyboard(t *testing.T) {
 			p.sub(t, fmt.Sprintf("%s at %d", path, size[0]), func(t *testing.T) {
 				p.size(size[0], size[1])
 				p.open(s, path)
-				p.eval(`() => { for (const d of document.querySelectorAll("#key details")) d.open = true; document.querySelector(".skip").focus(); }`) // the first stop
-				// Radio buttons of one name are one stop.
-				controls := p.number(`() => new Set([...document.querySelectorAll("a[href], button, input:not([type=hidden]), select, textarea, summary")].filter((el) => el.checkVisibility()).map((el) => el.type === "radio" ? el.form.action + el.name : el)).size`)
-				stops := map[string]bool{}
-				for i := range 4 * controls {
-					if i > 0 {
-						p.do(p.Keyboard.Type(input.Tab))
-					}
-					at := p.eval(focused).Value
-					if at.Nil() {
-						break // past the last one
-					}
-					key := at.Get("name").Str()
-					stops[fmt.Sprint(key, p.number(`() => { const all = [...document.querySelectorAll("*")]; return all.indexOf(document.activeElement); }`))] = true
-					if !at.Get("seen").Bool() {
-						t.Errorf("%s has the focus but is not to be seen, at %s", key, at.Get("at").Str())
-					}
-					if !at.Get("marked").Bool() {
-						t.Errorf("%s does not show that it has the focus", key)
-					}
-				}
-				// The box itself scrolls, so it is a stop too; a date is several.
-				if len(stops) < controls {
-					t.Errorf("the tab key reaches %d controls of %d", len(stops), controls)
-				}
+				tabThrough(t, p)
 			})
 		}
+	}
+}
+
+// TestKeyboardDay walks through the outing that runs, whose buttons stand over
+// the foot of the screen.
+func TestKeyboardDay(t *testing.T) {
+	p, s := phoneWith(t, nil)
+	p.do((proto.EmulationSetFocusEmulationEnabled{Enabled: true}).Call(p))
+	p.open(s, "/day")
+	startFishing(p)
+	p.tap(".tap-follow")
+	p.untilThere(".last")
+	for _, size := range [][2]int{{390, 844}, {320, 568}} {
+		p.sub(t, fmt.Sprint(size[0]), func(t *testing.T) {
+			p.size(size[0], size[1])
+			p.open(s, "/day")
+			p.untilThere(".last")
+			tabThrough(t, p)
+		})
+	}
+}
+
+// tabThrough goes from stop to stop through the screen.
+func tabThrough(t *testing.T, p *page) {
+	t.Helper()
+	p.eval(`() => { for (const d of document.querySelectorAll("#key details")) d.open = true; document.querySelector(".skip").focus(); }`) // the first stop
+	// Radio buttons of one name are one stop.
+	controls := p.number(`() => new Set([...document.querySelectorAll("a[href], button, input:not([type=hidden]), select, textarea, summary")].filter((el) => el.checkVisibility()).map((el) => el.type === "radio" ? el.form.action + el.name : el)).size`)
+	stops := map[string]bool{}
+	for i := range 4 * controls {
+		if i > 0 {
+			p.do(p.Keyboard.Type(input.Tab))
+		}
+		at := p.eval(focused).Value
+		if at.Nil() {
+			break // past the last one
+		}
+		key := at.Get("name").Str()
+		stops[fmt.Sprint(key, p.number(`() => { const all = [...document.querySelectorAll("*")]; return all.indexOf(document.activeElement); }`))] = true
+		if !at.Get("seen").Bool() {
+			t.Errorf("%s has the focus but is not to be seen, at %s", key, at.Get("at").Str())
+		}
+		if !at.Get("marked").Bool() {
+			t.Errorf("%s does not show that it has the focus", key)
+		}
+	}
+	// The box itself scrolls, so it is a stop too; a date is several.
+	if len(stops) < controls {
+		t.Errorf("the tab key reaches %d controls of %d", len(stops), controls)
 	}
 }
 

@@ -51,6 +51,7 @@ type FlyView struct {
 	Facts     []string
 	Notes     string
 	Left      string
+	Fish      *PostForm // puts it on in Day; nil if none is left
 	Places    []PlaceView
 	Loose     *PlaceView // out of the box, on the patch
 	Edit      string     // address

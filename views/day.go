@@ -94,6 +94,7 @@ type OutingView struct {
 	Day         string // address of the running one
 	Edit        string
 	End         *PostForm
+	Results     string // address of what its fish say, "" if there were none
 	Lines       []TimeLine
 	More        string
 	Remove      PostForm

@@ -132,6 +132,10 @@ func TestADayOnTheWater(t *testing.T) {
 
 	// End, and look at it.
 	d = b.saved("/day/"+id+"/end", b.get("/day", http.StatusOK).form("/day/"+id+"/end", 0)...)
+	if got := hrefs(d, "/day/results"); len(got) != 1 || got[0] != "/day/results?from=2026-09-12&to=2026-09-12&water=Sorrel+River" {
+		t.Errorf("the outing leads to %q", got)
+	}
+	b.get("/day/results?from=2026-09-12&to=2026-09-12&water=Sorrel+River", http.StatusOK).wants("1 fish")
 	d.wants("Ended.", "What happened", "Tied on: Golden foam, short wing", "Take", "1 fly lost", "2 rods")
 	b.get("/day", http.StatusOK).wants("Start fishing", "2 outings")
 	// Delete the take on the timeline.
@@ -147,6 +151,7 @@ func TestFishItFromTheKey(t *testing.T) {
 	fish := d.form("/day/fly", 0)
 	d = b.saved("/day/fly", fish...)
 	d.wants("Starts with Golden foam, short wing on, fish on Short-winged golden stonefly", "Start")
+	b.saved("/day/fly", fish...).wants("Starts with Golden foam, short wing on") // back, and the same button again
 	start := d.form("/day", 0)
 	b.saved("/day", start...).wants("Golden foam, short wing", "Short-winged golden stonefly", "Since 06:30")
 	// With an outing running one tap is enough.

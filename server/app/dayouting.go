@@ -51,6 +51,16 @@ func (a *App) outing(r *http.Request, p prefs) (answer, error) {
 			c.Add(one.Body.Result)
 		}
 		v.Facts = append(v.Facts, countText(t, c))
+		if c.Fish() > 0 {
+			q := url.Values{"from": {o.Start[:len(time.DateOnly)]}}
+			if last := lastMoment(s, o).Format(time.DateOnly); o.End != "" {
+				q.Set("to", last)
+			}
+			if o.Water != "" {
+				q.Set("water", o.Water)
+			}
+			v.Results = withQuery("/day/results", q.Encode())
+		}
 		if n := len(s.LossesOf(id)); n > 0 {
 			v.Facts = append(v.Facts, t.N("day.flieslost", n, nil))
 		}

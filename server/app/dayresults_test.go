@@ -54,6 +54,26 @@ func TestWhatTheFishSay(t *testing.T) {
 	b.get("/day/results", http.StatusOK).wants("already")
 }
 
+// Forms that the address fills in have lengths in the reader's unit.
+func TestFilledInFormsKeepTheUnit(t *testing.T) {
+	b := newBench(t, true)
+	b.prefs = "lang=en&len=in"
+	for _, path := range []string{"/box/fly/new?style=beetle&length_mm=0.83", "/box/fly/demo-golden-foam/edit?length_mm=0.83&why=length.long"} {
+		if got := b.get(path, http.StatusOK).value("length_mm"); got != "0.83" {
+			t.Errorf("%s: the form has %q inches, want 0.83", path, got)
+		}
+	}
+	change := hrefs(b.get("/day/results", http.StatusOK), "/box/fly/demo-golden-foam/edit")
+	if len(change) != 1 || !strings.Contains(change[0], "length_mm=0.8") {
+		t.Errorf("the change leads to %q, want a length in inches", change)
+	}
+	// What is not a value of its field is left as it is.
+	d := b.get("/box/fly/demo-golden-foam/edit?length_mm=x&body=red&floats=away&why=no.such&under=%23zz", http.StatusOK)
+	if d.value("length_mm") != "1.1" || d.value("body") != "#b07f34" || strings.Contains(d.text(), "Filled in") {
+		t.Errorf("length %q, body %q", d.value("length_mm"), d.value("body"))
+	}
+}
+
 func TestResultsNarrowedDown(t *testing.T) {
 	b := newBench(t, true)
 	for _, c := range []struct{ query, want string }{

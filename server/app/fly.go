@@ -61,6 +61,10 @@ func (a *App) flyView(r *http.Request, p prefs, id string, typed url.Values, bad
 			}
 		}
 		v.CountForm = a.countForm(page, s, id, typed, bad)
+		if f.Left > 0 {
+			fish := a.button("/day/fly", t.S("day.fish"), [2]string{"fly", id})
+			v.Fish = &fish
+		}
 		v.Fished = fishedLines(page, s, key, box, f)
 	})
 	if !ok {
