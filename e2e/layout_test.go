@@ -92,6 +92,9 @@ var screens = []struct {
 			p.send("form.long")
 			p.untilThere("#main .summary")
 		}},
+		{name: "foam", path: "/bench/foam?fly=demo-golden-short", has: ".cutsheet"},
+		{name: "foam-folded", path: "/bench/foam?length=40&width=9&head=6&taper=50&thick=3&layers=3&fold=yes&segments=7&legs=3&step=0.8&hook=4&shank=1.1&wire=heavy", has: ".cutsheet"},
+		{name: "foam-errors", path: "/bench/foam?length=a+hand&width=99&head=0&taper=110&thick=&layers=9&segments=40&legs=7&step=x", has: "#main .summary"},
 		{name: "trip-list", path: "/trip", has: "#main h1"},
 		{name: "trip", path: "/trip/demo-trip", has: "#main .card"},
 		{name: "trip-past", path: "/trip/demo-trip", has: "#main .card"},

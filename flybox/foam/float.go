@@ -141,12 +141,18 @@ const (
 // Check is how a body floats at best, at worst and in between.
 type Check struct{ Best, Middle, Worst Afloat }
 
+// Densities are the least and greatest density of the foam in g/cm³: the usual
+// range, or about what was weighed.
+func (s Spec) Densities() (low, high float64) {
+	if s.Density > 0 {
+		return s.Density * (1 - weighedWithin), s.Density * (1 + weighedWithin)
+	}
+	return LightFoam, HeavyFoam
+}
+
 // Float checks a spec that is free of problems.
 func (s Spec) Float() Check {
-	low, high := LightFoam, HeavyFoam
-	if s.Density > 0 {
-		low, high = s.Density*(1-weighedWithin), s.Density*(1+weighedWithin)
-	}
+	low, high := s.Densities()
 	return Check{
 		Best:   s.floats(low, 1-wireWithin, 0),
 		Middle: s.floats(math.Sqrt(low*high), 1, dressing/2),

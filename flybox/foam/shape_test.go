@@ -313,7 +313,7 @@ func TestWhatCannotBeCut(t *testing.T) {
 		"no segment":          {func(s *Spec) { s.Segments = 0 }, "segments " + flybox.CodeRange},
 		"all taper":           {func(s *Spec) { s.Taper = 1 }, "taper " + flybox.CodeRange},
 		"all head":            {func(s *Spec) { s.Head = 13 }, "head " + flybox.CodeRange},
-		"head meets the tail": {func(s *Spec) { s.Width, s.Head, s.Taper = 24, 12, 0 }, "head " + flybox.CodeInconsist},
+		"head meets the tail": {func(s *Spec) { s.Width, s.Head, s.Taper = 24, 12, 0 }, "head " + CodeHeadTooLong},
 		"one layer folded":    {func(s *Spec) { s.Layers, s.Fold = 1, true }, "layers " + CodeNothingToFold},
 		"more legs than ties": {func(s *Spec) { s.Segments = 2 }, "legs " + CodeMoreLegs},
 		"nothing left on top": {func(s *Spec) { s.Step = 2.6 }, "step " + CodeNothingLeft},

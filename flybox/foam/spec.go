@@ -126,7 +126,7 @@ func (s Spec) Check() (p flybox.Problems) {
 	}
 	// What is left when the parts are taken together.
 	if room := s.Length - s.Head - s.tailHalf(); room < 1 {
-		p = append(p, flybox.Problem{Field: "head", Code: flybox.CodeInconsist})
+		p = append(p, flybox.Problem{Field: "head", Code: CodeHeadTooLong})
 	}
 	if s.Fold && s.Layers < 2 {
 		p = append(p, flybox.Problem{Field: "layers", Code: CodeNothingToFold})
@@ -145,6 +145,7 @@ const (
 	CodeNothingToFold = "nothing-to-fold" // one layer only
 	CodeMoreLegs      = "more-legs"       // Data: max, got; legs are tied in where the segments are
 	CodeNothingLeft   = "nothing-left"    // Data: got; the uppermost piece would be narrower than 1 mm
+	CodeHeadTooLong   = "head-too-long"   // head and rounded tail meet
 )
 
 // pieceCount is how many pieces are cut.

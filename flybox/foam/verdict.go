@@ -85,14 +85,16 @@ type Change struct {
 	To   Afloat // how it floats then, in the middle of its range
 }
 
-// Changes are the codes of what may be changed: a layer more, 1 mm wider, a
-// lighter wire, a hook two sizes smaller, 1.15 as long, or with less taper.
-var Changes = []string{"layer", "wider", "wire", "hook", "longer", "taper"}
+// Changes are the codes of what may be changed: a layer more, foam 1 mm
+// thicker, 1 mm wider, a lighter wire, a hook two sizes smaller, 1.15 as long, or with less taper.
+var Changes = []string{"layer", "thick", "wider", "wire", "hook", "longer", "taper"}
 
 func (s Spec) changed(code string) Spec {
 	switch code {
 	case "layer":
 		s.Layers++
+	case "thick":
+		s.Thick++
 	case "wider":
 		s.Width++
 	case "wire":
@@ -122,10 +124,8 @@ func (s Spec) Help(now Afloat) (out []Change) {
 	if !low && !askew && !rolls {
 		return nil
 	}
-	density := math.Sqrt(LightFoam * HeavyFoam)
-	if s.Density > 0 {
-		density = s.Density * math.Sqrt(1-weighedWithin*weighedWithin)
-	}
+	least, most := s.Densities()
+	density := math.Sqrt(least * most)
 	for _, code := range Changes {
 		t := s.changed(code)
 		if t == s || len(t.Check()) > 0 {

@@ -90,3 +90,8 @@ func (p Plan) Needs() []Material {
 	})
 	return out
 }
+
+// OfFoam tells whether flies of a style have a body of foam.
+func OfFoam(s flybox.Style) bool {
+	return slices.ContainsFunc(made[s], func(p part) bool { return p.code == "foam" })
+}

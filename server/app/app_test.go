@@ -187,3 +187,12 @@ func textOf(n *html.Node) string {
 	}
 	return strings.Join(strings.Fields(b.String()), " ")
 }
+
+// query writes names and values as the query of an address.
+func query(fields []string) string {
+	q := url.Values{}
+	for i := 0; i+1 < len(fields); i += 2 {
+		q.Add(fields[i], fields[i+1])
+	}
+	return q.Encode()
+}
