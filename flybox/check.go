@@ -180,6 +180,8 @@ func (b StockMove) Check() (p Problems) {
 	}
 	p.integer("delta", b.Delta, -most, most)
 	p.id("trip", b.Trip, false)
+	p.id("order", b.Order, false)
+	p.id("tie", b.Tie, false)
 	switch b.Why {
 	case WhyTied, WhyBought:
 		if b.Delta < 0 {

@@ -318,6 +318,8 @@ type Move struct {
 	Why     Why
 	Counted *int
 	Trip    string
+	Order   string `json:",omitempty"`
+	Tie     string `json:",omitempty"`
 	Note    string
 	Deleted bool
 }
@@ -328,7 +330,7 @@ func (s *State) Moves(pattern string) []Move {
 	var out []Move
 	for id, m := range s.moves {
 		if pattern == "" || m.pattern == pattern {
-			out = append(out, Move{id, m.order.at, m.pattern, m.place, m.delta, m.why, m.counted, m.trip, m.note, !s.alive(id, m.order)})
+			out = append(out, Move{id, m.order.at, m.pattern, m.place, m.delta, m.why, m.counted, m.trip, m.of, m.tie, m.note, !s.alive(id, m.order)})
 		}
 	}
 	slices.SortFunc(out, func(a, b Move) int { return compareOrder(order{a.At, a.Entry}, order{b.At, b.Entry}) })
