@@ -58,7 +58,8 @@ type FlyView struct {
 	CountForm CountForm
 	Remove    PostForm
 	Suits     []HatchLine // hatches that it suits
-	Foam      string      // address of its foam body, "" for a fly without
+	Recipe    RecipeView
+	Foam      string // address of its foam body, "" for a fly without
 }
 
 // PlaceView is where flies of this kind are, with what can be done there.

@@ -32,8 +32,15 @@ var now = time.Date(2026, 9, 12, 6, 30, 0, 0, time.UTC)
 
 func newBench(t *testing.T, withDemo bool) *bench {
 	t.Helper()
+	return newBenchOf(t, "test", "", withDemo)
+}
+
+// newBenchOf is newBench for a device with a name, whose ids begin with a
+// prefix.
+func newBenchOf(t *testing.T, device, prefix string, withDemo bool) *bench {
+	t.Helper()
 	n := 0
-	newID := func() string { n++; return fmt.Sprintf("id-%d", n) }
+	newID := func() string { n++; return fmt.Sprintf("%sid-%d", prefix, n) }
 	clock := func() time.Time { return now }
 	store := &memstore.Store{}
 	if withDemo {
@@ -45,7 +52,7 @@ func newBench(t *testing.T, withDemo bool) *bench {
 			t.Fatal(err)
 		}
 	}
-	l, err := flybox.Open(context.Background(), store, flybox.Options{Device: "test", Now: clock, NewID: newID})
+	l, err := flybox.Open(context.Background(), store, flybox.Options{Device: device, Now: clock, NewID: newID})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -56,6 +56,7 @@ func (a *App) flyView(r *http.Request, p prefs, id string, typed url.Values, bad
 			}
 		}
 		v.CountForm = a.countForm(page, s, id, typed, bad)
+		v.Recipe = recipeView(page, s, id)
 	})
 	if !ok {
 		return v, false, nil

@@ -209,5 +209,5 @@ func (a *App) flash(t *catalog.Text, r *http.Request) string {
 // flashes are the sentences that an address may ask for.
 var flashes = map[string]bool{
 	"saved": true, "added": true, "counted": true, "taken": true, "back": true, "lost": true, "removed": true, "prefs": true, "noted": true, "given": true,
-	"packed": true, "unpacked": true, "back-counted": true,
+	"packed": true, "unpacked": true, "back-counted": true, "tied": true, "untied": true, "handed": true,
 }

@@ -74,6 +74,11 @@ func codeIDs(t *testing.T) (ids []string) {
 		add("foam.wire.", string(w))
 	}
 	add("foam.help.", foam.Changes...)
+	for _, w := range flybox.MaterialWhys {
+		add("material.why.", string(w))
+	}
+	add("amount.", "piece", "turn", "piece.part", "turn.part", "unit.piece", "unit.turn")
+	add("bench.", "due", "overdue", "time", "time.assumed")
 	add("foam.", "fold.no", "fold.yes", "unsure.density", "unsure.weighed", "ride.high", "ride.mid", "ride.low", "ride.sinks", "sit.level", "sit.tail-down", "sit.head-down",
 		"lie.rights", "lie.flat", "lie.tender", "lie.rolls")
 	for _, kind := range flybox.Kinds {
@@ -172,7 +177,8 @@ func TestNoScreenShowsABareID(t *testing.T) {
 	var fly, box string
 	b.ledger.View(func(s *flybox.State) { fly, box = s.Patterns()[0].ID, s.Boxes()[0].ID })
 	paths := []string{"/", september, "/?fish=none&doing=fluttering&where=riffle&tails=2&hour=22&water_c=21&gills=no&wind=upstream&water=tailwater&colour=%23c46a22&trend=rising",
-		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", asidePath, "/shell/blank", foamPath}
+		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", asidePath, "/shell/blank", foamPath, "/bench", "/bench/orders", "/bench/order/new", "/bench/order/demo-order-1", "/bench/recipe/" + fly,
+		"/bench/materials", "/bench/material/new", "/bench/shopping"}
 	for _, region := range hatchkeys.Regions() {
 		k, err := hatchkeys.ForRegion(region)
 		if err != nil {
