@@ -1,9 +1,6 @@
 package flybox
 
-import (
-	"cmp"
-	"slices"
-)
+import "cmp"
 
 // OrderNow is an order with what was done for it. What was done is the sum of
 // moves that name the order, so two devices that tie for it both count.
@@ -32,7 +29,7 @@ func (s *State) OrdersNow() []OrderNow {
 	for _, l := range s.Orders() {
 		out = append(out, orderNow(l, tied, given))
 	}
-	slices.SortFunc(out, func(a, b OrderNow) int {
+	sortBy(out, func(a, b *OrderNow) int {
 		if (a.Due == "") != (b.Due == "") {
 			return cmp.Compare(b.Due, a.Due)
 		}

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"maps"
 	"slices"
+	"sort"
 	"strings"
 )
 
@@ -243,7 +244,7 @@ func (s *State) Materials() []OnHand {
 	for _, l := range logged(s, s.materials, func(Material) string { return "" }) {
 		out = append(out, OnHand{l.Body, amounts[l.Body.ID]})
 	}
-	slices.SortFunc(out, func(a, b OnHand) int {
+	sortBy(out, func(a, b *OnHand) int {
 		return cmp.Or(cmp.Compare(fold(a.Name), fold(b.Name)), cmp.Compare(fold(a.Colour), fold(b.Colour)), cmp.Compare(a.Unit, b.Unit), cmp.Compare(a.ID, b.ID))
 	})
 	return out
@@ -261,16 +262,9 @@ func (s *State) MaterialOnHand(id string) (OnHand, bool) {
 // amounts are the sums of moves that are not deleted, by material. They are
 // summed in a fixed order: sums of fractions depend on it.
 func (s *State) amounts() map[string]float64 {
-	list := make([]materialMove, 0, len(s.materialMoves))
-	for id, m := range s.materialMoves {
-		if s.alive(id, m.order) {
-			list = append(list, m)
-		}
-	}
-	slices.SortFunc(list, func(a, b materialMove) int { return compareOrder(a.order, b.order) })
 	out := map[string]float64{}
-	for _, m := range list {
-		out[m.body.Material] += m.body.Delta
+	for _, m := range s.MaterialMoves("") {
+		out[m.Body.Material] += m.Body.Delta
 	}
 	return out
 }
@@ -284,8 +278,15 @@ func (s *State) MaterialMoves(material string) []Logged[MaterialMove] {
 			out = append(out, Logged[MaterialMove]{m.body, id, m.order.at})
 		}
 	}
-	slices.SortFunc(out, func(a, b Logged[MaterialMove]) int { return compareOrder(order{a.At, a.Entry}, order{b.At, b.Entry}) })
+	sortBy(out, func(a, b *Logged[MaterialMove]) int { return compareOrder(order{a.At, a.Entry}, order{b.At, b.Entry}) })
 	return out
+}
+
+// sortBy sorts in a stable way by a comparison. Unlike slices.SortFunc it is
+// one piece of machine code for all types, which the phone's engine is glad
+// of; none of these lists is long.
+func sortBy[T any](list []T, compare func(a, b *T) int) {
+	sort.SliceStable(list, func(i, j int) bool { return compare(&list[i], &list[j]) < 0 })
 }
 
 // CountedMaterial is the move that puts right how much of a material there is.

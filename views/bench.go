@@ -25,6 +25,7 @@ type JobLine struct {
 	Materials      string
 	Short          bool // something is missing
 	Do             *TieForm
+	Recipe         *RecipeView // nil if there is none
 	Links          []Link
 }
 

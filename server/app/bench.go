@@ -179,11 +179,12 @@ func (a *App) jobLine(page views.Page, s *flybox.State, j queue.Job, from int, t
 	}
 	v.Name, v.Href, v.Drawing = j.Fly.Name, flyHref(j.Pattern), flyMark(j.Fly.Pattern)
 	v.Materials, v.Short = jobMaterials(page, j)
-	recipe := t.S("recipe.title")
-	if j.Recipe == nil {
-		recipe = t.S("recipe.write")
+	if recipe := recipeView(page, s, j.Pattern); !recipe.None {
+		recipe.Minutes = "" // stands above
+		v.Recipe = &recipe
+	} else {
+		v.Links = append(v.Links, views.Link{Text: t.S("recipe.write"), Href: recipe.Edit})
 	}
-	v.Links = append(v.Links, views.Link{Text: recipe, Href: recipeHref(j.Pattern)})
 	if foam := foamHref(j.Fly.Pattern, j.Pattern); foam != "" {
 		v.Links = append(v.Links, views.Link{Text: t.S("foam.title"), Href: foam})
 	}
