@@ -169,4 +169,7 @@ type ShoppingView struct {
 }
 
 // ShoppingLine is a material to buy.
-type ShoppingLine struct{ Name, Buy, Why string }
+type ShoppingLine struct {
+	Name, Buy, Why string
+	Count          string // address where one begins to count it, "" where somebody does
+}

@@ -184,6 +184,7 @@ func (h *Hull) surface(u up) (c float64, ok bool) {
 	}
 	fl, fh := -want, h.Volume()-want
 	// False position in the manner of Illinois: the volume never falls with c.
+	moved := 0
 	for range 80 {
 		if high-low < 1e-12*(1+math.Abs(low)) {
 			break
@@ -198,9 +199,17 @@ func (h *Hull) surface(u up) (c float64, ok bool) {
 			return c, true
 		}
 		if f < 0 {
-			low, fl, fh = c, f, fh/2
+			low, fl = c, f
+			if moved < 0 {
+				fh /= 2 // the other end has stood still
+			}
+			moved = -1
 		} else {
-			high, fh, fl = c, f, fl/2
+			high, fh = c, f
+			if moved > 0 {
+				fl /= 2
+			}
+			moved = 1
 		}
 	}
 	return c, true
@@ -243,23 +252,37 @@ func (h *Hull) level(heel float64) (trim float64) {
 	if at > 0 {
 		dir = -1
 	}
-	inner, outer := 0.0, 0.0
+	inner, outer, fi, fo := 0.0, 0.0, at, 0.0
 	for {
 		outer = inner + dir*step
 		if math.Abs(outer) > far {
 			return dir * far // on its head or tail
 		}
-		if g := f(outer); g == 0 || (g > 0) != (at > 0) {
+		if fo = f(outer); fo == 0 || (fo > 0) != (at > 0) {
 			break
 		}
-		inner = outer
+		inner, fi = outer, fo
 	}
-	for range 26 {
-		mid := (inner + outer) / 2
-		if (f(mid) > 0) == (at > 0) {
-			inner = mid
+	// False position in the manner of Illinois, as for the surface.
+	moved := 0
+	for range 60 {
+		mid := (inner*fo - outer*fi) / (fo - fi)
+		g := f(mid)
+		if math.Abs(outer-inner) < 1e-9 || math.Abs(g) < 1e-10 {
+			return mid
+		}
+		if (g > 0) == (at > 0) {
+			inner, fi = mid, g
+			if moved < 0 {
+				fo /= 2
+			}
+			moved = -1
 		} else {
-			outer = mid
+			outer, fo = mid, g
+			if moved > 0 {
+				fi /= 2
+			}
+			moved = 1
 		}
 	}
 	return (inner + outer) / 2

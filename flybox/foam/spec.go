@@ -83,7 +83,7 @@ func For(b flybox.Pattern) Spec {
 	return s
 }
 
-func within(x, low, high float64) float64 { return math.Min(math.Max(x, low), high) }
+func within(x, low, high float64) float64 { return min(max(x, low), high) }
 
 // tailHalf is half the width at the tail, where it is rounded.
 func (s Spec) tailHalf() float64 { return s.Width / 2 * (1 - s.Taper) }

@@ -293,6 +293,11 @@ func TestRecipeAndWhatItUses(t *testing.T) {
 	d.wants("15 minutes each, 90 in all", "Short of: Foam 2 mm, Tan")
 	// By hand: 6 x 24.5 = 147, 100 are there, 47 to buy; thread is not counted.
 	b.get("/bench/shopping", http.StatusOK).wants("Foam 2 mm, Tan", "47 mm", "Needed 147 mm, there 100 mm", "240 turns", "4 flies have no recipe", "Needed 6 pieces, there 20 pieces")
+	for _, n := range b.get("/bench/shopping", http.StatusOK).all(func(n *html.Node) bool { return strings.HasPrefix(attr(n, "href"), "/bench/material/new?") }) {
+		if got := b.get(attr(n, "href"), http.StatusOK).value("name"); got != "Thread" {
+			t.Errorf("%s offers to count %q", attr(n, "href"), got)
+		}
+	}
 	text := b.do(req("GET", "/bench/shopping.txt")).Body.String()
 	if !strings.Contains(strings.ReplaceAll(text, "\u00a0", " "), "[ ] 47 mm  Foam 2 mm, Tan\n") {
 		t.Errorf("as text:\n%s", text)

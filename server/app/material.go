@@ -269,6 +269,8 @@ func (a *App) shoppingView(r *http.Request, p prefs) (views.ShoppingView, error)
 			line.Why += ". " + t.F("shop.why", catalog.Data{"Need": amountText(page, n.Amount, n.Unit), "Have": amountText(page, n.Have, n.Unit)})
 		} else {
 			line.Why += ". " + t.S("shop.uncounted")
+			q := url.Values{"name": {n.Name}, "colour": {n.Colour}, "unit": {string(n.Unit)}}
+			line.Count = "/bench/material/new?" + q.Encode()
 		}
 		v.Lines = append(v.Lines, line)
 	}
