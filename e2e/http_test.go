@@ -139,6 +139,8 @@ func TestHeaders(t *testing.T) {
 		"/box/fly/demo-golden-short", "/box/fly/demo-golden-short/edit", "/hatch/claassenia", "/setup", "/setup/size", "/nothing/here", "/hatch/nothing",
 		"/compare?h=hesperoperla&h=calineuria", "/hatches", "/hatches/new", "/day", "/day/fly", "/day/on", "/day/results", "/day/demo-outing", "/day/demo-outing/edit", "/trip", "/trip/new", "/trip/demo-trip", "/trip/demo-trip/edit", "/trip/demo-trip/pack",
 		"/trip/demo-trip/back", "/trip/demo-trip/card", "/trip/demo-trip/card.txt", "/trip/demo-trip/trip.ics", "/pair", "/people",
+		"/bench", "/bench/orders", "/bench/order/new", "/bench/order/demo-order-1", "/bench/recipe/demo-golden-short", "/bench/materials", "/bench/material/new",
+		"/bench/shopping", "/bench/shopping.txt", "/bench/foam", "/bench/foam?length=a+hand",
 		"/sync", "/sw.js", "/manifest.webmanifest", "/manifest.webmanifest?lang=es", "/static/nothing.js", "/shell/blank",
 	}
 	for _, f := range releaseOf(t, s.url).Files {
@@ -251,7 +253,7 @@ func (s *server) tryPost(path, body string) (answer, error) {
 // (section 9.3.2).
 func TestMethods(t *testing.T) {
 	s := serveDemo(t)
-	const fly, box, trip, day = "/box/fly/demo-golden-short", "/box/demo-boat-box", "/trip/demo-trip", "/day/demo-outing"
+	const fly, box, trip, day, order = "/box/fly/demo-golden-short", "/box/demo-boat-box", "/trip/demo-trip", "/day/demo-outing", "/bench/order/demo-order-1"
 	methods := []string{"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"}
 	for path, allowed := range map[string]string{
 		"/": "GET HEAD", "/hatch/claassenia": "GET HEAD", "/box": "GET HEAD", fly: "GET HEAD", box: "GET HEAD",
@@ -264,6 +266,10 @@ func TestMethods(t *testing.T) {
 		"/trip": "GET HEAD", "/trip/new": "GET HEAD POST", trip: "GET HEAD", trip + "/edit": "GET HEAD POST", trip + "/remove": "POST",
 		trip + "/line": "POST", trip + "/pack": "GET HEAD POST", trip + "/back": "GET HEAD POST", trip + "/card": "GET HEAD",
 		trip + "/card.txt": "GET HEAD", trip + "/trip.ics": "GET HEAD",
+		"/bench": "GET HEAD", "/bench/tied": "POST", "/bench/untied": "POST", "/bench/orders": "GET HEAD", "/bench/order/new": "GET HEAD POST",
+		order: "GET HEAD", order + "/edit": "GET HEAD POST", order + "/hand": "POST", order + "/remove": "POST",
+		"/bench/recipe/demo-golden-short": "GET HEAD POST", "/bench/materials": "GET HEAD", "/bench/material/new": "GET HEAD POST",
+		"/bench/material/none/count": "POST", "/bench/material/none/remove": "POST", "/bench/shopping": "GET HEAD", "/bench/shopping.txt": "GET HEAD", "/bench/foam": "GET HEAD",
 		"/sw.js": "GET HEAD", "/manifest.webmanifest": "GET HEAD", releaseOf(t, s.url).Files[0].URL: "GET HEAD",
 	} {
 		ok := map[string]bool{}

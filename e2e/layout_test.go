@@ -43,6 +43,11 @@ var screens = []struct {
 		{name: "day-results-empty", path: "/day/results", has: "#main .card"},
 		{name: "day-fly-empty", path: "/day/fly", has: ".find"},
 		{name: "box-list-empty", path: "/box", has: "#main .card"},
+		{name: "bench-empty", path: "/bench", has: "#main .card"},
+		{name: "orders-empty", path: "/bench/orders", has: "#main .card"},
+		{name: "order-new-empty", path: "/bench/order/new", has: "#main .card"},
+		{name: "materials-empty", path: "/bench/materials", has: "#main .card"},
+		{name: "shopping-empty", path: "/bench/shopping", has: "#main h1"},
 		{name: "bank-empty-box", path: "/?" + september, has: "#flies-title"},
 	}},
 	{"demo", nil, []screen{
@@ -133,6 +138,10 @@ var screens = []struct {
 			p.eval(`() => { document.querySelector("#how").open = true; document.querySelector("#how").scrollIntoView(); }`)
 		}},
 		{name: "fly-edit-filled", path: "/box/fly/demo-golden-foam/edit?length_mm=20&why=length.long", has: "form.long .card"},
+		{name: "bench", path: "/bench", has: "#queue .job"},
+		{name: "foam", path: "/bench/foam?fly=demo-golden-short", has: ".cutsheet"},
+		{name: "foam-folded", path: "/bench/foam?length=40&width=9&head=6&taper=50&thick=3&layers=3&fold=yes&segments=7&legs=3&step=0.8&hook=4&shank=1.1&wire=heavy", has: ".cutsheet"},
+		{name: "foam-errors", path: "/bench/foam?length=a+hand&width=99&head=0&taper=110&thick=&layers=9&segments=40&legs=7&step=x", has: "#main .summary"},
 		{name: "trip-list", path: "/trip", has: "#main h1"},
 		{name: "trip", path: "/trip/demo-trip", has: "#main .card"},
 		{name: "trip-past", path: "/trip/demo-trip", has: "#main .card"},
@@ -148,7 +157,43 @@ var screens = []struct {
 		}},
 		{name: "not-found", path: "/nothing/here", has: "#main [role=alert]"},
 	}},
+	{"tying", tyingBodies, []screen{
+		{name: "bench-tied", path: "/bench", has: "#queue .job", then: func(p *page) {
+			p.tap("form.tieform button")
+			p.untilThere("#last")
+		}},
+		{name: "bench-errors", path: "/bench", has: "#queue .job", then: func(p *page) {
+			p.set("form.tieform input[inputmode=numeric]", "a few")
+			p.send("form.tieform")
+			p.untilThere("#main .summary")
+		}},
+		{name: "orders", path: "/bench/orders", has: ".boxes li"},
+		{name: "order", path: "/bench/order/lodge", has: "#hand"},
+		{name: "order-edit", path: "/bench/order/lodge/edit", has: "#f-for"},
+		{name: "order-new-errors", path: "/bench/order/new", has: "#f-for", then: func(p *page) {
+			p.set("#f-count", "a few")
+			p.send("form.long")
+			p.untilThere("#main .summary")
+		}},
+		{name: "fly-recipe", path: "/box/fly/hopper", has: "#recipe ol", then: func(p *page) {
+			p.eval(`() => document.querySelector("#recipe").scrollIntoView()`)
+		}},
+		{name: "recipe", path: "/bench/recipe/hopper", has: "#f-steps"},
+		{name: "recipe-new", path: "/bench/recipe/stub", has: "#copy"},
+		{name: "recipe-errors", path: "/bench/recipe/stub", has: "#f-steps", then: func(p *page) {
+			p.set("#f-amount0", "a few")
+			p.set("#f-name1", "")
+			p.set("#f-amount1", "2")
+			p.send("form.long")
+			p.untilThere("#main .summary")
+		}},
+		{name: "materials", path: "/bench/materials", has: "#materials li"},
+		{name: "material", path: "/bench/material/foam", has: "#count"},
+		{name: "material-new", path: "/bench/material/new", has: "#f-amount"},
+		{name: "shopping", path: "/bench/shopping", has: "#shopping"},
+	}},
 	{"many", manyFlies, []screen{
+		{name: "bench-600", path: "/bench", has: "#main h1"},
 		{name: "box-list-600", path: "/box", has: ".flies .fly:nth-child(60)"},
 		{name: "box-grid-20x20", path: "/box/big", has: ".slots tr:nth-child(20) td:nth-of-type(20)"},
 		{name: "fly-long-name", path: "/box/fly/fly-2", has: ".left"},

@@ -182,6 +182,8 @@ func (b StockMove) Check() (p Problems) {
 	p.id("trip", b.Trip, false)
 	p.id("outing", b.Outing, false)
 	p.id("outcome", b.Outcome, false)
+	p.id("order", b.Order, false)
+	p.id("tie", b.Tie, false)
 	switch b.Why {
 	case WhyTied, WhyBought:
 		if b.Delta < 0 {

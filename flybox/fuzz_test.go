@@ -47,6 +47,9 @@ func FuzzDecode(f *testing.F) {
 		{"slot", `{"box":"b","row":1,"slot":1,"pattern":"p","want":3}`}, {"stock", `{"pattern":"p","delta":-3,"why":"lost"}`},
 		{"sighting", `{"when":"2026-08-14T05:00:00Z","hatch":"h","evidence":{"month":8}}`}, {"outcome", `{"result":"take"}`},
 		{"trip", `{"name":"x","from":"2026-08-14","to":"2026-08-13"}`}, {"order", `{}`}, {"note", `{"text":"x"}`},
+		{"recipe", `{"id":"p","minutes":9,"lines":[{"name":"Foam","amount":24,"unit":"mm"}],"vise":1}`}, {"recipe", `{"id":"p","lines":[{}]}`},
+		{"material", `{"name":"Foam","unit":"mm"}`}, {"material-move", `{"material":"m","delta":-0.5,"why":"used","tie":"t"}`}, {"material-move", `{"material":"m","delta":1e999,"why":"counted"}`},
+		{"stock", `{"pattern":"p","delta":3,"why":"tied","order":"o","tie":"t"}`},
 		{"deleted", `{"target":"x"}`}, {"moon", `{"x":[1e400]}`}, {"stock", `{"delta":9999999999999999999}`}, {"note", `{"text":7}`},
 	} {
 		f.Add(seed[0], 1, seed[1])

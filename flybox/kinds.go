@@ -25,18 +25,22 @@ const (
 	KindHatch    Kind = "hatch"
 	KindTripLine Kind = "trip-line"
 	KindReturn   Kind = "trip-return"
+	KindRecipe   Kind = "recipe"
+	KindMaterial Kind = "material"
 	KindDeleted  Kind = "deleted"
+
+	KindMaterialMove Kind = "material-move"
 )
 
 // Kinds lists the kinds that this version knows.
 var Kinds = []Kind{
 	KindPattern, KindBox, KindSlot, KindStock, KindSighting, KindOutcome, KindOuting, KindRig,
-	KindTrip, KindOrder, KindNote, KindHatch, KindTripLine, KindReturn, KindDeleted,
+	KindTrip, KindOrder, KindNote, KindHatch, KindTripLine, KindReturn, KindRecipe, KindMaterial, KindMaterialMove, KindDeleted,
 }
 
 // Body is what an entry says. The bodies of this package are Pattern, Box,
 // Slot, StockMove, Sighting, Outcome, Outing, Rig, Trip, TripLine, TripReturn,
-// Order, Note, Hatch and Deleted.
+// Order, Note, Hatch, Recipe, Material, MaterialMove and Deleted.
 //
 // Most bodies describe a thing with an ID of its own, and a later entry with
 // the same ID replaces what an earlier one said. An empty ID in a body means
@@ -51,11 +55,13 @@ type Body interface {
 	register() regName // what the body overwrites, without the entry's own id
 }
 
-// regName names a register: a thing by its id, a slot, or a line of a trip.
+// regName names a register: a thing by its id, a slot, a line of a trip, or
+// the recipe of a pattern.
 type regName struct {
-	id   string
-	slot slotKey
-	line lineKey
+	id     string
+	slot   slotKey
+	line   lineKey
+	recipe string
 }
 
 // Limits of what a body may hold.
@@ -159,6 +165,8 @@ type StockMove struct {
 	Trip    string `json:"trip,omitempty"`    // the trip that it was packed for, or was lost on
 	Outing  string `json:"outing,omitempty"`  // the outing that it was lost on
 	Outcome string `json:"outcome,omitempty"` // the fish that it was lost to
+	Order   string `json:"order,omitempty"`   // the order that it was tied for, or given away for
+	Tie     string `json:"tie,omitempty"`     // names one tying; the moves of the material that it used name it too
 	Note    string `json:"note,omitempty"`
 }
 
@@ -236,7 +244,7 @@ type Order struct {
 	For     string `json:"for"`
 	Pattern string `json:"pattern"`
 	Count   int    `json:"count"`
-	Done    int    `json:"done,omitempty"` // tied and handed over so far
+	Done    int    `json:"done,omitempty"` // tied and handed over before the moves that name the order
 	Due     string `json:"due,omitempty"`  // 2006-01-02
 	Note    string `json:"note,omitempty"`
 }
@@ -352,7 +360,11 @@ var readers = map[Kind]func([]byte) (Body, error){
 	KindHatch:    read[Hatch],
 	KindTripLine: read[TripLine],
 	KindReturn:   read[TripReturn],
+	KindRecipe:   read[Recipe],
+	KindMaterial: read[Material],
 	KindDeleted:  read[Deleted],
+
+	KindMaterialMove: read[MaterialMove],
 }
 
 func read[B Body](raw []byte) (Body, error) {

@@ -319,12 +319,14 @@ type Move struct {
 	Trip    string
 	Outing  string `json:",omitempty"`
 	Outcome string `json:",omitempty"`
+	Order   string `json:",omitempty"`
+	Tie     string `json:",omitempty"`
 	Note    string
 	Deleted bool
 }
 
 func (s *State) moveOf(id string, m move) Move {
-	return Move{id, m.order.at, m.pattern, m.place, m.delta, m.why, m.counted, m.trip, m.outing, m.outcome, m.note, !s.alive(id, m.order)}
+	return Move{id, m.order.at, m.pattern, m.place, m.delta, m.why, m.counted, m.trip, m.outing, m.outcome, m.of, m.tie, m.note, !s.alive(id, m.order)}
 }
 
 // Moves are the moves of a pattern (of every pattern if it is empty), oldest

@@ -34,6 +34,10 @@ type State struct {
 	orders    registers[Order]
 	notes     registers[Note]
 	hatches   registers[Hatch]
+	recipes   registers[Recipe] // by pattern
+	materials registers[Material]
+
+	materialMoves map[string]materialMove // by entry id
 
 	slots map[Place]map[string]*register[Slot] // by pattern
 	lines map[lineKey]*register[TripLine]
@@ -91,6 +95,8 @@ type move struct {
 	trip    string
 	outing  string
 	outcome string
+	of      string // the order
+	tie     string
 	note    string
 }
 
@@ -101,8 +107,8 @@ func NewState() *State {
 		patterns: map[string]*patternRegister{}, revisions: map[string]*Revision{},
 		boxes: registers[Box]{}, sightings: registers[Sighting]{}, outcomes: registers[Outcome]{},
 		outings: registers[Outing]{}, rigs: registers[Rig]{}, trips: registers[Trip]{}, returns: registers[TripReturn]{}, orders: registers[Order]{}, notes: registers[Note]{},
-		hatches: registers[Hatch]{},
-		slots:   map[Place]map[string]*register[Slot]{}, lines: map[lineKey]*register[TripLine]{}, moves: map[string]move{},
+		hatches: registers[Hatch]{}, recipes: registers[Recipe]{}, materials: registers[Material]{}, materialMoves: map[string]materialMove{},
+		slots: map[Place]map[string]*register[Slot]{}, lines: map[lineKey]*register[TripLine]{}, moves: map[string]move{},
 		count: map[string]int{}, at: map[Place]map[string]int{}, broken: map[string]string{},
 	}
 }
@@ -193,6 +199,13 @@ func (s *State) apply(e Entry) {
 		s.hatches.put(id, o, b)
 	case TripReturn:
 		s.returns.put(id, o, b)
+	case Recipe:
+		s.recipes.put(b.ID, o, b)
+	case Material:
+		b.ID = id
+		s.materials.put(id, o, b)
+	case MaterialMove:
+		s.materialMoves[e.ID] = materialMove{o, b}
 	case TripLine:
 		s.applyLine(b, o)
 	case Slot:
@@ -228,7 +241,7 @@ func (s *State) applySlot(b Slot, o order) {
 }
 
 func (s *State) applyMove(b StockMove, o order) {
-	m := move{order: o, pattern: b.Pattern, place: b.At(), delta: b.Delta, why: b.Why, counted: b.Counted, trip: b.Trip, outing: b.Outing, outcome: b.Outcome, note: b.Note}
+	m := move{order: o, pattern: b.Pattern, place: b.At(), delta: b.Delta, why: b.Why, counted: b.Counted, trip: b.Trip, outing: b.Outing, outcome: b.Outcome, of: b.Order, tie: b.Tie, note: b.Note}
 	s.moves[o.id] = m
 	if s.alive(o.id, o) {
 		s.sum(m, m.delta)
@@ -287,6 +300,10 @@ func (s *State) latest(name regName) (at Stamp, ok bool) {
 		}
 		return at, ok
 	}
+	if name.recipe != "" {
+		seeRegister(s.recipes, name.recipe, see)
+		return at, ok
+	}
 	if name.id == "" {
 		if r := s.slots[name.slot.place][name.slot.pattern]; r != nil {
 			see(r.head.at)
@@ -313,6 +330,10 @@ func (s *State) latest(name regName) (at Stamp, ok bool) {
 	seeRegister(s.orders, id, see)
 	seeRegister(s.notes, id, see)
 	seeRegister(s.hatches, id, see)
+	seeRegister(s.materials, id, see)
+	if m, is := s.materialMoves[id]; is {
+		see(m.order.at)
+	}
 	return at, ok
 }
 
@@ -351,12 +372,16 @@ func (s *State) CanonicalJSON() []byte {
 		Orders                 []Logged[Order]
 		Notes                  []Logged[Note]
 		Hatches                []Logged[Hatch]
+		Recipes                []Logged[Recipe]       `json:",omitempty"`
+		Materials              []OnHand               `json:",omitempty"`
+		MaterialMoves          []Logged[MaterialMove] `json:",omitempty"`
 		Moves                  []Move
 	}{
 		Entries: s.Len(), Newer: s.newer, Broken: s.Broken(),
 		Flies: s.Patterns(), Strays: s.Strays(),
 		Sightings: s.Sightings(), Outcomes: s.Outcomes(), Outings: s.Outings(), Rigs: s.Rigs(),
 		Trips: s.Trips(), TripLines: s.TripLines(""), Returns: s.Returns(), Orders: s.Orders(), Notes: s.Notes(), Hatches: s.Hatches(), Moves: s.Moves(""),
+		Recipes: s.Recipes(), Materials: s.Materials(), MaterialMoves: s.MaterialMoves(""),
 	}
 	for _, f := range all.Flies {
 		all.Lineages = append(all.Lineages, s.Lineage(f.ID))

@@ -38,7 +38,7 @@ func randomHistory(t testing.TB, rng *rand.Rand, n int) []Entry {
 	for i := range n {
 		id := fmt.Sprint("e", i)
 		var body Body
-		switch k := rng.IntN(14); k {
+		switch k := rng.IntN(16); k {
 		case 0, 1:
 			p := Pattern{ID: pick("fly", 5), Name: pick("name", 3), Style: Styles[rng.IntN(len(Styles))], Hook: 2 + rng.IntN(27)}
 			if i > 0 {
@@ -57,7 +57,20 @@ func randomHistory(t testing.TB, rng *rand.Rand, n int) []Entry {
 			if p := place(); rng.IntN(4) > 0 {
 				m.Place = &p
 			}
+			if rng.IntN(2) == 0 {
+				m.Order, m.Tie = pick("d", 3), pick("tie", 9)
+			}
 			body = m
+		case 14:
+			r := Recipe{ID: pick("fly", 5), Minutes: float64(rng.IntN(3)), Steps: pick("step", 2)}
+			if rng.IntN(3) > 0 {
+				r.Lines = []RecipeLine{{Name: pick("stuff", 3), Amount: float64(rng.IntN(9)), Unit: Units[rng.IntN(3)]}}
+			}
+			body = r
+		case 15:
+			amount := 0.1 * float64(1+rng.IntN(40))
+			body = []Body{Material{ID: pick("m", 3), Name: pick("stuff", 3), Unit: Units[rng.IntN(3)]}, MaterialMove{Material: pick("m", 3), Delta: amount, Why: MaterialBought},
+				MaterialMove{Material: pick("m", 3), Delta: -amount, Why: MaterialUsed, Tie: pick("tie", 9)}, MaterialMove{Material: pick("m", 3), Delta: amount, Why: MaterialCounted, Counted: &amount}}[rng.IntN(4)]
 		case 8:
 			body = []Body{Sighting{ID: pick("s", 3), When: when(), Hatch: pick("h", 3)}, Outing{ID: pick("o", 3), Start: when()},
 				Rig{ID: pick("g", 3), When: when(), Outing: pick("o", 3), Pattern: pick("fly", 5), Hatch: pick("h", 3)}}[rng.IntN(3)]
@@ -67,7 +80,7 @@ func randomHistory(t testing.TB, rng *rand.Rand, n int) []Entry {
 			body = []Body{Trip{ID: pick("t", 3), Name: id, From: "2026-08-14", To: "2026-08-16", Rods: 2},
 				Order{ID: pick("d", 3), For: id, Pattern: pick("fly", 5), Count: 6}, Note{ID: pick("n", 3), Text: id}, Hatch{ID: pick("w", 3), Region: "x", Hatch: redDrake(1 + rng.IntN(9))}}[rng.IntN(4)]
 		case 11, 12:
-			targets := []string{pick("fly", 5), pick("box", 3), pick("s", 3), pick("o", 3), pick("r", 4), pick("g", 3), pick("t", 3), pick("d", 3), pick("n", 3), pick("w", 3), fmt.Sprint("e", rng.IntN(n))}
+			targets := []string{pick("fly", 5), pick("box", 3), pick("s", 3), pick("o", 3), pick("r", 4), pick("g", 3), pick("t", 3), pick("d", 3), pick("n", 3), pick("w", 3), pick("m", 3), fmt.Sprint("e", rng.IntN(n))}
 			body = Deleted{Target: targets[rng.IntN(len(targets))]}
 		case 13:
 			raw := fmt.Sprintf(`{"id":%q,"at":"2026-08-14T05:00:00.000Z-0000-a","v":%d,"kind":%q,"body":{}}`, id, 1+rng.IntN(2), []string{"moon", "pattern"}[rng.IntN(2)])

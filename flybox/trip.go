@@ -139,27 +139,42 @@ func (b *Trip) UnmarshalJSON(raw []byte) error {
 	if err := json.Unmarshal(raw, (*tripFields)(b)); err != nil {
 		return err
 	}
+	unknown, err := unknownFields(raw, tripNames)
+	b.unknown = unknown
+	return err
+}
+
+// unknownFields are the fields of an object but for those with these names;
+// nil if there are none.
+func unknownFields(raw []byte, known []string) (map[string]json.RawMessage, error) {
 	all := map[string]json.RawMessage{}
 	if err := json.Unmarshal(raw, &all); err != nil {
-		return err
+		return nil, err
 	}
-	for _, name := range tripNames {
+	for _, name := range known {
 		delete(all, name)
 	}
-	b.unknown = nil
-	if len(all) > 0 {
-		b.unknown = all
+	if len(all) == 0 {
+		return nil, nil
 	}
-	return nil
+	return all, nil
 }
 
 // MarshalJSON writes the fields that it knows and those that it does not.
 func (b Trip) MarshalJSON() ([]byte, error) {
 	raw, err := marshal(tripFields(b))
-	if err != nil || len(b.unknown) == 0 {
-		return raw, err
+	if err != nil {
+		return nil, err
 	}
-	more, err := marshal(b.unknown)
+	return withUnknown(raw, b.unknown)
+}
+
+// withUnknown adds fields that are not known to an object that has some.
+func withUnknown(raw []byte, unknown map[string]json.RawMessage) ([]byte, error) {
+	if len(unknown) == 0 {
+		return raw, nil
+	}
+	more, err := marshal(unknown)
 	if err != nil {
 		return nil, err
 	}

@@ -60,6 +60,8 @@ type FlyView struct {
 	Remove    PostForm
 	Suits     []HatchLine // hatches that it suits
 	Fished    []FishedLine
+	Recipe    RecipeView
+	Foam      string // address of its foam body, "" for a fly without
 }
 
 // PlaceView is where flies of this kind are, with what can be done there.

@@ -15,7 +15,7 @@ type Page struct {
 	T       *catalog.Text
 	U       measure.Units
 	Title   string
-	Section string // "bank", "box", "day", "trip", "setup": which tab is current
+	Section string // "bank", "box", "day", "bench", "trip", "setup": which tab is current
 	// Trend tilts the waterline: "dropping", "falling", "steady", "rising" or "".
 	Trend string
 	// Asset gives the address of a static file.

@@ -90,3 +90,20 @@ func (p Plan) Needs() []Material {
 	})
 	return out
 }
+
+// OfFoam tells whether flies of a style have a body of foam.
+func OfFoam(s flybox.Style) bool {
+	return slices.ContainsFunc(made[s], func(p part) bool { return p.code == "foam" })
+}
+
+// Usual lists the codes of what flies of a style are usually made of besides
+// the hook, thread first.
+func Usual(s flybox.Style) []string {
+	out := []string{"thread"}
+	for _, p := range made[s] {
+		if !slices.Contains(out, p.code) {
+			out = append(out, p.code)
+		}
+	}
+	return out
+}

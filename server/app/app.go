@@ -89,6 +89,7 @@ func (a *App) routes() {
 	r.Handle("/box/{box}/edit", a.page(a.saveBox)).Methods("POST")
 	r.Handle("/box/{box}/remove", a.page(a.removeBox)).Methods("POST")
 	a.dayRoutes(r)
+	a.benchRoutes(r)
 	a.tripRoutes(r)
 	r.Handle("/setup", a.page(a.setup)).Methods("GET", "HEAD")
 	r.Handle("/setup", a.page(a.saveSetup)).Methods("POST")

@@ -32,8 +32,15 @@ var now = time.Date(2026, 9, 12, 6, 30, 0, 0, time.UTC)
 
 func newBench(t *testing.T, withDemo bool) *bench {
 	t.Helper()
+	return newBenchOf(t, "test", "", withDemo)
+}
+
+// newBenchOf is newBench for a device with a name, whose ids begin with a
+// prefix.
+func newBenchOf(t *testing.T, device, prefix string, withDemo bool) *bench {
+	t.Helper()
 	n := 0
-	newID := func() string { n++; return fmt.Sprintf("id-%d", n) }
+	newID := func() string { n++; return fmt.Sprintf("%sid-%d", prefix, n) }
 	clock := func() time.Time { return now }
 	store := &memstore.Store{}
 	if withDemo {
@@ -45,7 +52,7 @@ func newBench(t *testing.T, withDemo bool) *bench {
 			t.Fatal(err)
 		}
 	}
-	l, err := flybox.Open(context.Background(), store, flybox.Options{Device: "test", Now: clock, NewID: newID})
+	l, err := flybox.Open(context.Background(), store, flybox.Options{Device: device, Now: clock, NewID: newID})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -186,4 +193,13 @@ func textOf(n *html.Node) string {
 		}
 	}
 	return strings.Join(strings.Fields(b.String()), " ")
+}
+
+// query writes names and values as the query of an address.
+func query(fields []string) string {
+	q := url.Values{}
+	for i := 0; i+1 < len(fields); i += 2 {
+		q.Add(fields[i], fields[i+1])
+	}
+	return q.Encode()
 }

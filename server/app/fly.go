@@ -43,7 +43,7 @@ func (a *App) flyView(r *http.Request, p prefs, id string, typed url.Values, bad
 			Page: page, Name: f.Name, Sub: styleText(page, f.Pattern), Notes: f.Notes,
 			Drawing: flyDrawing(f.Pattern, page, t.F("draw.fly", catalog.Data{"Name": f.Name})),
 			Left:    leftText(t, f.Left), Edit: flyHref(id) + "/edit", Facts: flyFacts(page, f.Pattern),
-			Remove: a.button(flyHref(id)+"/remove", t.S("fly.remove")),
+			Remove: a.button(flyHref(id)+"/remove", t.S("fly.remove")), Foam: foamHref(f.Pattern, id),
 		}
 		for _, pl := range s.Places(id) {
 			place := a.placeView(t, id, pl, s)
@@ -66,6 +66,7 @@ func (a *App) flyView(r *http.Request, p prefs, id string, typed url.Values, bad
 			v.Fish = &fish
 		}
 		v.Fished = fishedLines(page, s, key, box, f)
+		v.Recipe = recipeView(page, s, id)
 	})
 	if !ok {
 		return v, false, nil

@@ -13,7 +13,7 @@ import (
 // them.
 func routesOf(tb testing.TB, method string) (paths []string) {
 	tb.Helper()
-	things := strings.NewReplacer("{fly}", "demo-golden-short", "{box}", "demo-boat-box", "{id}", "claassenia", "{trip}", "demo-trip", "{outing}", "demo-outing")
+	things := strings.NewReplacer("{fly}", "demo-golden-short", "{box}", "demo-boat-box", "{id}", "claassenia", "{trip}", "demo-trip", "{outing}", "demo-outing", "{order}", "demo-order-1", "{material}", "no-material")
 	err := New(Config{}).router.Walk(func(r *mux.Route, _ *mux.Router, _ []*mux.Route) error {
 		methods, err := r.GetMethods()
 		if err != nil {

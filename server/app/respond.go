@@ -211,4 +211,5 @@ var flashes = map[string]bool{
 	"saved": true, "added": true, "counted": true, "taken": true, "back": true, "lost": true, "removed": true, "prefs": true, "noted": true, "given": true,
 	"packed": true, "unpacked": true, "back-counted": true,
 	"started": true, "ended": true, "rigged": true, "take": true, "refusal": true, "follow": true, "lost-fish": true, "fly-gone": true, "undone": true,
+	"tied": true, "untied": true, "handed": true,
 }

@@ -239,18 +239,7 @@ func placesOn(s *flybox.State, trip flybox.Trip, fly string) []flybox.Placement 
 
 // lostOn are the moves that take n lost flies out of where they lay.
 func lostOn(s *flybox.State, trip flybox.Trip, fly string, n int) (bodies []flybox.Body) {
-	for _, at := range placesOn(s, trip, fly) {
-		for left := at.Count; left > 0 && n > 0; {
-			k := min(n, left, flybox.MaxCount)
-			move := flybox.StockMove{Pattern: fly, Delta: -k, Why: flybox.WhyLost, Trip: trip.ID}
-			if place := at.Place; place != flybox.Loose {
-				move.Place = &place
-			}
-			bodies = append(bodies, move)
-			left, n = left-k, n-k
-		}
-	}
-	return bodies
+	return placesLessOf(s, trip, fly, n, flybox.StockMove{Pattern: fly, Why: flybox.WhyLost, Trip: trip.ID})
 }
 
 // foundAt is where flies of a pattern are put that nobody knew of.

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/foam"
 	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
 	"dampstone/server/sync"
@@ -69,6 +70,17 @@ func codeIDs(t *testing.T) (ids []string) {
 	}
 	add("trip.material.", plan.Materials...)
 	add("trip.basis.", "ahead", "behind")
+	for _, w := range foam.Wires {
+		add("foam.wire.", string(w))
+	}
+	add("foam.help.", foam.Changes...)
+	for _, w := range flybox.MaterialWhys {
+		add("material.why.", string(w))
+	}
+	add("amount.", "piece", "turn", "piece.part", "turn.part", "unit.piece", "unit.turn")
+	add("bench.", "due", "overdue", "time", "time.assumed")
+	add("foam.", "fold.no", "fold.yes", "unsure.density", "unsure.weighed", "ride.high", "ride.mid", "ride.low", "ride.sinks", "sit.level", "sit.tail-down", "sit.head-down",
+		"lie.rights", "lie.flat", "lie.tender", "lie.rolls")
 	for _, kind := range flybox.Kinds {
 		add("aside.kind.", string(kind))
 	}
@@ -166,14 +178,15 @@ func TestSourcesAndCatalogueAgree(t *testing.T) {
 }
 
 // bareID is a catalogue id shown in place of its sentence.
-var bareID = regexp.MustCompile(`\b(?:aside|ask|value|reading|fed|why|next|stage|style|tactic|box|fly|field|bad|did|do|care|setup|sync|problem|tie|advice|misfit|hatch|place|left|fit|form|size|unit|region|month|group|sex|trip|day|results)\.[a-z0-9][a-z0-9.-]*[a-z0-9]\b`)
+var bareID = regexp.MustCompile(`\b(?:aside|ask|value|reading|fed|why|next|stage|style|tactic|box|fly|field|bad|did|do|care|setup|sync|problem|tie|advice|misfit|hatch|place|left|fit|form|size|unit|region|month|group|sex|trip|day|results|bench|foam|order|recipe|material|shop)\.[a-z0-9][a-z0-9.-]*[a-z0-9]\b`)
 
 func TestNoScreenShowsABareID(t *testing.T) {
 	b := newBench(t, true)
 	var fly, box string
 	b.ledger.View(func(s *flybox.State) { fly, box = s.Patterns()[0].ID, s.Boxes()[0].ID })
 	paths := []string{"/", september, "/?fish=none&doing=fluttering&where=riffle&tails=2&hour=22&water_c=21&gills=no&wind=upstream&water=tailwater&colour=%23c46a22&trend=rising",
-		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", "/day", "/day/fly", "/day/on", "/day/results", "/day/demo-outing", "/day/demo-outing/edit", asidePath, "/shell/blank"}
+		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", "/day", "/day/fly", "/day/on", "/day/results", "/day/demo-outing", "/day/demo-outing/edit", asidePath, "/shell/blank", foamPath, "/bench", "/bench/orders", "/bench/order/new", "/bench/order/demo-order-1", "/bench/recipe/" + fly,
+		"/bench/materials", "/bench/material/new", "/bench/shopping"}
 	for _, region := range hatchkeys.Regions() {
 		k, err := hatchkeys.ForRegion(region)
 		if err != nil {

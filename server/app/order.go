@@ -1,0 +1,284 @@
+package app
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/gorilla/mux"
+
+	"dampstone/flybox"
+	"dampstone/views"
+	"dampstone/views/catalog"
+)
+
+func orderHref(id string) string { return "/bench/order/" + url.PathEscape(id) }
+
+// orders lists the orders, what is due first.
+func (a *App) orders(r *http.Request, p prefs) (answer, error) {
+	page := a.view(r, p, "bench", catalog.For(p.lang).S("order.title"))
+	v := views.OrdersView{Page: page}
+	today := a.Now().Format(time.DateOnly)
+	a.Ledger.View(func(s *flybox.State) {
+		for _, o := range s.OrdersNow() {
+			f, _ := s.Pattern(o.Pattern)
+			line := views.OrderLine{
+				For: o.For, Href: orderHref(o.ID), What: page.T.F("order.what", catalog.Data{"Count": o.Count, "Name": or(f.Name, page.T.S("slot.unknown"))}),
+				State: orderState(page.T, o), Due: orderDue(page.T, o, today), Late: o.Open() && o.Due != "" && o.Due < today,
+			}
+			if o.Open() {
+				v.Open = append(v.Open, line)
+			} else {
+				v.Done = append(v.Done, line)
+			}
+		}
+	})
+	return show(views.Orders(v)), nil
+}
+
+func orderState(t *catalog.Text, o flybox.OrderNow) string {
+	if !o.Open() {
+		return t.N("order.state.done", o.Handed, nil)
+	}
+	return t.F("order.state", catalog.Data{"Tied": o.Tied, "Handed": o.Handed, "Count": o.Count})
+}
+
+func orderDue(t *catalog.Text, o flybox.OrderNow, today string) string {
+	day, err := time.Parse(time.DateOnly, o.Due)
+	if err != nil {
+		return ""
+	}
+	if o.Open() && o.Due < today {
+		return t.F("bench.overdue", catalog.Data{"Date": dateText(t, day)})
+	}
+	return t.F("bench.due", catalog.Data{"Date": dateText(t, day)})
+}
+
+func (a *App) order(r *http.Request, p prefs) (answer, error) { return a.orderScreen(r, p, nil, nil) }
+
+func (a *App) orderScreen(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) (answer, error) {
+	id := mux.Vars(r)["order"]
+	page := a.view(r, p, "bench", "")
+	t := page.T
+	var v views.OrderView
+	found := false
+	a.Ledger.View(func(s *flybox.State) {
+		o, ok := s.OrderNow(id)
+		if found = ok; !ok {
+			return
+		}
+		page.Title = o.For
+		today := a.Now().Format(time.DateOnly)
+		v = views.OrderView{Page: page, For: o.For, Fly: t.S("slot.unknown"), State: orderState(t, o), Note: o.Note, Edit: orderHref(id) + "/edit",
+			Remove: a.button(orderHref(id)+"/remove", t.S("order.remove")), Late: o.Open() && o.Due != "" && o.Due < today}
+		if due := orderDue(t, o, today); due != "" {
+			v.Facts = append(v.Facts, due)
+		}
+		f, known := s.Pattern(o.Pattern)
+		if known {
+			v.Fly, v.FlyHref, v.Drawing = f.Name, flyHref(f.ID), flyMark(f.Pattern)
+			v.Facts = append(v.Facts, leftText(t, f.Left))
+		}
+		if !o.Open() {
+			return
+		}
+		there := onHandOf(s, o.Pattern)
+		if there == 0 {
+			v.NoneThere = t.S("order.none-there")
+			return
+		}
+		n := min(o.Count-o.Handed, there)
+		if o.Waiting() > 0 {
+			n = min(n, o.Waiting())
+		}
+		value := itoa(n)
+		if typed != nil {
+			value = typed.Get("n")
+		}
+		v.Hand = &views.HandForm{Action: orderHref(id) + "/hand", FormID: a.formID(typed), Problems: problemList(page, "order", bad), N: formField(page, "order", "n", value, bad)}
+	})
+	if !found {
+		return answer{}, errNotFound
+	}
+	if len(bad) > 0 {
+		return retry(views.Order(v)), nil
+	}
+	return show(views.Order(v)), nil
+}
+
+// onHandOf is how many flies of a pattern are where they can be taken from.
+func onHandOf(s *flybox.State, pattern string) (n int) {
+	for _, at := range s.Places(pattern) {
+		n += max(at.Count, 0)
+	}
+	return n
+}
+
+// handOver gives flies of an order away: loose ones first, then from where
+// most are.
+func (a *App) handOver(r *http.Request, p prefs) (answer, error) {
+	id := mux.Vars(r)["order"]
+	var bad flybox.Problems
+	n := wholeNumber(r.PostForm, "n", &bad)
+	err := a.once(r, func() error {
+		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
+			o, ok := s.OrderNow(id)
+			if !ok {
+				return nil, errNotFound
+			}
+			inRange("n", n, 1, min(onHandOf(s, o.Pattern), flybox.MaxCount), &bad)
+			if len(bad) > 0 {
+				return nil, bad
+			}
+			bodies := placesLessOf(s, flybox.Trip{}, o.Pattern, n, flybox.StockMove{Pattern: o.Pattern, Why: flybox.WhyGiven, Order: id})
+			return bodies, nil
+		})
+		return err
+	})
+	if list, is := asProblems(err); is {
+		return a.orderScreen(r, p, r.PostForm, list)
+	}
+	if err != nil {
+		return answer{}, err
+	}
+	return goTo(orderHref(id), "handed", n), nil
+}
+
+func (a *App) removeOrder(r *http.Request, p prefs) (answer, error) {
+	id := mux.Vars(r)["order"]
+	err := a.once(r, func() error {
+		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
+			if _, ok := s.Order(id); !ok {
+				return nil, errNotFound
+			}
+			return []flybox.Body{flybox.Deleted{Target: id}}, nil
+		})
+		return err
+	})
+	if err != nil {
+		return answer{}, err
+	}
+	return goTo("/bench/orders", "removed", 0), nil
+}
+
+func (a *App) newOrder(r *http.Request, p prefs) (answer, error) {
+	return show(views.OrderForm(a.orderForm(r, p, "", flybox.Order{Pattern: r.URL.Query().Get("fly")}, nil, nil))), nil
+}
+
+func (a *App) editOrder(r *http.Request, p prefs) (answer, error) {
+	b, ok := a.findOrder(mux.Vars(r)["order"])
+	if !ok {
+		return answer{}, errNotFound
+	}
+	return show(views.OrderForm(a.orderForm(r, p, b.ID, b, nil, nil))), nil
+}
+
+func (a *App) findOrder(id string) (b flybox.Order, ok bool) {
+	a.Ledger.View(func(s *flybox.State) {
+		var l flybox.Logged[flybox.Order]
+		l, ok = s.Order(id)
+		b = l.Body
+	})
+	return b, ok
+}
+
+func (a *App) orderForm(r *http.Request, p prefs, id string, b flybox.Order, typed url.Values, bad flybox.Problems) views.OrderFormView {
+	t := catalog.For(p.lang)
+	v := views.OrderFormView{Heading: t.S("order.new"), Action: "/bench/order/new", Back: "/bench/orders", FormID: a.formID(typed)}
+	if id != "" {
+		v.Heading, v.Action, v.Back = t.F("order.change", catalog.Data{"Name": b.For}), orderHref(id)+"/edit", orderHref(id)
+	}
+	page := a.view(r, p, "bench", v.Heading)
+	v.Page, v.Problems = page, problemList(page, "order", bad)
+	f := func(name, kept string) views.Field {
+		if typed != nil {
+			kept = typed.Get(name)
+		}
+		return formField(page, "order", name, kept, bad)
+	}
+	count := ""
+	if b.Count > 0 {
+		count = itoa(b.Count)
+	}
+	v.For, v.Count, v.Due, v.Note = f("for", b.For), f("count", count), f("due", b.Due), f("note", b.Note)
+	v.Fly = views.Choices{Field: f("pattern", b.Pattern)}
+	known := false
+	a.Ledger.View(func(s *flybox.State) {
+		for _, fly := range s.Patterns() {
+			known = known || fly.ID == v.Fly.Value
+			v.Fly.Options = append(v.Fly.Options, views.Option{Value: fly.ID, Label: fly.Name + ", " + leftText(t, fly.Left), Chosen: fly.ID == v.Fly.Value})
+		}
+	})
+	if b.Pattern != "" && !known && id != "" { // a fly that was removed stays until another is chosen
+		v.Fly.Options = append([]views.Option{{Value: b.Pattern, Label: t.S("slot.unknown"), Chosen: true}}, v.Fly.Options...)
+	}
+	v.NoFlies = len(v.Fly.Options) == 0
+	return v
+}
+
+// saveOrder records a new order or a change of one.
+func (a *App) saveOrder(r *http.Request, p prefs) (answer, error) {
+	id := mux.Vars(r)["order"]
+	f := r.PostForm
+	b := flybox.Order{}
+	if id != "" {
+		var ok bool
+		if b, ok = a.findOrder(id); !ok {
+			return answer{}, errNotFound
+		}
+	}
+	old := b
+	var bad flybox.Problems
+	b.For, b.Due, b.Note = strings.TrimSpace(f.Get("for")), strings.TrimSpace(f.Get("due")), strings.ReplaceAll(f.Get("note"), "\r\n", "\n")
+	b.Count, b.Pattern = wholeNumber(f, "count", &bad), f.Get("pattern")
+	bad = merge(bad, b.Check())
+	if b.Pattern != "" && b.Pattern != old.Pattern {
+		known := false
+		a.Ledger.View(func(s *flybox.State) { _, known = s.Pattern(b.Pattern) })
+		if !known {
+			bad = merge(bad, flybox.Problems{{Field: "pattern", Code: flybox.CodeUnknown}})
+		}
+	}
+	if b.ID == "" {
+		b.ID = a.NewID()
+	}
+	var err error
+	if len(bad) == 0 {
+		err = a.once(r, func() error {
+			_, err := a.Ledger.Record(r.Context(), b)
+			return err
+		})
+	}
+	if list, is := asProblems(err); is {
+		bad = list
+	}
+	if len(bad) > 0 {
+		return retry(views.OrderForm(a.orderForm(r, p, id, old, f, bad))), nil
+	}
+	if err != nil {
+		return answer{}, err
+	}
+	if _, ok := a.findOrder(b.ID); !ok { // the same form sent twice: the first one made the order
+		return goTo("/bench/orders", "saved", 0), nil
+	}
+	return goTo(orderHref(b.ID), "saved", 0), nil
+}
+
+// placesLessOf are moves like one that take n flies away from where they lie
+// on a trip, or anywhere for a trip without boxes.
+func placesLessOf(s *flybox.State, trip flybox.Trip, fly string, n int, like flybox.StockMove) (bodies []flybox.Body) {
+	for _, at := range placesOn(s, trip, fly) {
+		for left := at.Count; left > 0 && n > 0; {
+			k := min(n, left, flybox.MaxCount)
+			move := like
+			move.Delta = -k
+			if place := at.Place; place != flybox.Loose {
+				move.Place = &place
+			}
+			bodies = append(bodies, move)
+			left, n = left-k, n-k
+		}
+	}
+	return bodies
+}
