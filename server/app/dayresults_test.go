@@ -78,6 +78,8 @@ func TestResultsNarrowedDown(t *testing.T) {
 	b := newBench(t, true)
 	for _, c := range []struct{ query, want string }{
 		{"on=claassenia.adult-male", "7 fish"},
+		{"on=claassenia.", "7 fish"}, // any form of it
+		{"on=own-a.b.dun", "0 fish"}, // an id with a point
 		{"on=baetis.dun", "0 fish"},
 		{"water=Sorrel+River", "7 fish"},
 		{"water=Ember+Creek", "0 fish"},
@@ -93,7 +95,23 @@ func TestResultsNarrowedDown(t *testing.T) {
 			t.Errorf("%s: nothing is said of it", c.query)
 		}
 	}
+	chosen := b.get("/day/results?on=claassenia.", http.StatusOK).all(func(n *html.Node) bool {
+		return n.Data == "option" && attr(n, "value") == "claassenia." && strings.Contains(textOf(n), "Short-winged golden stonefly")
+	})
+	if len(chosen) != 1 {
+		t.Errorf("%d options for any form of the hatch that was asked for, want 1", len(chosen))
+	}
 	newBench(t, false).get("/day/results", http.StatusOK).wants("No fish noted yet", "Tap takes and refusals in Day")
+}
+
+func TestHatchLeadsToItsResults(t *testing.T) {
+	b := newBench(t, true)
+	if got := hrefs(b.get("/hatch/claassenia", http.StatusOK), "/day/results"); len(got) != 1 || got[0] != "/day/results?on=claassenia." {
+		t.Errorf("the page of the hatch leads to %q", got)
+	}
+	if got := hrefs(b.get("/hatch/baetis", http.StatusOK), "/day/results"); len(got) != 0 {
+		t.Errorf("a hatch without results leads to %q", got)
+	}
 }
 
 func TestFlyPageSaysWhatFishDid(t *testing.T) {
