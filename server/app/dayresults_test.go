@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -172,6 +173,14 @@ func TestOwnResultsMoveTheRanking(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	place := func() int { // among the hatches that the first one suits
+		list := hrefs(b.get("/box/fly/first", http.StatusOK), "/hatch/")
+		if i := slices.IndexFunc(list, func(s string) bool { return strings.HasPrefix(s, "/hatch/claassenia?") }); i >= 0 {
+			return i
+		}
+		return len(list) // not among the first ones
+	}
+	before := place()
 	note("second", flybox.Take, 8)
 	note("first", flybox.Refusal, 8)
 	note("midge", flybox.Take, 40)
@@ -179,6 +188,10 @@ func TestOwnResultsMoveTheRanking(t *testing.T) {
 		t.Errorf("with results: %q", got)
 	}
 	b.get("/hatch/claassenia?form=adult-male", http.StatusOK).wants("Own fish: 8 takes", "Own fish: 8 refusals")
+	// On the page of a fly the hatch on which it was refused stands lower.
+	if after := place(); before != 0 || after <= before {
+		t.Errorf("the hatch on which the fly was refused stands %d, then %d", before, after)
+	}
 	// On another form they say nothing.
 	d := b.get("/hatch/claassenia?form=egg-layer-female", http.StatusOK)
 	if strings.Contains(d.text(), "Own fish") {
