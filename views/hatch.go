@@ -21,6 +21,7 @@ type HatchView struct {
 	Tie                     *TieView
 	EmptyBox                bool
 	On                      PostForm // says in Day that the fish are on this form
+	Results                 string   // address of what fish on it did to own flies, "" if there were none
 	Notes                   NotesView
 	Sources                 []string
 }

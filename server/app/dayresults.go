@@ -97,7 +97,10 @@ func (a *App) results(r *http.Request, p prefs) (answer, error) {
 // readFilter reads what the results are narrowed to. A day that cannot be read
 // is left out and said.
 func readFilter(q url.Values) (f results.Filter, bad flybox.Problems) {
-	f.Hatch, f.Form, _ = strings.Cut(clip(q.Get("on")), ".")
+	on := q.Get("on") // a hatch and a form of it, which has no point in its id
+	if i := strings.LastIndexByte(on, '.'); i >= 0 {
+		f.Hatch, f.Form = on[:i], on[i+1:]
+	}
 	f.Water, f.From, f.To = q.Get("water"), q.Get("from"), q.Get("to")
 	for name, day := range map[string]*string{"from": &f.From, "to": &f.To} {
 		if *day == "" {
@@ -131,6 +134,9 @@ func filterFields(page views.Page, s *flybox.State, key *hatchkeys.Key, all resu
 	for form := range forms {
 		value := form.Hatch + "." + form.Form
 		options = append(options, views.Option{Value: value, Label: formText(t, key, form), Chosen: value == v.Form.Value})
+	}
+	if _, listed := forms[results.Form{Hatch: f.Hatch, Form: f.Form}]; f.Hatch != "" && !listed {
+		options = append(options, views.Option{Value: v.Form.Value, Label: formText(t, key, results.Form{Hatch: f.Hatch, Form: f.Form}), Chosen: true})
 	}
 	byLabel := func(a, b views.Option) int {
 		return cmp.Or(cmp.Compare(a.Label, b.Label), cmp.Compare(a.Value, b.Value))

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -78,6 +79,8 @@ func TestResultsNarrowedDown(t *testing.T) {
 	b := newBench(t, true)
 	for _, c := range []struct{ query, want string }{
 		{"on=claassenia.adult-male", "7 fish"},
+		{"on=claassenia.", "7 fish"}, // any form of it
+		{"on=own-a.b.dun", "0 fish"}, // an id with a point
 		{"on=baetis.dun", "0 fish"},
 		{"water=Sorrel+River", "7 fish"},
 		{"water=Ember+Creek", "0 fish"},
@@ -93,7 +96,23 @@ func TestResultsNarrowedDown(t *testing.T) {
 			t.Errorf("%s: nothing is said of it", c.query)
 		}
 	}
+	chosen := b.get("/day/results?on=claassenia.", http.StatusOK).all(func(n *html.Node) bool {
+		return n.Data == "option" && attr(n, "value") == "claassenia." && strings.Contains(textOf(n), "Short-winged golden stonefly")
+	})
+	if len(chosen) != 1 {
+		t.Errorf("%d options for any form of the hatch that was asked for, want 1", len(chosen))
+	}
 	newBench(t, false).get("/day/results", http.StatusOK).wants("No fish noted yet", "Tap takes and refusals in Day")
+}
+
+func TestHatchLeadsToItsResults(t *testing.T) {
+	b := newBench(t, true)
+	if got := hrefs(b.get("/hatch/claassenia", http.StatusOK), "/day/results"); len(got) != 1 || got[0] != "/day/results?on=claassenia." {
+		t.Errorf("the page of the hatch leads to %q", got)
+	}
+	if got := hrefs(b.get("/hatch/baetis", http.StatusOK), "/day/results"); len(got) != 0 {
+		t.Errorf("a hatch without results leads to %q", got)
+	}
 }
 
 func TestFlyPageSaysWhatFishDid(t *testing.T) {
@@ -154,6 +173,14 @@ func TestOwnResultsMoveTheRanking(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	place := func() int { // among the hatches that the first one suits
+		list := hrefs(b.get("/box/fly/first", http.StatusOK), "/hatch/")
+		if i := slices.IndexFunc(list, func(s string) bool { return strings.HasPrefix(s, "/hatch/claassenia?") }); i >= 0 {
+			return i
+		}
+		return len(list) // not among the first ones
+	}
+	before := place()
 	note("second", flybox.Take, 8)
 	note("first", flybox.Refusal, 8)
 	note("midge", flybox.Take, 40)
@@ -161,6 +188,10 @@ func TestOwnResultsMoveTheRanking(t *testing.T) {
 		t.Errorf("with results: %q", got)
 	}
 	b.get("/hatch/claassenia?form=adult-male", http.StatusOK).wants("Own fish: 8 takes", "Own fish: 8 refusals")
+	// On the page of a fly the hatch on which it was refused stands lower.
+	if after := place(); before != 0 || after <= before {
+		t.Errorf("the hatch on which the fly was refused stands %d, then %d", before, after)
+	}
 	// On another form they say nothing.
 	d := b.get("/hatch/claassenia?form=egg-layer-female", http.StatusOK)
 	if strings.Contains(d.text(), "Own fish") {

@@ -311,14 +311,21 @@ func (b *boxFlies) suits(page views.Page, id string) []views.HatchLine {
 		return nil
 	}
 	type scored struct {
-		form  int
-		score float64
+		form    int
+		score   float64
+		ranking float64 // with own results
 	}
+	rev := b.compiled[i].Fly.Rev
 	best := map[*hatchkeys.Hatch]scored{}
 	for f := range b.quarries {
-		h, _ := b.key.FormAt(f)
-		if s := flybox.Score(&b.compiled[i], &b.quarries[f]); s > best[h].score {
-			best[h] = scored{f, s}
+		h, hf := b.key.FormAt(f)
+		s := scored{f, flybox.Score(&b.compiled[i], &b.quarries[f]), 0}
+		s.ranking = s.score
+		if form := (results.Form{Hatch: h.ID, Form: hf.ID}); b.results[results.Cell{Rev: rev, Form: form}].Fish() > 0 {
+			s.ranking *= b.own(form).weight(&b.compiled[i].Fly)
+		}
+		if s.ranking > best[h].ranking {
+			best[h] = s
 		}
 	}
 	var list []scored
@@ -328,7 +335,7 @@ func (b *boxFlies) suits(page views.Page, id string) []views.HatchLine {
 		}
 	}
 	slices.SortFunc(list, func(x, y scored) int {
-		return cmp.Or(cmp.Compare(y.score, x.score), cmp.Compare(x.form, y.form))
+		return cmp.Or(cmp.Compare(y.ranking, x.ranking), cmp.Compare(x.form, y.form))
 	})
 	var out []views.HatchLine
 	for _, s := range list[:min(len(list), maxSuits)] {

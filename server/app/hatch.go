@@ -80,6 +80,11 @@ func (a *App) hatchPage(r *http.Request, p prefs, q, typed url.Values, bad flybo
 	v.EmptyBox = box.Len() == 0
 	v.Flies, v.Tie = a.flyLines(page, box, h, current, maxHatchFlies)
 	v.On = a.button("/day/fly", t.S("day.on.this"), [2]string{"hatch", h.ID}, [2]string{"stage", current.ID})
+	for cell := range box.results {
+		if cell.Hatch == h.ID {
+			v.Results = withQuery("/day/results", url.Values{"on": {h.ID + "."}}.Encode())
+		}
+	}
 	v.Notes = a.notesView(page, h, current.ID, ans.query(), typed, bad)
 	v.Sources = sourcesOf(page, key, h)
 	if len(bad) > 0 {
