@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"iter"
 	"slices"
+
+	"dampstone/flybox/sortby"
 )
 
 // What is asked of the ledger by the water. These look at one outing without
@@ -48,7 +50,7 @@ func (s *State) LossesOf(outing string) []Move {
 			out = append(out, s.moveOf(id, m))
 		}
 	}
-	slices.SortFunc(out, func(a, b Move) int { return compareOrder(order{b.At, b.Entry}, order{a.At, a.Entry}) })
+	sortby.Stable(out, func(a, b *Move) int { return compareOrder(order{b.At, b.Entry}, order{a.At, a.Entry}) })
 	return out
 }
 

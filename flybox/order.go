@@ -1,6 +1,10 @@
 package flybox
 
-import "cmp"
+import (
+	"cmp"
+
+	"dampstone/flybox/sortby"
+)
 
 // OrderNow is an order with what was done for it. What was done is the sum of
 // moves that name the order, so two devices that tie for it both count.
@@ -29,7 +33,7 @@ func (s *State) OrdersNow() []OrderNow {
 	for _, l := range s.Orders() {
 		out = append(out, orderNow(l, tied, given))
 	}
-	sortBy(out, func(a, b *OrderNow) int {
+	sortby.Stable(out, func(a, b *OrderNow) int {
 		if (a.Due == "") != (b.Due == "") {
 			return cmp.Compare(b.Due, a.Due)
 		}

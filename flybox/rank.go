@@ -2,7 +2,8 @@ package flybox
 
 import (
 	"cmp"
-	"slices"
+
+	"dampstone/flybox/sortby"
 )
 
 // Part is one reason for a score.
@@ -68,7 +69,7 @@ func RankBy(flies []CompiledFly, q *CompiledQuarry, own func(*Fly) float64) Rank
 		}
 		r.Matches = append(r.Matches, m)
 	}
-	slices.SortFunc(r.Matches, func(a, b Match) int {
+	sortby.Stable(r.Matches, func(a, b *Match) int {
 		return cmp.Or(cmp.Compare(a.tier(), b.tier()), cmp.Compare(b.Score*b.Own, a.Score*a.Own),
 			cmp.Compare(a.Fly.Name, b.Fly.Name), cmp.Compare(a.Fly.ID, b.Fly.ID))
 	})
@@ -104,7 +105,7 @@ func matchOne(f *CompiledFly, q *CompiledQuarry) Match {
 			m.Parts = append(m.Parts, Part{Code: partCodes[p], Score: s, Weight: weights[p] / q.weight, Data: q.partData(p, f)})
 		}
 	}
-	slices.SortStableFunc(m.Parts, func(a, b Part) int { return cmp.Compare(b.cost(), a.cost()) })
+	sortby.Stable(m.Parts, func(a, b *Part) int { return cmp.Compare(b.cost(), a.cost()) })
 	if !m.Fits {
 		if changes, after, ok := q.mend(*f); ok {
 			m.Changes, m.After = changes, after

@@ -5,8 +5,9 @@ import (
 	"encoding/json"
 	"maps"
 	"slices"
-	"sort"
 	"strings"
+
+	"dampstone/flybox/sortby"
 )
 
 // Limits of recipes and materials.
@@ -244,7 +245,7 @@ func (s *State) Materials() []OnHand {
 	for _, l := range logged(s, s.materials, func(Material) string { return "" }) {
 		out = append(out, OnHand{l.Body, amounts[l.Body.ID]})
 	}
-	sortBy(out, func(a, b *OnHand) int {
+	sortby.Stable(out, func(a, b *OnHand) int {
 		return cmp.Or(cmp.Compare(fold(a.Name), fold(b.Name)), cmp.Compare(fold(a.Colour), fold(b.Colour)), cmp.Compare(a.Unit, b.Unit), cmp.Compare(a.ID, b.ID))
 	})
 	return out
@@ -278,15 +279,8 @@ func (s *State) MaterialMoves(material string) []Logged[MaterialMove] {
 			out = append(out, Logged[MaterialMove]{m.body, id, m.order.at})
 		}
 	}
-	sortBy(out, func(a, b *Logged[MaterialMove]) int { return compareOrder(order{a.At, a.Entry}, order{b.At, b.Entry}) })
+	sortby.Stable(out, func(a, b *Logged[MaterialMove]) int { return compareOrder(order{a.At, a.Entry}, order{b.At, b.Entry}) })
 	return out
-}
-
-// sortBy sorts in a stable way by a comparison. Unlike slices.SortFunc it is
-// one piece of machine code for all types, which the phone's engine is glad
-// of; none of these lists is long.
-func sortBy[T any](list []T, compare func(a, b *T) int) {
-	sort.SliceStable(list, func(i, j int) bool { return compare(&list[i], &list[j]) < 0 })
 }
 
 // CountedMaterial is the move that puts right how much of a material there is.

@@ -3,6 +3,8 @@ package flybox
 import (
 	"cmp"
 	"slices"
+
+	"dampstone/flybox/sortby"
 )
 
 // Revision is one version of a pattern.
@@ -35,7 +37,7 @@ func (s *State) Patterns() []Fly {
 			out = append(out, f)
 		}
 	}
-	slices.SortFunc(out, func(a, b Fly) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
+	sortby.Stable(out, func(a, b *Fly) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
 	return out
 }
 
@@ -79,7 +81,7 @@ func (s *State) Lineage(id string) []Revision {
 	for _, rev := range found {
 		out = append(out, *rev)
 	}
-	slices.SortFunc(out, func(a, b Revision) int { return compareOrder(a.order(), b.order()) })
+	sortby.Stable(out, func(a, b *Revision) int { return compareOrder(a.order(), b.order()) })
 	return out
 }
 
@@ -146,7 +148,7 @@ func (s *State) Boxes() []BoxInfo {
 	for _, b := range infos {
 		out = append(out, *b)
 	}
-	slices.SortFunc(out, func(a, b BoxInfo) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
+	sortby.Stable(out, func(a, b *BoxInfo) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
 	return out
 }
 
@@ -219,7 +221,7 @@ func (s *State) placesUsed(wanted func(Place) bool) []Place {
 			}
 		}
 	}
-	slices.SortFunc(out, comparePlaces)
+	sortby.Stable(out, func(a, b *Place) int { return comparePlaces(*a, *b) })
 	return out
 }
 
@@ -247,7 +249,7 @@ func (s *State) Cell(place Place) Cell {
 			add(pattern)
 		}
 	}
-	slices.SortFunc(cell.Contents, func(a, b Content) int {
+	sortby.Stable(cell.Contents, func(a, b *Content) int {
 		if a.Assigned != b.Assigned {
 			if a.Assigned {
 				return -1
@@ -301,8 +303,8 @@ func (s *State) Places(pattern string) []Placement {
 		}
 		return 0
 	}
-	slices.SortFunc(out, func(a, b Placement) int {
-		return cmp.Or(cmp.Compare(rank(a), rank(b)), cmp.Compare(a.BoxName, b.BoxName), comparePlaces(a.Place, b.Place))
+	sortby.Stable(out, func(a, b *Placement) int {
+		return cmp.Or(cmp.Compare(rank(*a), rank(*b)), cmp.Compare(a.BoxName, b.BoxName), comparePlaces(a.Place, b.Place))
 	})
 	return out
 }
@@ -338,7 +340,7 @@ func (s *State) Moves(pattern string) []Move {
 			out = append(out, s.moveOf(id, m))
 		}
 	}
-	slices.SortFunc(out, func(a, b Move) int { return compareOrder(order{a.At, a.Entry}, order{b.At, b.Entry}) })
+	sortby.Stable(out, func(a, b *Move) int { return compareOrder(order{a.At, a.Entry}, order{b.At, b.Entry}) })
 	return out
 }
 
@@ -442,5 +444,5 @@ type placed struct {
 // sortPlaced is apart from loggedIf so that the sort is compiled once, not for
 // every kind of entry: it matters for what a phone fetches.
 func sortPlaced(list []placed) {
-	slices.SortFunc(list, func(a, b placed) int { return cmp.Or(cmp.Compare(b.at, a.at), compareOrder(b.o, a.o)) })
+	sortby.Stable(list, func(a, b *placed) int { return cmp.Or(cmp.Compare(b.at, a.at), compareOrder(b.o, a.o)) })
 }

@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"slices"
 	"time"
+
+	"dampstone/flybox/sortby"
 )
 
 // Limits of what a trip may hold.
@@ -297,7 +299,7 @@ func (s *State) TripLines(trip string) []TripLine {
 			out = append(out, r.body)
 		}
 	}
-	slices.SortFunc(out, func(a, b TripLine) int {
+	sortby.Stable(out, func(a, b *TripLine) int {
 		return cmp.Or(cmp.Compare(a.Trip, b.Trip), cmp.Compare(a.Pattern, b.Pattern))
 	})
 	return out

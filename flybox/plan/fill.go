@@ -2,7 +2,8 @@ package plan
 
 import (
 	"cmp"
-	"slices"
+
+	"dampstone/flybox/sortby"
 )
 
 // Item is a kind of fly that may go along.
@@ -69,7 +70,7 @@ func Fill(items []Item, slots, perSlot int, level float64) []int {
 	}
 	// Stable, so that of two that are worth the same the first comes first and
 	// a kind's own slots stay in order.
-	slices.SortStableFunc(offers, func(a, b slot) int { return cmp.Compare(b.gain, a.gain) })
+	sortby.Stable(offers, func(a, b *slot) int { return cmp.Compare(b.gain, a.gain) })
 	if slots >= 0 {
 		offers = offers[:min(len(offers), slots)]
 	}
@@ -109,7 +110,7 @@ func Tie(items []Item, have, want []int, most int) []int {
 			flies = append(flies, f)
 		}
 	}
-	slices.SortStableFunc(flies, func(a, b fly) int {
+	sortby.Stable(flies, func(a, b *fly) int {
 		if a.fixed != b.fixed {
 			if a.fixed {
 				return -1

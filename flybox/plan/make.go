@@ -2,10 +2,10 @@ package plan
 
 import (
 	"cmp"
-	"slices"
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
 )
 
@@ -110,7 +110,7 @@ func Make(r Request) Plan {
 	p.All = r.Rate.Over(p.RodDays, ratio(spread, p.RodDays))
 	p.lines(standIns(p.Hatches, r.Key, r.Quarries, r.Flies, r.Rate.Mean()), r.Fixed)
 	p.decide(r.Trip, r.Today)
-	slices.SortStableFunc(p.Lines, func(a, b Line) int { return cmp.Compare(b.Demand.Mean, a.Demand.Mean) })
+	sortby.Stable(p.Lines, func(a, b *Line) int { return cmp.Compare(b.Demand.Mean, a.Demand.Mean) })
 	return p
 }
 
@@ -136,7 +136,7 @@ func (p *Plan) lines(kinds []kind, fixed map[string]int) {
 		for i := range l.Uses {
 			l.Uses[i].Flies = l.Uses[i].rodDays * p.Rate.Mean()
 		}
-		slices.SortStableFunc(l.Uses, func(a, b Use) int { return cmp.Compare(b.Flies, a.Flies) })
+		sortby.Stable(l.Uses, func(a, b *Use) int { return cmp.Compare(b.Flies, a.Flies) })
 		p.Lines = append(p.Lines, l)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"dampstone/flybox"
+	"dampstone/flybox/sortby"
 )
 
 // Material is something that the tying work needs.
@@ -85,7 +86,7 @@ func (p Plan) Needs() []Material {
 		m.Flies = n
 		out = append(out, m)
 	}
-	slices.SortFunc(out, func(a, b Material) int {
+	sortby.Stable(out, func(a, b *Material) int {
 		return cmp.Or(cmp.Compare(slices.Index(Materials, a.Code), slices.Index(Materials, b.Code)), cmp.Compare(a.Hook, b.Hook), cmp.Compare(a.Shank, b.Shank), cmp.Compare(a.Colour, b.Colour))
 	})
 	return out

@@ -3,10 +3,10 @@ package plan
 import (
 	"cmp"
 	"math"
-	"slices"
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
 )
 
@@ -69,14 +69,14 @@ func outlooks(key *hatchkeys.Key, trip flybox.Trip, ahead float64, perDay float6
 		}
 		return o.Chance[o.Best]
 	}
-	slices.SortStableFunc(all, func(a, b Outlook) int { return cmp.Compare(best(b), best(a)) })
+	sortby.Stable(all, func(a, b *Outlook) int { return cmp.Compare(best(*b), best(*a)) })
 	keep := 0
 	for keep < min(len(all), mostHatches) && (keep < fewestHatches || best(all[keep]) >= leastChance) {
 		keep++
 	}
 	all = all[:keep]
 	use(all, n, perDay)
-	slices.SortStableFunc(all, func(a, b Outlook) int { return cmp.Compare(b.rodDays, a.rodDays) })
+	sortby.Stable(all, func(a, b *Outlook) int { return cmp.Compare(b.rodDays, a.rodDays) })
 	return all
 }
 

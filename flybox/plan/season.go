@@ -2,10 +2,10 @@ package plan
 
 import (
 	"cmp"
-	"slices"
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
 )
 
@@ -73,7 +73,7 @@ func byYear(temps []flybox.DayTemp) map[int][]flybox.DayTemp {
 // fillIn is the degree days of each day of the year from the first reading to
 // the last, without gaps; what lies before a gap that is too wide is left out.
 func fillIn(list []flybox.DayTemp) map[int]float64 {
-	slices.SortFunc(list, func(a, b flybox.DayTemp) int { return cmp.Compare(a.Date, b.Date) })
+	sortby.Stable(list, func(a, b *flybox.DayTemp) int { return cmp.Compare(a.Date, b.Date) })
 	out := map[int]float64{}
 	was, before := 0, flybox.DayTemp{}
 	for _, t := range list {

@@ -3,9 +3,9 @@ package plan
 import (
 	"cmp"
 	"math"
-	"slices"
 
 	"dampstone/flybox"
+	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
 )
 
@@ -110,7 +110,7 @@ func standIns(all []Outlook, key *hatchkeys.Key, quarries []flybox.CompiledQuarr
 			}
 		}
 	}
-	slices.SortStableFunc(missing, func(a, b need) int { return cmp.Compare(b.rodDays, a.rodDays) })
+	sortby.Stable(missing, func(a, b *need) int { return cmp.Compare(b.rodDays, a.rodDays) })
 	for _, n := range missing {
 		if n.share(kinds[len(flies):], all) || n.rodDays*rate < leastNeed || len(kinds)-len(flies) >= mostNew {
 			continue

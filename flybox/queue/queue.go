@@ -5,11 +5,11 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"sort"
 	"time"
 
 	"dampstone/flybox"
 	"dampstone/flybox/plan"
+	"dampstone/flybox/sortby"
 )
 
 // For says what flies are tied for.
@@ -106,7 +106,7 @@ func Make(s *flybox.State, trips []Trip, today string) Queue {
 		}
 	}
 	trips = slices.Clone(trips)
-	sortBy(trips, func(a, b *Trip) int { return cmp.Or(cmp.Compare(a.Eve, b.Eve), cmp.Compare(a.ID, b.ID)) })
+	sortby.Stable(trips, func(a, b *Trip) int { return cmp.Or(cmp.Compare(a.Eve, b.Eve), cmp.Compare(a.ID, b.ID)) })
 	short := shortSlots(s)
 	asked := map[string]int{}
 	for _, t := range trips {
@@ -145,12 +145,6 @@ func Make(s *flybox.State, trips []Trip, today string) Queue {
 	return q
 }
 
-// sortBy sorts in a stable way by a comparison, in one piece of machine code
-// for all types: see the one of flybox.
-func sortBy[T any](list []T, compare func(a, b *T) int) {
-	sort.SliceStable(list, func(i, j int) bool { return compare(&list[i], &list[j]) < 0 })
-}
-
 type shortSlot struct {
 	place flybox.Place
 	box   string
@@ -177,7 +171,7 @@ func shortSlots(s *flybox.State) map[string][]shortSlot {
 		}
 	}
 	for _, list := range out {
-		sortBy(list, func(a, b *shortSlot) int { return cmp.Compare(b.n, a.n) })
+		sortby.Stable(list, func(a, b *shortSlot) int { return cmp.Compare(b.n, a.n) })
 	}
 	return out
 }
@@ -188,7 +182,7 @@ var rank = map[For]int{ForOrder: 0, ForTrip: 1, ForSlot: 2}
 
 // fill adds flies, recipes, times and materials, and sorts.
 func (q *Queue) fill(s *flybox.State, today string) {
-	sortBy(q.Jobs, func(a, b *Job) int {
+	sortby.Stable(q.Jobs, func(a, b *Job) int {
 		if (a.Due == "") != (b.Due == "") {
 			return cmp.Compare(b.Due, a.Due) // those without a date last
 		}

@@ -3,9 +3,9 @@ package results
 import (
 	"cmp"
 	"math"
-	"slices"
 
 	"dampstone/flybox"
+	"dampstone/flybox/sortby"
 )
 
 // Attribute of a fly.
@@ -110,7 +110,7 @@ func Points(shown []Shown) []Hint {
 			out = append(out, h)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b Hint) int { return cmp.Compare(b.Decibans, a.Decibans) })
+	sortby.Stable(out, func(a, b *Hint) int { return cmp.Compare(b.Decibans, a.Decibans) })
 	for i := range out {
 		other := 0
 		if i == 0 {

@@ -10,6 +10,7 @@ import (
 	"unicode/utf8"
 
 	"dampstone/flybox"
+	"dampstone/flybox/sortby"
 	"dampstone/server/portable"
 	"dampstone/server/sync"
 	"dampstone/views"
@@ -53,7 +54,7 @@ func (a *App) asides(r *http.Request) (s asides) {
 	for id, code := range broken {
 		s.broken = append(s.broken, sync.Refused{ID: id, Code: code})
 	}
-	slices.SortFunc(s.broken, func(a, b sync.Refused) int { return cmp.Compare(a.ID, b.ID) })
+	sortby.Stable(s.broken, func(a, b *sync.Refused) int { return cmp.Compare(a.ID, b.ID) })
 	return s
 }
 

@@ -11,6 +11,8 @@ import (
 	"dampstone/hatchkeys"
 	"dampstone/views"
 	"dampstone/views/catalog"
+
+	"dampstone/flybox/sortby"
 )
 
 const (
@@ -142,7 +144,7 @@ func likely(t *catalog.Text, tr hatchkeys.Trait, h *hatchkeys.Ranked) []string {
 		list = append(list, valued{t.S(valueID(tr, v)), w.Of[v]})
 		best = max(best, w.Of[v])
 	}
-	slices.SortStableFunc(list, func(a, b valued) int { return cmp.Compare(b.weight, a.weight) })
+	sortby.Stable(list, func(a, b *valued) int { return cmp.Compare(b.weight, a.weight) })
 	var out []string
 	for _, v := range list {
 		if v.weight > 0 && v.weight >= minListed*best {

@@ -12,6 +12,7 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/flybox/results"
+	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
 	"dampstone/views"
 	"dampstone/views/catalog"
@@ -163,7 +164,7 @@ func timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o flybox.Out
 		}
 		add(moment(b.When), l.At, "", views.TimeLine{What: what, Sub: on(b.Hatch, b.Form)})
 	}
-	slices.SortStableFunc(all, func(a, b event) int { return cmp.Or(b.at.Compare(a.at), b.said.Compare(a.said)) })
+	sortby.Stable(all, func(a, b *event) int { return cmp.Or(b.at.Compare(a.at), b.said.Compare(a.said)) })
 	return all
 }
 

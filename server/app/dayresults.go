@@ -11,6 +11,7 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/flybox/results"
+	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
 	"dampstone/views"
 	"dampstone/views/catalog"
@@ -28,9 +29,6 @@ const (
 	maxRates     = 12 // flies of a group
 	maxPairs     = 4
 )
-
-// Lists here are sorted by slices.SortStableFunc, though no two things in them
-// are equal: it is compiled for every type, and a quarter as large.
 
 // shownFly is a revision that fish were shown while on one form.
 type shownFly struct {
@@ -72,8 +70,8 @@ func (a *App) results(r *http.Request, p prefs) (answer, error) {
 		for f := range order {
 			forms = append(forms, f)
 		}
-		slices.SortStableFunc(forms, func(a, b results.Form) int {
-			return cmp.Or(cmp.Compare(order[b], order[a]), cmp.Compare(a.Hatch, b.Hatch), cmp.Compare(a.Form, b.Form))
+		sortby.Stable(forms, func(a, b *results.Form) int {
+			return cmp.Or(cmp.Compare(order[*b], order[*a]), cmp.Compare(a.Hatch, b.Hatch), cmp.Compare(a.Form, b.Form))
 		})
 		from := min(max(atoi(q.Get("at")), 0), len(forms))
 		to := min(from+pageOfGroups, len(forms))
@@ -138,10 +136,10 @@ func filterFields(page views.Page, s *flybox.State, key *hatchkeys.Key, all resu
 	if _, listed := forms[results.Form{Hatch: f.Hatch, Form: f.Form}]; f.Hatch != "" && !listed {
 		options = append(options, views.Option{Value: v.Form.Value, Label: formText(t, key, results.Form{Hatch: f.Hatch, Form: f.Form}), Chosen: true})
 	}
-	byLabel := func(a, b views.Option) int {
+	byLabel := func(a, b *views.Option) int {
 		return cmp.Or(cmp.Compare(a.Label, b.Label), cmp.Compare(a.Value, b.Value))
 	}
-	slices.SortStableFunc(options, byLabel)
+	sortby.Stable(options, byLabel)
 	v.Form.Options = append(v.Form.Options, options...)
 	v.Water = views.Choices{Field: formField(page, "results", "water", q.Get("water"), nil)}
 	v.Water.Options = append(v.Water.Options, views.Option{Label: t.S("results.all"), Chosen: v.Water.Value == ""})
@@ -154,7 +152,7 @@ func filterFields(page views.Page, s *flybox.State, key *hatchkeys.Key, all resu
 	for w := range waters {
 		options = append(options, views.Option{Value: w, Label: w, Chosen: w == v.Water.Value})
 	}
-	slices.SortStableFunc(options, byLabel)
+	sortby.Stable(options, byLabel)
 	v.Water.Options = append(v.Water.Options, options...)
 	return v
 }
@@ -175,7 +173,7 @@ func fishOf(s *flybox.State, f results.Filter) map[results.Cell][]string {
 		if len(list) > dotFish {
 			continue
 		}
-		slices.SortStableFunc(list, func(a, b one) int { return cmp.Or(cmp.Compare(a.when, b.when), cmp.Compare(a.id, b.id)) })
+		sortby.Stable(list, func(a, b *one) int { return cmp.Or(cmp.Compare(a.when, b.when), cmp.Compare(a.id, b.id)) })
 		for _, o := range list {
 			out[cell] = append(out[cell], o.result)
 		}
@@ -200,7 +198,7 @@ func (a *App) resultGroup(page views.Page, s *flybox.State, key *hatchkeys.Key, 
 		list = append(list, f)
 	}
 	g.Counts = countText(t, total)
-	slices.SortStableFunc(list, func(a, b shownFly) int {
+	sortby.Stable(list, func(a, b *shownFly) int {
 		return cmp.Or(cmp.Compare(b.estimate.Mean(), a.estimate.Mean()), cmp.Compare(b.estimate.Count.Fish(), a.estimate.Count.Fish()), cmp.Compare(a.rev.Rev, b.rev.Rev))
 	})
 	for _, f := range list[:min(len(list), maxRates)] {
@@ -414,7 +412,7 @@ func fishedLines(page views.Page, s *flybox.State, key *hatchkeys.Key, box *boxF
 		}
 		out = append(out, line)
 	}
-	slices.SortStableFunc(out, func(a, b views.FishedLine) int {
+	sortby.Stable(out, func(a, b *views.FishedLine) int {
 		return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.Href, b.Href))
 	})
 	if before.Fish() > 0 {

@@ -8,6 +8,7 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/flybox/results"
+	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
 	"dampstone/views"
 	"dampstone/views/catalog"
@@ -334,7 +335,7 @@ func (b *boxFlies) suits(page views.Page, id string) []views.HatchLine {
 			list = append(list, s)
 		}
 	}
-	slices.SortFunc(list, func(x, y scored) int {
+	sortby.Stable(list, func(x, y *scored) int {
 		return cmp.Or(cmp.Compare(y.ranking, x.ranking), cmp.Compare(x.form, y.form))
 	})
 	var out []views.HatchLine

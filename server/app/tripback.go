@@ -8,6 +8,7 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/flybox/plan"
+	"dampstone/flybox/sortby"
 	"dampstone/views"
 	"dampstone/views/catalog"
 )
@@ -225,7 +226,7 @@ func placesOn(s *flybox.State, trip flybox.Trip, fly string) []flybox.Placement 
 	list := slices.DeleteFunc(s.Places(fly), func(at flybox.Placement) bool {
 		return at.Count <= 0 || at.Place != flybox.Loose && len(trip.Boxes) > 0 && !slices.Contains(trip.Boxes, at.Place.Box)
 	})
-	slices.SortStableFunc(list, func(x, y flybox.Placement) int {
+	sortby.Stable(list, func(x, y *flybox.Placement) int {
 		if loose := x.Place == flybox.Loose; loose != (y.Place == flybox.Loose) {
 			if loose {
 				return -1
