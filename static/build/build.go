@@ -23,6 +23,7 @@ import (
 const (
 	dist   = "dist"
 	engine = "../server/engine" // from the folder of the package static
+	views  = "../views"
 )
 
 // inlined are the packages that are compiled for speed.
@@ -73,7 +74,11 @@ func buildEngine(quality int) error {
 	// change the bytes and with them the address of the engine.
 	// Little is inlined: it takes a tenth off the size, and what takes time is
 	// the scoring and the runtime, which keep it.
-	args := []string{"build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-gcflags=all=-l"}
+	overlay, err := slimViews(tmp, views)
+	if err != nil {
+		return fmt.Errorf("slim views: %w", err)
+	}
+	args := []string{"build", "-overlay", overlay, "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-gcflags=all=-l"}
 	for _, hot := range inlined {
 		args = append(args, "-gcflags="+hot+"=")
 	}
