@@ -96,6 +96,7 @@ type RecipeView struct {
 	Minutes string
 	Steps   string
 	Edit    string
+	Order   string // address where an order for the fly is entered
 	None    bool
 }
 

@@ -270,7 +270,11 @@ func TestRecipeAndWhatItUses(t *testing.T) {
 	b := newBench(t, false)
 	b.record(benchBodies()...)
 	const fly = "/box/fly/hopper"
-	b.get(fly, http.StatusOK).wants("No recipe yet")
+	b.get(fly, http.StatusOK).wants("No recipe yet", "New order")
+	chosen := b.get("/bench/order/new?fly=hopper", http.StatusOK).all(func(n *html.Node) bool { return n.Data == "option" && attr(n, "value") == "hopper" })
+	if len(chosen) != 1 || !strings.Contains(fmt.Sprint(chosen[0].Attr), "selected") {
+		t.Error("an order from the page of a fly is not for that fly")
+	}
 	d := b.get("/bench/recipe/hopper", http.StatusOK)
 	d.wants("usually made of", "not saved yet")
 	if got := d.value("name0"); got != "Hook #10" {

@@ -25,7 +25,7 @@ func recipeHref(fly string) string { return "/bench/recipe/" + url.PathEscape(fl
 
 // recipeView is the recipe of a fly for its page.
 func recipeView(page views.Page, s *flybox.State, fly string) views.RecipeView {
-	v := views.RecipeView{Edit: recipeHref(fly)}
+	v := views.RecipeView{Edit: recipeHref(fly), Order: "/bench/order/new?fly=" + url.QueryEscape(fly)}
 	l, ok := s.Recipe(fly)
 	if v.None = !ok; !ok {
 		return v
