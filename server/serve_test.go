@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"io"
 	"log/slog"
 	"strings"
 	"testing"
@@ -22,5 +23,23 @@ func TestTheLogNamesNoVisitor(t *testing.T) {
 		if got := out.String(); strings.ContainsAny(got, "[]") || strings.Contains(got, "192.") || strings.Contains(got, "2001:") || !strings.Contains(got, "TLS handshake error from visitor: ") {
 			t.Errorf("%s became %s", line, got)
 		}
+	}
+}
+
+// TestInstallFitsItsBudget: a phone loads no more than 2.5 MB to need no
+// server any more.
+func TestInstallFitsItsBudget(t *testing.T) {
+	const most = 2_500_000 // bytes of packed bodies
+	assets, release, err := makeRelease(t.Context(), slog.New(slog.NewTextHandler(io.Discard, nil)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !assets.HasEngine() {
+		t.Skip("the engine is not built in; run: go generate ./...")
+	}
+	if n := release.WireSize(); n > most {
+		t.Errorf("the install is %d bytes, more than %d (an engine packed with -quick is larger)", n, most)
+	} else {
+		t.Logf("%d bytes", n)
 	}
 }
