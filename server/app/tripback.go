@@ -101,7 +101,7 @@ func (a *App) backScreen(r *http.Request, p prefs, typed url.Values, bad flybox.
 
 func backField(fly string) string { return "back." + fly }
 
-// results is a trip against its plan.
+// tripResults is a trip against its plan.
 func tripResults(page views.Page, s *flybox.State, pl planned) (sums []string, table []views.ResultLine) {
 	t, b := page.T, *pl.counted
 	sums = append(sums,
