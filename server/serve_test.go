@@ -2,8 +2,17 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"io"
+	"io/fs"
 	"log/slog"
+	"maps"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -41,5 +50,44 @@ func TestInstallFitsItsBudget(t *testing.T) {
 		t.Errorf("the install is %d bytes, more than %d (an engine packed with -quick is larger)", n, most)
 	} else {
 		t.Logf("%d bytes", n)
+	}
+}
+
+// imports finds what a script imports.
+var imports = regexp.MustCompile(`(?m)^import [^"]*"\./([a-z_]+\.js)"`)
+
+// TestEveryModuleIsFetchedAtOnce: the screens name all that the page script
+// imports, by way of others too, and nothing else.
+func TestEveryModuleIsFetchedAtOnce(t *testing.T) {
+	assets, release, err := makeRelease(t.Context(), slog.New(slog.NewTextHandler(io.Discard, nil)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := map[string]bool{}
+	var follow func(name string)
+	follow = func(name string) {
+		source, err := os.ReadFile(filepath.Join("..", "static", name))
+		if errors.Is(err, fs.ErrNotExist) {
+			return // made by the package itself
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range imports.FindAllStringSubmatch(string(source), -1) {
+			if url := assets.URL(m[1]); !want[url] {
+				want[url] = true
+				follow(m[1])
+			}
+		}
+	}
+	follow("page.js")
+	w := httptest.NewRecorder()
+	release.ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/shell/blank/en", nil))
+	got := map[string]bool{}
+	for _, m := range regexp.MustCompile(`<link rel="modulepreload" href="([^"]+)"`).FindAllStringSubmatch(w.Body.String(), -1) {
+		got[m[1]] = true
+	}
+	if len(want) < 8 || !maps.Equal(got, want) {
+		t.Errorf("named %v, imported %v", slices.Sorted(maps.Keys(got)), slices.Sorted(maps.Keys(want)))
 	}
 }
