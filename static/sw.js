@@ -26,6 +26,13 @@ async function install() {
     await caches.delete(CACHE); // most likely the device is full
     throw err;
   }
+  // Where no other release is kept there is nobody to ask: the worker before,
+  // if there is one, is of a release that was withdrawn and keeps nothing.
+  if (!(await caches.keys()).some((name) => isRelease(name) && name !== CACHE)) await self.skipWaiting();
+}
+
+function isRelease(name) {
+  return name.startsWith(OURS) && name !== PREFS;
 }
 
 async function fetchFile(file) {
@@ -45,9 +52,10 @@ async function fetchFile(file) {
 
 async function activate() {
   const names = await caches.keys();
-  const keep = [PREFS, CACHE];
-  await Promise.all(names.filter((n) => n.startsWith(OURS) && !keep.includes(n)).map((n) => caches.delete(n)));
+  await Promise.all(names.filter((n) => isRelease(n) && n !== CACHE).map((n) => caches.delete(n)));
   if (RELEASE.withdrawn) {
+    // A page that registers it again just now brings it back. It then stays
+    // and lets everything through to the network.
     await self.registration.unregister();
     return;
   }
