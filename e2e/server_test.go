@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"net/http"
 	"net/url"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -53,6 +54,10 @@ func serveDemo(t testing.TB) *server {
 func (s *server) start(addr string) {
 	s.t.Helper()
 	cmd := exec.Command(s.binary, append([]string{"-addr", addr}, s.args...)...)
+	if s.folder == "" {
+		// The demo removes its folder when it is stopped, not when it is killed.
+		cmd.Env = append(os.Environ(), "TMPDIR="+s.t.TempDir())
+	}
 	errs, err := cmd.StderrPipe()
 	if err != nil {
 		s.t.Fatal(err)
