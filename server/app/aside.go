@@ -39,11 +39,10 @@ func (s asides) count() int { return len(s.refused) + len(s.untaken) + len(s.bro
 
 // asides gathers them. What the server refuses because it cannot be read is
 // named once.
-func (a *App) asides(r *http.Request) (s asides) {
+func (a *App) asides(status *SyncStatus) (s asides) {
 	broken := map[string]string{}
 	a.Ledger.View(func(st *flybox.State) { broken, s.newer = st.BrokenIDs(), st.Newer() })
-	if a.Sync != nil {
-		status := a.Sync(r.Context())
+	if status != nil {
 		s.untaken = status.Untaken
 		for _, x := range status.Refused {
 			if _, here := broken[x.ID]; !here {
@@ -84,7 +83,7 @@ func (a *App) records(r *http.Request, lists ...[]sync.Refused) (map[string]flyb
 func (a *App) aside(r *http.Request, p prefs) (answer, error) {
 	t := catalog.For(p.lang)
 	page := a.view(r, p, "setup", t.S("aside.title"))
-	s := a.asides(r)
+	s := a.asides(a.syncStatus(r))
 	records, err := a.records(r, s.refused, s.broken)
 	if err != nil {
 		return answer{}, err
@@ -145,7 +144,7 @@ func (a *App) asideName() string {
 
 // asideFile is what was set aside here, as it is written, a record a line.
 func (a *App) asideFile(r *http.Request, _ prefs) (answer, error) {
-	s := a.asides(r)
+	s := a.asides(a.syncStatus(r))
 	records, err := a.records(r, s.refused, s.broken)
 	if err != nil {
 		return answer{}, err

@@ -274,23 +274,20 @@ func (a *App) tied(r *http.Request, p prefs) (answer, error) {
 		return a.benchScreen(r, p, f, bad)
 	}
 	fly, order, tie := f.Get("fly"), f.Get("order"), or(f.Get("form"), a.NewID())
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			if _, ok := s.Pattern(fly); !ok {
-				return nil, errNotFound
-			}
-			if queue.WasTied(s, tie) {
-				return nil, nil // the same tap, kept before the application started anew
-			}
-			if _, ok := s.Box(place.Box); !ok {
-				place = flybox.Loose // the box went away meanwhile
-			}
-			if _, ok := s.Order(order); !ok {
-				order = ""
-			}
-			return queue.Tied(s, fly, order, place, n, tie), nil
-		})
-		return err
+	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		if _, ok := s.Pattern(fly); !ok {
+			return nil, errNotFound
+		}
+		if queue.WasTied(s, tie) {
+			return nil, nil // the same tap, kept before the application started anew
+		}
+		if _, ok := s.Box(place.Box); !ok {
+			place = flybox.Loose // the box went away meanwhile
+		}
+		if _, ok := s.Order(order); !ok {
+			order = ""
+		}
+		return queue.Tied(s, fly, order, place, n, tie), nil
 	})
 	if err != nil {
 		return answer{}, err
@@ -305,15 +302,12 @@ func (a *App) tied(r *http.Request, p prefs) (answer, error) {
 // untied takes a tying back: the flies and the material.
 func (a *App) untied(r *http.Request, p prefs) (answer, error) {
 	tie := r.PostForm.Get("tie")
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			bodies := queue.TakeBack(s, tie)
-			if tie == "" || len(bodies) == 0 {
-				return nil, errNotFound
-			}
-			return bodies, nil
-		})
-		return err
+	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		bodies := queue.TakeBack(s, tie)
+		if tie == "" || len(bodies) == 0 {
+			return nil, errNotFound
+		}
+		return bodies, nil
 	})
 	if err != nil {
 		return answer{}, err

@@ -278,17 +278,8 @@ func parseClock(s string) (time.Duration, error) {
 
 func (a *App) removeOuting(r *http.Request, p prefs) (answer, error) {
 	id := mux.Vars(r)["outing"]
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			if _, ok := s.Outing(id); !ok {
-				return nil, errNotFound
-			}
-			return []flybox.Body{flybox.Deleted{Target: id}}, nil
-		})
-		return err
+	return a.removeOnce(r, id, "/day", func(s *flybox.State) bool {
+		_, ok := s.Outing(id)
+		return ok
 	})
-	if err != nil {
-		return answer{}, err
-	}
-	return goTo("/day", "removed", 0), nil
 }

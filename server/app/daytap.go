@@ -111,24 +111,21 @@ func (a *App) startOuting(r *http.Request, p prefs) (answer, error) {
 	if len(bad) > 0 {
 		return a.dayScreen(r, p, f, bad)
 	}
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			o.Trip = tripOn(s, a.Now())
-			bodies := []flybox.Body{o}
-			if f.Get("fly") != "" || f.Get("hatch") != "" {
-				rig := flybox.Rig{When: now, Outing: o.ID, Hatch: f.Get("hatch"), Form: f.Get("stage")}
-				if f.Get("fly") != "" {
-					fly, ok := s.Pattern(f.Get("fly"))
-					if !ok {
-						return nil, errNotFound
-					}
-					rig.Pattern, rig.Rev = fly.ID, fly.Rev
+	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		o.Trip = tripOn(s, a.Now())
+		bodies := []flybox.Body{o}
+		if f.Get("fly") != "" || f.Get("hatch") != "" {
+			rig := flybox.Rig{When: now, Outing: o.ID, Hatch: f.Get("hatch"), Form: f.Get("stage")}
+			if f.Get("fly") != "" {
+				fly, ok := s.Pattern(f.Get("fly"))
+				if !ok {
+					return nil, errNotFound
 				}
-				bodies = append(bodies, rig)
+				rig.Pattern, rig.Rev = fly.ID, fly.Rev
 			}
-			return bodies, nil
-		})
-		return err
+			bodies = append(bodies, rig)
+		}
+		return bodies, nil
 	})
 	if list, is := asProblems(err); is {
 		return a.dayScreen(r, p, f, list)
@@ -168,28 +165,25 @@ func (a *App) fish(r *http.Request, p prefs) (answer, error) {
 		}
 		return answer{goTo: withQuery("/day", q.Encode()) + "#start"}, nil
 	}
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			fly, known := s.Pattern(f.Get("fly"))
-			if f.Get("fly") != "" && !known {
-				return nil, errNotFound
-			}
-			o, _, running := runningAt(s, f.Get("at"))
-			if !running {
-				return nil, nil // ended on another screen just now
-			}
-			to = dayHref(s, o.ID)
-			rig := s.RigNow(o.ID).Body
-			rig = flybox.Rig{When: a.Now().Format(time.RFC3339), Outing: o.ID, Pattern: rig.Pattern, Rev: rig.Rev, Hatch: rig.Hatch, Form: rig.Form}
-			if known {
-				rig.Pattern, rig.Rev = fly.ID, fly.Rev
-			}
-			if f.Has("hatch") {
-				rig.Hatch, rig.Form = f.Get("hatch"), f.Get("stage")
-			}
-			return []flybox.Body{rig}, nil
-		})
-		return err
+	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		fly, known := s.Pattern(f.Get("fly"))
+		if f.Get("fly") != "" && !known {
+			return nil, errNotFound
+		}
+		o, _, running := runningAt(s, f.Get("at"))
+		if !running {
+			return nil, nil // ended on another screen just now
+		}
+		to = dayHref(s, o.ID)
+		rig := s.RigNow(o.ID).Body
+		rig = flybox.Rig{When: a.Now().Format(time.RFC3339), Outing: o.ID, Pattern: rig.Pattern, Rev: rig.Rev, Hatch: rig.Hatch, Form: rig.Form}
+		if known {
+			rig.Pattern, rig.Rev = fly.ID, fly.Rev
+		}
+		if f.Has("hatch") {
+			rig.Hatch, rig.Form = f.Get("hatch"), f.Get("stage")
+		}
+		return []flybox.Body{rig}, nil
 	})
 	if err != nil {
 		return answer{}, err
@@ -212,39 +206,36 @@ func (a *App) tap(r *http.Request, p prefs) (answer, error) {
 	case result == flybox.Lost:
 		did = "lost-fish"
 	}
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			l, ok := s.Outing(id)
-			if !ok {
-				return nil, errNotFound
-			}
-			to = dayHref(s, id)
-			// The fly that the screen showed when it was tapped, even if another
-			// tab has changed it since.
-			rig := s.RigNow(id).Body
-			if shown, ok := s.Rig(f.Get("rig")); ok && shown.Body.Outing == id {
-				rig = shown.Body
-			}
-			if rig.Pattern == "" {
-				return nil, errNotFound
-			}
-			var bodies []flybox.Body
-			outcome := ""
-			if result != "" {
-				outcome = a.NewID()
-				bodies = append(bodies, flybox.Outcome{
-					ID: outcome, When: a.Now().Format(time.RFC3339), Result: result, Pattern: rig.Pattern, Rev: rig.Rev,
-					Hatch: rig.Hatch, Form: rig.Form, Sighting: sightingOf(s, rig, a.Now()), Outing: id, Water: l.Body.Water,
-				})
-			}
-			if gone {
-				move := s.Lose(rig.Pattern)
-				move.Outing, move.Outcome, move.Trip = id, outcome, l.Body.Trip
-				bodies = append(bodies, move)
-			}
-			return bodies, nil
-		})
-		return err
+	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		l, ok := s.Outing(id)
+		if !ok {
+			return nil, errNotFound
+		}
+		to = dayHref(s, id)
+		// The fly that the screen showed when it was tapped, even if another
+		// tab has changed it since.
+		rig := s.RigNow(id).Body
+		if shown, ok := s.Rig(f.Get("rig")); ok && shown.Body.Outing == id {
+			rig = shown.Body
+		}
+		if rig.Pattern == "" {
+			return nil, errNotFound
+		}
+		var bodies []flybox.Body
+		outcome := ""
+		if result != "" {
+			outcome = a.NewID()
+			bodies = append(bodies, flybox.Outcome{
+				ID: outcome, When: a.Now().Format(time.RFC3339), Result: result, Pattern: rig.Pattern, Rev: rig.Rev,
+				Hatch: rig.Hatch, Form: rig.Form, Sighting: sightingOf(s, rig, a.Now()), Outing: id, Water: l.Body.Water,
+			})
+		}
+		if gone {
+			move := s.Lose(rig.Pattern)
+			move.Outing, move.Outcome, move.Trip = id, outcome, l.Body.Trip
+			bodies = append(bodies, move)
+		}
+		return bodies, nil
 	})
 	if err != nil {
 		return answer{}, err
@@ -277,27 +268,24 @@ func (a *App) undoTap(r *http.Request, p prefs) (answer, error) {
 		return answer{}, errBadForm
 	}
 	to := "/day"
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			l, ok := s.Outing(id)
-			if !ok {
-				return nil, errNotFound
+	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		l, ok := s.Outing(id)
+		if !ok {
+			return nil, errNotFound
+		}
+		if to = dayHref(s, id); l.Body.End != "" || r.PostForm.Get("back") != "" {
+			to = outingHref(id)
+		}
+		var bodies []flybox.Body
+		if o, ok := s.Outcome(target); ok && o.Body.Outing == id {
+			bodies = append(bodies, flybox.Deleted{Target: target})
+		}
+		for _, m := range s.LossesOf(id) {
+			if m.Outcome == target || m.Entry == target {
+				bodies = append(bodies, flybox.Deleted{Target: m.Entry})
 			}
-			if to = dayHref(s, id); l.Body.End != "" || r.PostForm.Get("back") != "" {
-				to = outingHref(id)
-			}
-			var bodies []flybox.Body
-			if o, ok := s.Outcome(target); ok && o.Body.Outing == id {
-				bodies = append(bodies, flybox.Deleted{Target: target})
-			}
-			for _, m := range s.LossesOf(id) {
-				if m.Outcome == target || m.Entry == target {
-					bodies = append(bodies, flybox.Deleted{Target: m.Entry})
-				}
-			}
-			return bodies, nil
-		})
-		return err
+		}
+		return bodies, nil
 	})
 	if err != nil {
 		return answer{}, err
@@ -308,24 +296,21 @@ func (a *App) undoTap(r *http.Request, p prefs) (answer, error) {
 // endOuting ends an outing now, or when something was last noted on it.
 func (a *App) endOuting(r *http.Request, p prefs) (answer, error) {
 	id := mux.Vars(r)["outing"]
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			l, ok := s.Outing(id)
-			if !ok {
-				return nil, errNotFound
-			}
-			o := l.Body
-			if o.End != "" {
-				return nil, nil // ended on another screen
-			}
-			end := a.Now()
-			if start, err := time.Parse(time.RFC3339, o.Start); r.PostForm.Get("at") == "last" || err == nil && end.Before(start) {
-				end = lastMoment(s, o)
-			}
-			o.End = end.Format(time.RFC3339)
-			return []flybox.Body{o}, nil
-		})
-		return err
+	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		l, ok := s.Outing(id)
+		if !ok {
+			return nil, errNotFound
+		}
+		o := l.Body
+		if o.End != "" {
+			return nil, nil // ended on another screen
+		}
+		end := a.Now()
+		if start, err := time.Parse(time.RFC3339, o.Start); r.PostForm.Get("at") == "last" || err == nil && end.Before(start) {
+			end = lastMoment(s, o)
+		}
+		o.End = end.Format(time.RFC3339)
+		return []flybox.Body{o}, nil
 	})
 	if err != nil {
 		return answer{}, err

@@ -309,19 +309,10 @@ func (a *App) countFly(r *http.Request, p prefs) (answer, error) {
 
 func (a *App) removeFly(r *http.Request, p prefs) (answer, error) {
 	id := mux.Vars(r)["fly"]
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			if _, ok := s.Pattern(id); !ok {
-				return nil, errNotFound
-			}
-			return []flybox.Body{flybox.Deleted{Target: id}}, nil
-		})
-		return err
+	return a.removeOnce(r, id, "/box", func(s *flybox.State) bool {
+		_, ok := s.Pattern(id)
+		return ok
 	})
-	if err != nil {
-		return answer{}, err
-	}
-	return goTo("/box", "removed", 0), nil
 }
 
 // shanks are the shank multiples offered: standard and n X long, counted in

@@ -133,6 +133,29 @@ func (a *App) once(r *http.Request, do func() error) error {
 	return err
 }
 
+// recordOnce is once for what plan says after a look at the state, see
+// flybox.Ledger.RecordWith.
+func (a *App) recordOnce(r *http.Request, plan func(*flybox.State) ([]flybox.Body, error)) error {
+	return a.once(r, func() error {
+		_, err := a.Ledger.RecordWith(r.Context(), plan)
+		return err
+	})
+}
+
+// removeOnce takes away a thing that is known, and leads on to another screen.
+func (a *App) removeOnce(r *http.Request, id, to string, known func(*flybox.State) bool) (answer, error) {
+	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		if !known(s) {
+			return nil, errNotFound
+		}
+		return []flybox.Body{flybox.Deleted{Target: id}}, nil
+	})
+	if err != nil {
+		return answer{}, err
+	}
+	return goTo(to, "removed", 0), nil
+}
+
 // doneForms remembers the forms that were done lately.
 type doneForms struct {
 	mu   sync.Mutex

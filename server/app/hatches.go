@@ -162,17 +162,8 @@ func (a *App) saveHatch(r *http.Request, p prefs) (answer, error) {
 
 func (a *App) removeHatch(r *http.Request, p prefs) (answer, error) {
 	id := mux.Vars(r)["id"]
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			if _, ok := s.Hatch(id); !ok {
-				return nil, errNotFound
-			}
-			return []flybox.Body{flybox.Deleted{Target: id}}, nil
-		})
-		return err
+	return a.removeOnce(r, id, "/hatches", func(s *flybox.State) bool {
+		_, ok := s.Hatch(id)
+		return ok
 	})
-	if err != nil {
-		return answer{}, err
-	}
-	return goTo("/hatches", "removed", 0), nil
 }

@@ -97,36 +97,33 @@ func (a *App) countMaterial(r *http.Request, p prefs) (answer, error) {
 	id := mux.Vars(r)["material"]
 	f := r.PostForm
 	var bad flybox.Problems
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			m, ok := s.MaterialOnHand(id)
-			if !ok {
-				return nil, errNotFound
+	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		m, ok := s.MaterialOnHand(id)
+		if !ok {
+			return nil, errNotFound
+		}
+		x, given := optionalDecimal(f, "amount", func(text string) (float64, error) { return parseAmount(p.units, text, m.Unit) }, &bad)
+		if !given && bad.Field("amount") == nil {
+			bad = append(bad, flybox.Problem{Field: "amount", Code: flybox.CodeRequired})
+		}
+		decimalIn("amount", x, 0, flybox.MaxAmount, &bad)
+		move := flybox.MaterialMove{Material: id, Delta: x, Why: flybox.MaterialWhy(f.Get("why"))}
+		switch move.Why {
+		case flybox.MaterialCounted:
+			move = s.CountedMaterial(id, x)
+		case flybox.MaterialUsed:
+			move.Delta = -x
+		}
+		for _, problem := range move.Check() {
+			if problem.Field == "delta" || problem.Field == "counted" {
+				problem.Field = "amount"
 			}
-			x, given := optionalDecimal(f, "amount", func(text string) (float64, error) { return parseAmount(p.units, text, m.Unit) }, &bad)
-			if !given && bad.Field("amount") == nil {
-				bad = append(bad, flybox.Problem{Field: "amount", Code: flybox.CodeRequired})
-			}
-			decimalIn("amount", x, 0, flybox.MaxAmount, &bad)
-			move := flybox.MaterialMove{Material: id, Delta: x, Why: flybox.MaterialWhy(f.Get("why"))}
-			switch move.Why {
-			case flybox.MaterialCounted:
-				move = s.CountedMaterial(id, x)
-			case flybox.MaterialUsed:
-				move.Delta = -x
-			}
-			for _, problem := range move.Check() {
-				if problem.Field == "delta" || problem.Field == "counted" {
-					problem.Field = "amount"
-				}
-				bad = merge(bad, flybox.Problems{problem})
-			}
-			if len(bad) > 0 {
-				return nil, bad
-			}
-			return []flybox.Body{move}, nil
-		})
-		return err
+			bad = merge(bad, flybox.Problems{problem})
+		}
+		if len(bad) > 0 {
+			return nil, bad
+		}
+		return []flybox.Body{move}, nil
 	})
 	if list, is := asProblems(err); is {
 		return a.materialScreen(r, p, f, list)
@@ -139,19 +136,10 @@ func (a *App) countMaterial(r *http.Request, p prefs) (answer, error) {
 
 func (a *App) removeMaterial(r *http.Request, p prefs) (answer, error) {
 	id := mux.Vars(r)["material"]
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			if _, ok := s.MaterialOnHand(id); !ok {
-				return nil, errNotFound
-			}
-			return []flybox.Body{flybox.Deleted{Target: id}}, nil
-		})
-		return err
+	return a.removeOnce(r, id, "/bench/materials", func(s *flybox.State) bool {
+		_, ok := s.MaterialOnHand(id)
+		return ok
 	})
-	if err != nil {
-		return answer{}, err
-	}
-	return goTo("/bench/materials", "removed", 0), nil
 }
 
 // newMaterial shows the form, filled in from the address: what a recipe asks

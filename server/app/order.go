@@ -121,20 +121,17 @@ func (a *App) handOver(r *http.Request, p prefs) (answer, error) {
 	id := mux.Vars(r)["order"]
 	var bad flybox.Problems
 	n := wholeNumber(r.PostForm, "n", &bad)
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			o, ok := s.OrderNow(id)
-			if !ok {
-				return nil, errNotFound
-			}
-			inRange("n", n, 1, min(onHandOf(s, o.Pattern), flybox.MaxCount), &bad)
-			if len(bad) > 0 {
-				return nil, bad
-			}
-			bodies := placesLessOf(s, flybox.Trip{}, o.Pattern, n, flybox.StockMove{Pattern: o.Pattern, Why: flybox.WhyGiven, Order: id})
-			return bodies, nil
-		})
-		return err
+	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		o, ok := s.OrderNow(id)
+		if !ok {
+			return nil, errNotFound
+		}
+		inRange("n", n, 1, min(onHandOf(s, o.Pattern), flybox.MaxCount), &bad)
+		if len(bad) > 0 {
+			return nil, bad
+		}
+		bodies := placesLessOf(s, flybox.Trip{}, o.Pattern, n, flybox.StockMove{Pattern: o.Pattern, Why: flybox.WhyGiven, Order: id})
+		return bodies, nil
 	})
 	if list, is := asProblems(err); is {
 		return a.orderScreen(r, p, r.PostForm, list)
@@ -147,19 +144,10 @@ func (a *App) handOver(r *http.Request, p prefs) (answer, error) {
 
 func (a *App) removeOrder(r *http.Request, p prefs) (answer, error) {
 	id := mux.Vars(r)["order"]
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			if _, ok := s.Order(id); !ok {
-				return nil, errNotFound
-			}
-			return []flybox.Body{flybox.Deleted{Target: id}}, nil
-		})
-		return err
+	return a.removeOnce(r, id, "/bench/orders", func(s *flybox.State) bool {
+		_, ok := s.Order(id)
+		return ok
 	})
-	if err != nil {
-		return answer{}, err
-	}
-	return goTo("/bench/orders", "removed", 0), nil
 }
 
 func (a *App) newOrder(r *http.Request, p prefs) (answer, error) {

@@ -59,12 +59,13 @@ func (a *App) setupView(r *http.Request, p prefs, typed url.Values, bad flybox.P
 	if p.px > 0 {
 		v.SizeText = t.F("setup.size.set", catalog.Data{"Px": page.U.Number(p.px, 2)})
 	}
-	if aside := a.asides(r); aside.count() > 0 {
+	status := a.syncStatus(r)
+	if aside := a.asides(status); aside.count() > 0 {
 		v.Aside = t.N("aside.go", aside.count(), nil)
 	} else if aside.newer > 0 {
 		v.Aside = t.N("aside.newer.go", aside.newer, nil)
 	}
-	v.Sync, v.SyncDo, v.People = a.syncText(r, page), a.Sync != nil, a.People && !page.Demo
+	v.Sync, v.SyncDo, v.People = a.syncText(status, page), a.Sync != nil, a.People && !page.Demo
 	for _, id := range []string{"rising", "dams", "swept", "lightning", "dark", "hooks", "fish", "clean", "ice"} {
 		v.Cares = append(v.Cares, t.S("care."+id))
 	}
@@ -78,8 +79,17 @@ func (a *App) setupView(r *http.Request, p prefs, typed url.Values, bad flybox.P
 	return v
 }
 
+// syncStatus is what a phone knows about its exchange; nil on the binary.
+func (a *App) syncStatus(r *http.Request) *SyncStatus {
+	if a.Sync == nil {
+		return nil
+	}
+	s := a.Sync(r.Context())
+	return &s
+}
+
 // syncText says how safe the ledger is.
-func (a *App) syncText(r *http.Request, page views.Page) []string {
+func (a *App) syncText(s *SyncStatus, page views.Page) []string {
 	t := page.T
 	n := 0
 	a.Ledger.View(func(s *flybox.State) { n = s.Len() })
@@ -87,10 +97,9 @@ func (a *App) syncText(r *http.Request, page views.Page) []string {
 	if a.NoStore {
 		return append(out, t.S("nostore"))
 	}
-	if a.Sync == nil {
+	if s == nil {
 		return append(out, t.S("sync.here"))
 	}
-	s := a.Sync(r.Context())
 	out = append(out, t.N("sync.unconfirmed", s.Waiting, nil))
 	if s.Last.IsZero() {
 		return append(out, t.S("sync.never"))

@@ -177,19 +177,10 @@ func (a *App) tripPlan(r *http.Request, p prefs) (planned, error) {
 
 func (a *App) removeTrip(r *http.Request, p prefs) (answer, error) {
 	id := mux.Vars(r)["trip"]
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			if _, ok := s.Trip(id); !ok {
-				return nil, errNotFound
-			}
-			return []flybox.Body{flybox.Deleted{Target: id}}, nil
-		})
-		return err
+	return a.removeOnce(r, id, "/trip", func(s *flybox.State) bool {
+		_, ok := s.Trip(id)
+		return ok
 	})
-	if err != nil {
-		return answer{}, err
-	}
-	return goTo("/trip", "removed", 0), nil
 }
 
 // saveLine overrules one line of the plan, or lets the plan decide again.
@@ -209,17 +200,14 @@ func (a *App) saveLine(r *http.Request, p prefs) (answer, error) {
 	if len(bad) > 0 {
 		return a.tripScreen(r, p, fly, r.PostForm, bad)
 	}
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			if _, ok := s.Trip(id); !ok {
-				return nil, errNotFound
-			}
-			if _, ok := s.Pattern(fly); !ok {
-				return nil, errNotFound
-			}
-			return []flybox.Body{line}, nil
-		})
-		return err
+	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		if _, ok := s.Trip(id); !ok {
+			return nil, errNotFound
+		}
+		if _, ok := s.Pattern(fly); !ok {
+			return nil, errNotFound
+		}
+		return []flybox.Body{line}, nil
 	})
 	if err != nil {
 		return answer{}, err

@@ -145,20 +145,17 @@ func (a *App) saveBack(r *http.Request, p prefs) (answer, error) {
 	f := r.PostForm
 	var bad flybox.Problems
 	lost := 0
-	err = a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			if _, ok := s.Trip(pl.trip.ID); !ok {
-				return nil, errNotFound
-			}
-			var bodies []flybox.Body
-			bodies, bad = a.backBodies(s, pl, f)
-			if len(bad) > 0 {
-				return nil, bad
-			}
-			lost = bodies[len(bodies)-1].(flybox.TripReturn).Lost()
-			return bodies, nil
-		})
-		return err
+	err = a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		if _, ok := s.Trip(pl.trip.ID); !ok {
+			return nil, errNotFound
+		}
+		var bodies []flybox.Body
+		bodies, bad = a.backBodies(s, pl, f)
+		if len(bad) > 0 {
+			return nil, bad
+		}
+		lost = bodies[len(bodies)-1].(flybox.TripReturn).Lost()
+		return bodies, nil
 	})
 	if list, is := asProblems(err); is {
 		return a.backScreen(r, p, f, list)

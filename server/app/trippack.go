@@ -106,18 +106,15 @@ func (a *App) savePack(r *http.Request, p prefs) (answer, error) {
 	if f.Get("undo") != "" {
 		did = "unpacked"
 	}
-	err := a.once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			l, ok := s.Trip(id)
-			if !ok {
-				return nil, errNotFound
-			}
-			if undo := f.Get("undo"); undo != "" {
-				return unpack(s, l.Body, undo)
-			}
-			return packStep(s, id, f)
-		})
-		return err
+	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+		l, ok := s.Trip(id)
+		if !ok {
+			return nil, errNotFound
+		}
+		if undo := f.Get("undo"); undo != "" {
+			return unpack(s, l.Body, undo)
+		}
+		return packStep(s, id, f)
 	})
 	if err != nil {
 		return answer{}, err
