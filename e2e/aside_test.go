@@ -47,10 +47,7 @@ func TestRefusedEntryIsShown(t *testing.T) {
 	s := serveFolder(t, folder)
 	p := newPage(t, freshContext(t))
 	p.install(s, len(entries))
-	at := s.url
-	s.stop()
-	s.start("127.0.0.1:0")
-	l := lineTo(t, at, s.url)
+	at, l := s.behindLine(t)
 	l.does(refuseNew)
 
 	p.goTo(at + "/box/fly/demo-golden-short")
@@ -101,10 +98,7 @@ func TestServerWithFault(t *testing.T) {
 	s := serveFolder(t, folder)
 	p := newPage(t, freshContext(t))
 	p.install(s, len(entries))
-	at := s.url
-	s.stop()
-	s.start("127.0.0.1:0")
-	l := lineTo(t, at, s.url)
+	at, l := s.behindLine(t)
 	status := func(code int) func(*http.Response) error {
 		return func(res *http.Response) error {
 			if res.Request.URL.Path == sync.Path {

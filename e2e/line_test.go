@@ -55,6 +55,16 @@ func lineTo(t *testing.T, at, to string) *line {
 	return l
 }
 
+// behindLine starts the server anew at another address, with a line at the one
+// that phones know.
+func (s *server) behindLine(t *testing.T) (at string, l *line) {
+	t.Helper()
+	at = s.url
+	s.stop()
+	s.start("127.0.0.1:0")
+	return at, lineTo(t, at, s.url)
+}
+
 // does sets what the line does to answers.
 func (l *line) does(change func(*http.Response) error) { l.change.Store(&change) }
 

@@ -130,11 +130,9 @@ func TestUpdateCutOff(t *testing.T) {
 	s := serveFolder(t, folder)
 	p := newPage(t, freshContext(t))
 	p.install(s, len(entries))
-	at, old := s.url, releaseOf(t, s.url)
-	s.stop()
-
+	old := releaseOf(t, s.url)
 	s.binary = nextRelease(t)
-	s.start("127.0.0.1:0")
+	at, l := s.behindLine(t)
 	now := releaseOf(t, s.url)
 	var sheet string
 	for _, f := range now.Files {
@@ -145,7 +143,6 @@ func TestUpdateCutOff(t *testing.T) {
 	if sheet == "" {
 		t.Fatal("the new release has no new style sheet")
 	}
-	l := lineTo(t, at, s.url)
 	var cuts atomic.Int64
 	l.does(func(res *http.Response) error {
 		if res.Request.URL.Path == sheet && res.StatusCode == http.StatusOK {
