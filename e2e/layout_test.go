@@ -82,7 +82,7 @@ var screens = []struct {
 			p.untilThere("#main .summary")
 		}},
 		{name: "setup", path: "/setup", has: "#sync"},
-		{name: "setup-aside", path: "/setup/aside", has: "#main .raw", then: func(p *page) {
+		{name: "setup-quarantine", path: "/setup/quarantine", has: "#main .raw", then: func(p *page) {
 			p.putRecord(`{"id":"too-many","at":"2026-08-14T05:12:09.123Z-0000-k3f9","v":1,"kind":"stock","body":{"pattern":"demo-golden-short","delta":5000,"why":"lost"}}`)
 			p.putRecord(`{"id":"from-later","at":"2026-08-14T05:12:09.123Z-0000-k3f9","v":1,"kind":"moon-phase","body":{}}`)
 			p.do(p.Reload())
@@ -90,7 +90,7 @@ var screens = []struct {
 			p.untilSettled()
 			p.eval(`() => { document.querySelector("#main details").open = true; }`)
 		}},
-		{name: "setup-with-aside", path: "/setup", has: "#sync a[href='/setup/aside']"},
+		{name: "setup-with-quarantine", path: "/setup", has: "#sync a[href='/setup/quarantine']"},
 		{name: "size", path: "/setup/size", has: ".bankcard"},
 		{name: "compare-two", path: "/compare?h=hesperoperla&h=calineuria&month=6&wings=none", has: ".compare tbody tr"},
 		{name: "compare-three", path: "/compare?h=claassenia&h=hesperoperla&h=calineuria&" + september, has: ".compare tbody tr"},

@@ -41,7 +41,7 @@ func (h *Ranked) Weights(t Trait) *Weights {
 // Differ tells whether any two of the hatches, each in its form, are far
 // enough apart in a for an angler to tell them by it. What is not known of a
 // hatch is no difference.
-func (r *Reading) Differ(a Answer, list ...*Ranked) bool {
+func (r *Reading) Differ(a Question, list ...*Ranked) bool {
 	for i, x := range list {
 		for _, y := range list[:i] {
 			if r.key.apart(a, x, y) {
@@ -52,7 +52,7 @@ func (r *Reading) Differ(a Answer, list ...*Ranked) bool {
 	return false
 }
 
-func (k *Key) apart(a Answer, x, y *Ranked) bool {
+func (k *Key) apart(a Question, x, y *Ranked) bool {
 	switch a {
 	case Month:
 		s, t := &k.hatches[x.index], &k.hatches[y.index]

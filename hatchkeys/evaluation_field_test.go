@@ -154,7 +154,7 @@ func TestEvaluationOnFieldDescriptionsSpoilt(t *testing.T) {
 		}
 		for _, row := range append(append([]fieldRow{}, set.rows...), set.late...) {
 			e := fieldEvidence(t, set.region, row.evidence)
-			for _, a := range hatchkeys.Answers {
+			for _, a := range hatchkeys.Questions {
 				less := e
 				switch {
 				case !e.Given(a):

@@ -103,13 +103,13 @@ func choose(r *Reading, box FlyChoice) int {
 
 // asked are the questions that may be asked, in the order of a plain key:
 // what is plainest to see first. Common practice, no source.
-var asked = []Answer{
-	Length, Answer(Wings), Answer(Looks), Colour, Answer(Tails), Answer(Doing), Answer(Where),
-	Answer(Shucks), Answer(Water), Answer(Trend), Answer(Fish), Answer(Wind), Answer(Gills),
+var asked = []Question{
+	Length, Question(Wings), Question(Looks), Colour, Question(Tails), Question(Doing), Question(Where),
+	Question(Shucks), Question(Water), Question(Trend), Question(Fish), Question(Wind), Question(Gills),
 }
 
 // reveal puts the drawn answer to a into e.
-func reveal(e *Evidence, from *Evidence, a Answer) {
+func reveal(e *Evidence, from *Evidence, a Question) {
 	switch {
 	case !from.Given(a):
 		e.Unsure[a] = true
@@ -166,10 +166,10 @@ func follow(k *Key, box FlyChoice, p policy, start, answers Evidence, truth int)
 		look, ok := p.next(r, box)
 		for i := 0; !ok; i++ {
 			if a := asked[i]; !e.Given(a) && !e.Unsure[a] {
-				look, ok = Look{Answer: a}, true
+				look, ok = Look{Question: a}, true
 			}
 		}
-		reveal(&e, &answers, look.Answer)
+		reveal(&e, &answers, look.Question)
 	}
 }
 
@@ -180,7 +180,7 @@ func follow(k *Key, box FlyChoice, p policy, start, answers Evidence, truth int)
 func TestEvaluationOfTheNextLook(t *testing.T) {
 	const cases, flies = 300, 30
 	all := careful
-	all.given = map[Answer]float64{}
+	all.given = map[Question]float64{}
 	for _, a := range asked {
 		all.given[a] = 1
 	}

@@ -11,9 +11,9 @@ import (
 func TestEvaluationEveryHatchCanLead(t *testing.T) {
 	const tries = 400 // at most, for each hatch
 	all := careful
-	all.given = map[Answer]float64{
-		Month: 1, Length: 1, Colour: 1, Hour: 1, Answer(Water): 1, Answer(Wings): 1,
-		Answer(Tails): 1, Answer(Doing): 1, Answer(Where): 1, Answer(Shucks): 1, Answer(Trend): 0.5,
+	all.given = map[Question]float64{
+		Month: 1, Length: 1, Colour: 1, Hour: 1, Question(Water): 1, Question(Wings): 1,
+		Question(Tails): 1, Question(Doing): 1, Question(Where): 1, Question(Shucks): 1, Question(Trend): 0.5,
 	}
 	all.unsure, all.soft = 0, 0
 	for _, region := range Regions() {

@@ -17,7 +17,7 @@ type observer struct {
 	colourSD, colourSlip float64
 	hourSlip             float64
 	clumsy               float64 // multiplies every slip and confusion of traits
-	given                map[Answer]float64
+	given                map[Question]float64
 	unsure, soft         float64 // share of answers
 }
 
@@ -26,11 +26,11 @@ type observer struct {
 var careful = observer{
 	lengthSD: lengthSD, lengthSlip: lengthSlip, colourSD: colourSD, colourSlip: colourSlip,
 	hourSlip: hourSlip, clumsy: 1, unsure: 0.08, soft: 0.08,
-	given: map[Answer]float64{
+	given: map[Question]float64{
 		Month: 0.9, Length: 0.75, Colour: 0.7, Hour: 0.6, WaterC: 0.2,
-		Answer(Wings): 0.8, Answer(Tails): 0.5, Answer(Doing): 0.6, Answer(Where): 0.6,
-		Answer(Shucks): 0.4, Answer(Trend): 0.5, Answer(Gills): 0.1, Answer(Fish): 0.4,
-		Answer(Wind): 0.2, Answer(Water): 0.7,
+		Question(Wings): 0.8, Question(Tails): 0.5, Question(Doing): 0.6, Question(Where): 0.6,
+		Question(Shucks): 0.4, Question(Trend): 0.5, Question(Gills): 0.1, Question(Fish): 0.4,
+		Question(Wind): 0.2, Question(Water): 0.7,
 	},
 }
 
@@ -198,7 +198,7 @@ func (w *world) answer(o *observer, t Trait, truth int) int {
 // look lets the observer answer one question. Where nobody knows more (a trait
 // of which a form says nothing, an insect of no key) the answer follows the
 // run of all insects, half and half with no preference.
-func (w *world) look(o *observer, in insect, a Answer, e *Evidence) {
+func (w *world) look(o *observer, in insect, a Question, e *Evidence) {
 	k := w.key
 	switch a {
 	case Month:
@@ -231,7 +231,7 @@ func (w *world) look(o *observer, in insect, a Answer, e *Evidence) {
 	case WaterC:
 		c := in.tempC
 		e.WaterC = &c
-	case Answer(Water):
+	case Question(Water):
 		e.Choices[Water], _ = OneOf(Water, Water.Values()[in.water])
 	default:
 		t := Trait(a)
@@ -324,7 +324,7 @@ func nearestSwatch(c colorful.Color) int {
 // evidence is all that the observer answers about an insect.
 func (w *world) evidence(o *observer, in insect) Evidence {
 	var e Evidence
-	for _, a := range Answers {
+	for _, a := range Questions {
 		p := o.given[a]
 		if a == WaterC {
 			p = 0

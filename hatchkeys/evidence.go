@@ -5,22 +5,22 @@ import (
 	"strconv"
 )
 
-// Answer numbers everything that may be answered: first the traits, then what
+// Question numbers everything that may be answered: first the traits, then what
 // is answered with a number, a date or a colour.
-type Answer int
+type Question int
 
 // The answers beyond the traits.
 const (
-	Month  Answer = Answer(traitCount) + iota // month 1 to 12
-	Length                                    // body length in mm without tails
-	Colour                                    // body colour, sRGB
-	Hour                                      // local clock, 0 to 24
-	WaterC                                    // water temperature, degrees Celsius
+	Month  Question = Question(traitCount) + iota // month 1 to 12
+	Length                                        // body length in mm without tails
+	Colour                                        // body colour, sRGB
+	Hour                                          // local clock, 0 to 24
+	WaterC                                        // water temperature, degrees Celsius
 	answerCount
 )
 
-// Answers lists everything that may be answered.
-var Answers = func() (all []Answer) {
+// Questions lists everything that may be answered.
+var Questions = func() (all []Question) {
 	for a := range answerCount {
 		all = append(all, a)
 	}
@@ -28,7 +28,7 @@ var Answers = func() (all []Answer) {
 }()
 
 // String is the answer's key in queries and in the JSON interface.
-func (a Answer) String() string {
+func (a Question) String() string {
 	switch a {
 	case Month:
 		return "month"
@@ -106,7 +106,7 @@ type Evidence struct {
 }
 
 // Given tells whether a has an answer that bears on the odds.
-func (e *Evidence) Given(a Answer) bool {
+func (e *Evidence) Given(a Question) bool {
 	switch a {
 	case Month:
 		return e.Month != 0
@@ -175,7 +175,7 @@ func isHexColour(s string) bool {
 // Check says what in e cannot be used, one BadAnswer each.
 func (e *Evidence) Check() []*BadAnswer {
 	var bad []*BadAnswer
-	number := func(a Answer, x, min, max float64) {
+	number := func(a Question, x, min, max float64) {
 		if !(x >= min && x <= max) { // also catches NaN
 			bad = append(bad, &BadAnswer{Field: a.String(), Value: strconv.FormatFloat(x, 'g', -1, 64), Code: "out-of-range", Min: min, Max: max})
 		}

@@ -63,7 +63,7 @@ func (e *Evidence) setJSON(key string, v json.RawMessage) error {
 	}
 	var text string
 	if json.Unmarshal(v, &text) == nil && text == unsure {
-		for _, a := range Answers {
+		for _, a := range Questions {
 			if a.String() == key {
 				e.Unsure[a] = true
 				return nil
@@ -172,7 +172,7 @@ func texts(v json.RawMessage) ([]string, error) {
 
 func answerKeys() string {
 	var keys []string
-	for _, a := range Answers {
+	for _, a := range Questions {
 		keys = append(keys, a.String())
 	}
 	return strings.Join(keys, ", ")
@@ -182,7 +182,7 @@ func answerKeys() string {
 // seen.
 func (e *Evidence) JSON(region string) ([]byte, error) {
 	out := map[string]any{"region": region}
-	for _, a := range Answers {
+	for _, a := range Questions {
 		switch {
 		case e.Unsure[a] && !e.Given(a):
 			out[a.String()] = unsure

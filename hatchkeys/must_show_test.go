@@ -108,7 +108,7 @@ func TestADropSpeaksModeratelyForTheShortWingedStonefly(t *testing.T) {
 	steady := read(t, `{"region":"west-na","month":9,"length_mm":22,"trend":"steady"}`)
 	for _, w := range with.Why(with.Find("claassenia")) {
 		// Moderate: the belief is untested, so it must not decide by itself.
-		if w.Answer == hatchkeys.Answer(hatchkeys.Trend) && !(w.Decibans > 1 && w.Decibans < 6) {
+		if w.Question == hatchkeys.Question(hatchkeys.Trend) && !(w.Decibans > 1 && w.Decibans < 6) {
 			t.Errorf("weight of the drop %.1f dB, want 1 to 6", w.Decibans)
 		}
 	}
@@ -138,8 +138,8 @@ func TestUnsureAnswersChangeNothing(t *testing.T) {
 			t.Fatalf("rank %d: %v and %v", i, a.Ranked[i], b.Ranked[i])
 		}
 	}
-	if look, ok := b.NextByEntropy(); ok && (look.Answer == hatchkeys.Answer(hatchkeys.Wings) || look.Answer == hatchkeys.Colour) {
-		t.Errorf("asks for %s again", look.Answer)
+	if look, ok := b.NextByEntropy(); ok && (look.Question == hatchkeys.Question(hatchkeys.Wings) || look.Question == hatchkeys.Colour) {
+		t.Errorf("asks for %s again", look.Question)
 	}
 }
 
@@ -212,10 +212,10 @@ func TestNoAnswerMakesAProbabilityZeroOneOrNaN(t *testing.T) {
 			}
 			for _, w := range r.Why(&r.Ranked[0]) {
 				if math.IsNaN(w.Decibans) || math.IsInf(w.Decibans, 0) {
-					t.Fatalf("%s: weight of %s is %v", region, w.Answer, w.Decibans)
+					t.Fatalf("%s: weight of %s is %v", region, w.Question, w.Decibans)
 				}
 			}
-			if look, ok := r.NextByEntropy(); ok && (e.Given(look.Answer) || look.Gain < 0) {
+			if look, ok := r.NextByEntropy(); ok && (e.Given(look.Question) || look.Gain < 0) {
 				t.Fatalf("%s: next %+v is answered already or loses", region, look)
 			}
 		}

@@ -16,7 +16,7 @@ type FlyChoice interface {
 
 // Look is a question and what its answer is worth.
 type Look struct {
-	Answer Answer
+	Question Question
 	// Gain is the expected rise of the utility of the best fly (0 to 1), or
 	// bits for NextByEntropy.
 	Gain float64
@@ -36,7 +36,7 @@ var Swatches = []Swatch{
 
 // skip holds what is never asked: the clock and the calendar know the hour
 // and the month, a thermometer reading moves dates rather than names.
-func skip(a Answer) bool { return a == Hour || a == WaterC || a == Month }
+func skip(a Question) bool { return a == Hour || a == WaterC || a == Month }
 
 // worthAsking is the least gain of expected utility for which a question is
 // put: half a hundredth of the way from a useless fly to a perfect one.
@@ -84,14 +84,14 @@ func (r *Reading) NextLook(flies FlyChoice) (look Look, ok bool) {
 	}
 	base := best(now)
 	look.Gain = math.Inf(-1)
-	for _, a := range Answers {
+	for _, a := range Questions {
 		if skip(a) || r.Evidence.Given(a) || r.Evidence.Unsure[a] {
 			continue
 		}
 		var after float64
 		r.eachAnswer(a, forms, func(weight []float64, _ float64) { after += best(weight) })
 		if gain := after - base; gain > look.Gain {
-			look = Look{Answer: a, Gain: gain}
+			look = Look{Question: a, Gain: gain}
 		}
 	}
 	return look, look.Gain > worthAsking
@@ -123,14 +123,14 @@ func (r *Reading) NextByEntropy() (look Look, ok bool) {
 		now[i] = r.post[f]
 	}
 	base := entropy(now, r.Unknown)
-	for _, a := range Answers {
+	for _, a := range Questions {
 		if skip(a) || r.Evidence.Given(a) || r.Evidence.Unsure[a] {
 			continue
 		}
 		var after float64
 		r.eachAnswer(a, forms, func(weight []float64, rest float64) { after += entropy(weight, rest) })
 		if gain := base - after; gain > look.Gain {
-			look = Look{Answer: a, Gain: gain}
+			look = Look{Question: a, Gain: gain}
 		}
 	}
 	return look, look.Gain > 1e-3
@@ -164,7 +164,7 @@ var lengthBins = func() (mid []float64) {
 
 // eachAnswer calls do with the joint weight of each form (and of the
 // background) with each possible answer to a.
-func (r *Reading) eachAnswer(a Answer, forms []int, do func(weight []float64, rest float64)) {
+func (r *Reading) eachAnswer(a Question, forms []int, do func(weight []float64, rest float64)) {
 	k := r.key
 	weight := make([]float64, len(forms))
 	switch a {
@@ -185,7 +185,7 @@ func (r *Reading) eachAnswer(a Answer, forms []int, do func(weight []float64, re
 			}
 			do(weight, r.Unknown/float64(len(Swatches)))
 		}
-	case Answer(Water):
+	case Question(Water):
 		// The kind of water weighs hatches; as an answer it is as likely as
 		// that water is fished.
 		for v := range Water.Values() {

@@ -18,7 +18,7 @@ type Reading struct {
 
 	key   *Key
 	post  []float64 // by form, normalised together with Unknown
-	given []Answer
+	given []Question
 	// like[i][f] is P(given[i] | form f); the last column is the background.
 	like [][]float64
 }
@@ -91,13 +91,13 @@ func normalise(p []float64) {
 
 // applyMissing gives hatches their average where the month or the kind of
 // water is not known.
-func (k *Key) applyMissing(a Answer, post []float64) {
+func (k *Key) applyMissing(a Question, post []float64) {
 	switch a {
 	case Month:
 		for f := range k.forms {
 			post[f] *= k.hatches[k.forms[f].hatch].year
 		}
-	case Answer(Water):
+	case Question(Water):
 		for f := range k.forms {
 			post[f] *= k.hatches[k.forms[f].hatch].anyWater
 		}
@@ -105,7 +105,7 @@ func (k *Key) applyMissing(a Answer, post []float64) {
 }
 
 // likelihood of the given answer a under each form and the background.
-func (k *Key) likelihood(a Answer, e *Evidence) []float64 {
+func (k *Key) likelihood(a Question, e *Evidence) []float64 {
 	n := len(k.forms)
 	like := make([]float64, n+1)
 	switch a {
@@ -144,7 +144,7 @@ func (k *Key) likelihood(a Answer, e *Evidence) []float64 {
 			like[f] = warmth(k.Pack.Hatches[k.forms[f].hatch].WaterC, *e.WaterC)
 		}
 		like[n] = 1
-	case Answer(Water):
+	case Question(Water):
 		c := e.Choices[Water]
 		for f := range k.forms {
 			like[f] = weigh(&c, &k.hatches[k.forms[f].hatch].water)

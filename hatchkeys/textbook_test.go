@@ -90,8 +90,8 @@ func TestInformationGain(t *testing.T) {
 		k.forms = append(k.forms, f)
 	}
 	look, ok := k.Read(Evidence{}).NextByEntropy()
-	if !ok || look.Answer != Answer(Gills) || math.Abs(look.Gain-0.313723) > 5e-7 {
-		t.Errorf("got %v, gain %.6f, want gills, 0.313723", look.Answer, look.Gain)
+	if !ok || look.Question != Question(Gills) || math.Abs(look.Gain-0.313723) > 5e-7 {
+		t.Errorf("got %v, gain %.6f, want gills, 0.313723", look.Question, look.Gain)
 	}
 }
 

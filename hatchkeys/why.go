@@ -8,7 +8,7 @@ import (
 
 // Reason is what one answer says about one hatch.
 type Reason struct {
-	Answer Answer
+	Question Question
 	// Decibans is the weight of evidence: ten times the base-10 logarithm of
 	// how the odds on the hatch change when this answer is put to the others.
 	// Positive speaks for the hatch. (I.J. Good, Probability and the Weighing
@@ -46,7 +46,7 @@ func (r *Reading) Why(h *Ranked) []Reason {
 		}
 		before := clamp(with / all)
 		now := clamp(h.Probability)
-		reasons = append(reasons, Reason{Answer: a, Decibans: 10 * math.Log10(now/(1-now)*(1-before)/before)})
+		reasons = append(reasons, Reason{Question: a, Decibans: 10 * math.Log10(now/(1-now)*(1-before)/before)})
 	}
 	slices.SortStableFunc(reasons, func(a, b Reason) int {
 		return cmp.Compare(math.Abs(b.Decibans), math.Abs(a.Decibans))

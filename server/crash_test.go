@@ -15,8 +15,8 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/flybox/storetest"
+	"dampstone/server/accounts"
 	"dampstone/server/boltstore"
-	"dampstone/server/house"
 )
 
 // kills is how often the program is ended in the middle of its writing.
@@ -134,7 +134,7 @@ func TestReadOnlyFolder(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for path, mode := range map[string]os.FileMode{folder: 0o755, journal: 0o444, filepath.Join(folder, house.PeopleFile): 0o666} {
+	for path, mode := range map[string]os.FileMode{folder: 0o755, journal: 0o444, filepath.Join(folder, accounts.PeopleFile): 0o666} {
 		if err := os.Chmod(path, mode); err != nil {
 			t.Fatal(err)
 		}

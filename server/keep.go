@@ -14,10 +14,10 @@ import (
 	"slices"
 	"text/tabwriter"
 
-	"dampstone/server/control"
-	"dampstone/server/house"
+	"dampstone/server/accounts"
+	"dampstone/server/admin"
+	"dampstone/server/backup"
 	"dampstone/server/people"
-	"dampstone/server/portable"
 )
 
 // keeping are the commands over a data folder. They go through the server
@@ -25,7 +25,7 @@ import (
 var keeping = map[string]struct {
 	args  string // what follows the name
 	makes bool   // may make a folder that is not there
-	do    func(ctx context.Context, k control.Keeper, arg string, in io.Reader, out io.Writer) error
+	do    func(ctx context.Context, k admin.Keeper, arg string, in io.Reader, out io.Writer) error
 }{
 	"people":  {"", false, listPeople},
 	"pair":    {"NAME", true, pairDevice},
@@ -70,17 +70,17 @@ func keepCommand(ctx context.Context, name string, args []string, in io.Reader, 
 }
 
 // openKeeper is the server that has the folder open, or else the folder.
-func openKeeper(ctx context.Context, folder string, makes bool, log *slog.Logger) (k control.Keeper, end func() error, err error) {
+func openKeeper(ctx context.Context, folder string, makes bool, log *slog.Logger) (k admin.Keeper, end func() error, err error) {
 	nothing := func() error { return nil }
-	if c, err := control.Dial(ctx, folder); err == nil {
+	if c, err := admin.Dial(ctx, folder); err == nil {
 		return c, nothing, nil
-	} else if !errors.Is(err, control.ErrNoServer) {
+	} else if !errors.Is(err, admin.ErrNoServer) {
 		return nil, nil, err
 	}
-	if !makes && !holds(folder, house.PeopleFile) && !holds(folder, house.JournalFile) {
+	if !makes && !holds(folder, accounts.PeopleFile) && !holds(folder, accounts.JournalFile) {
 		return nil, nil, fmt.Errorf("%s holds no ledger of Dampstone; name its folder with -data", folder)
 	}
-	h, err := house.Open(ctx, houseConfig(folder, nil, "", log))
+	h, err := accounts.Open(ctx, houseConfig(folder, nil, "", log))
 	if errors.Is(err, people.ErrInUse) {
 		return nil, nil, fmt.Errorf("%s is open in another Dampstone that does not answer; stop it and try again", folder)
 	}
@@ -108,7 +108,7 @@ func explainName(err error) error {
 	return err
 }
 
-func listPeople(ctx context.Context, k control.Keeper, _ string, _ io.Reader, out io.Writer) error {
+func listPeople(ctx context.Context, k admin.Keeper, _ string, _ io.Reader, out io.Writer) error {
 	list, err := k.List(ctx)
 	if err != nil {
 		return err
@@ -130,7 +130,7 @@ func listPeople(ctx context.Context, k control.Keeper, _ string, _ io.Reader, ou
 	return w.Flush()
 }
 
-func pairDevice(ctx context.Context, k control.Keeper, name string, _ io.Reader, out io.Writer) error {
+func pairDevice(ctx context.Context, k admin.Keeper, name string, _ io.Reader, out io.Writer) error {
 	inv, err := k.Pair(ctx, name)
 	if err != nil {
 		return explainName(err)
@@ -142,13 +142,13 @@ func pairDevice(ctx context.Context, k control.Keeper, name string, _ io.Reader,
 }
 
 // showInvitation shows a link as a picture and as text.
-func showInvitation(out io.Writer, inv house.Invitation) error {
+func showInvitation(out io.Writer, inv accounts.Invitation) error {
 	until := inv.Until.Local().Format("15:04")
 	if inv.Link == "" {
 		_, err := fmt.Fprintf(out, "Code for %s: %s\nStart the server, open the address /pair there, and type the code. It works once, until %s.\n", inv.Person, inv.Code, until)
 		return err
 	}
-	picture, err := house.QRText(inv.Link)
+	picture, err := accounts.QRText(inv.Link)
 	if err != nil {
 		return fmt.Errorf("draw link: %w", err)
 	}
@@ -156,7 +156,7 @@ func showInvitation(out io.Writer, inv house.Invitation) error {
 	return err
 }
 
-func revokeDevice(ctx context.Context, k control.Keeper, name string, _ io.Reader, out io.Writer) error {
+func revokeDevice(ctx context.Context, k admin.Keeper, name string, _ io.Reader, out io.Writer) error {
 	d, err := k.Revoke(ctx, name)
 	if err != nil {
 		return explainName(err)
@@ -167,7 +167,7 @@ func revokeDevice(ctx context.Context, k control.Keeper, name string, _ io.Reade
 
 // backUp writes beside the file first: a backup that breaks off never takes
 // the place of one that is whole. "-" is standard output.
-func backUp(ctx context.Context, k control.Keeper, file string, _ io.Reader, out io.Writer) error {
+func backUp(ctx context.Context, k admin.Keeper, file string, _ io.Reader, out io.Writer) error {
 	if file == "-" {
 		return k.Backup(ctx, out)
 	}
@@ -194,7 +194,7 @@ func backUp(ctx context.Context, k control.Keeper, file string, _ io.Reader, out
 	return err
 }
 
-func restore(ctx context.Context, k control.Keeper, file string, in io.Reader, out io.Writer) error {
+func restore(ctx context.Context, k admin.Keeper, file string, in io.Reader, out io.Writer) error {
 	from := in
 	if file != "-" {
 		f, err := os.Open(file)
@@ -209,9 +209,9 @@ func restore(ctx context.Context, k control.Keeper, file string, in io.Reader, o
 	}
 	report, err := k.Restore(ctx, from)
 	switch {
-	case errors.Is(err, portable.ErrNotOurs):
+	case errors.Is(err, backup.ErrNotOurs):
 		return fmt.Errorf("%s is not a file of Dampstone; nothing was read", file)
-	case errors.Is(err, portable.ErrNewer):
+	case errors.Is(err, backup.ErrNewer):
 		return fmt.Errorf("%s was written by a newer Dampstone; use that version", file)
 	}
 	fmt.Fprintf(out, "%d entries were read, %d of them new here.\n", report.Read, report.Added)

@@ -25,19 +25,19 @@ import (
 	"dampstone/data/demo"
 	"dampstone/flybox"
 	"dampstone/flybox/memstore"
+	"dampstone/server/accounts"
+	"dampstone/server/admin"
 	"dampstone/server/app"
 	"dampstone/server/boltstore"
-	"dampstone/server/control"
-	"dampstone/server/house"
+	"dampstone/server/middleware"
 	"dampstone/server/people"
-	"dampstone/server/safe"
 	"dampstone/server/sync"
 	"dampstone/static"
 	"dampstone/views/catalog"
 )
 
 // journalFile is the owner's ledger in the data folder.
-const journalFile = house.JournalFile
+const journalFile = accounts.JournalFile
 
 // defaultFolder is the data folder where none is named.
 const defaultFolder = "data/local"
@@ -91,13 +91,13 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 		}
 		defer closing(log, end)
 	} else {
-		h, err := house.Open(ctx, houseConfig(*folder, assets.URL, release.Version(), log))
+		h, err := accounts.Open(ctx, houseConfig(*folder, assets.URL, release.Version(), log))
 		if err != nil {
 			return explainFolder(*folder, err)
 		}
 		defer closing(log, h.Close)
 		h.SetBase(base)
-		end, err := control.Serve(*folder, h, log)
+		end, err := admin.Serve(*folder, h, log)
 		if err != nil {
 			return err
 		}
@@ -120,14 +120,14 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 				return err
 			}
 		}
-		handler = safe.Guard(release.Over(h), http.HandlerFunc(h.CrossOrigin), maxBody, log)
+		handler = middleware.Guard(release.Over(h), http.HandlerFunc(h.CrossOrigin), maxBody, log)
 	}
 	fmt.Fprintf(errs, "Dampstone is at %s (stop it with Ctrl-C)\n", base)
 	if front.config != nil {
 		l = tls.NewListener(l, front.config)
 	}
 	go front.fetch(log)
-	return serve(ctx, l, safe.Log(front.wrap(handler), *each, time.Now, log), log)
+	return serve(ctx, l, middleware.Log(front.wrap(handler), *each, time.Now, log), log)
 }
 
 func closing(log *slog.Logger, end func() error) {
@@ -137,7 +137,7 @@ func closing(log *slog.Logger, end func() error) {
 }
 
 // firstLink shows how the first device is paired.
-func firstLink(ctx context.Context, h *house.House, out io.Writer) error {
+func firstLink(ctx context.Context, h *accounts.Service, out io.Writer) error {
 	inv, err := h.Pair(ctx, "")
 	if err != nil {
 		return err
@@ -146,13 +146,13 @@ func firstLink(ctx context.Context, h *house.House, out io.Writer) error {
 }
 
 // houseConfig is how this program opens a data folder.
-func houseConfig(folder string, asset func(string) string, version string, log *slog.Logger) house.Config {
-	return house.Config{Folder: folder, Log: log, Now: time.Now, OpenStore: openFile, Asset: asset, Version: version}
+func houseConfig(folder string, asset func(string) string, version string, log *slog.Logger) accounts.Config {
+	return accounts.Config{Folder: folder, Log: log, Now: time.Now, OpenStore: openFile, Asset: asset, Version: version}
 }
 
 // explainFolder says what to do about a folder that cannot be opened.
 func explainFolder(folder string, err error) error {
-	path := filepath.Join(folder, house.PeopleFile)
+	path := filepath.Join(folder, accounts.PeopleFile)
 	switch {
 	case errors.Is(err, people.ErrInUse):
 		return fmt.Errorf("%s is in use: another Dampstone serves this folder; stop it, or name another folder with -data", path)
@@ -197,7 +197,7 @@ func serveDemo(ctx context.Context, assets *static.Assets, release *static.Relea
 	mux := http.NewServeMux()
 	mux.Handle("/sync", &sync.Handler{Ledger: ledger, Journal: store.Journal(), Failed: func(err error) { log.Error("sync", "err", err) }})
 	mux.Handle("/", screens)
-	return safe.Guard(release.Over(mux), http.HandlerFunc(screens.CrossOrigin), maxBody, log), end, nil
+	return middleware.Guard(release.Over(mux), http.HandlerFunc(screens.CrossOrigin), maxBody, log), end, nil
 }
 
 // openFile opens the file of one ledger, and says what to do where it cannot.

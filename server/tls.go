@@ -15,9 +15,9 @@ import (
 	"strings"
 	"time"
 
+	"dampstone/server/accounts"
 	"dampstone/server/app"
-	"dampstone/server/house"
-	"dampstone/server/secure"
+	"dampstone/server/tlsconf"
 	"dampstone/static"
 	"dampstone/views"
 )
@@ -49,8 +49,8 @@ func (f *tlsFlags) register(flags *flag.FlagSet) {
 type front struct {
 	config    *tls.Config // nil for plain HTTP
 	host      string      // for links; "" for what was listened on
-	authority *secure.Authority
-	public    *secure.Public
+	authority *tlsconf.Authority
+	public    *tlsconf.Public
 	strict    bool // browsers may be told to use nothing but TLS
 }
 
@@ -71,14 +71,14 @@ func (f *tlsFlags) open(addr, folder string, isDemo bool, log *slog.Logger) (*fr
 	case ways == 0 || isDemo:
 		return &front{}, loopbackOnly(addr, isDemo)
 	case f.cert != "":
-		config, names, err := secure.Files(f.cert, f.key, log)
+		config, names, err := tlsconf.Files(f.cert, f.key, log)
 		if err != nil {
 			return nil, err
 		}
 		return &front{config: config, host: first(hosts, names), strict: true}, nil
 	case f.names != "":
 		names := list(f.names)
-		public, err := secure.OpenPublic(filepath.Join(folder, publicFolder), f.directory, f.email, names...)
+		public, err := tlsconf.OpenPublic(filepath.Join(folder, publicFolder), f.directory, f.email, names...)
 		if err != nil {
 			return nil, err
 		}
@@ -87,8 +87,8 @@ func (f *tlsFlags) open(addr, folder string, isDemo bool, log *slog.Logger) (*fr
 	if len(hosts) == 0 {
 		hosts = ownHosts()
 	}
-	authority, err := secure.OpenAuthority(filepath.Join(folder, authorityFolder), hosts, time.Now)
-	if errors.Is(err, secure.ErrNotCovered) {
+	authority, err := tlsconf.OpenAuthority(filepath.Join(folder, authorityFolder), hosts, time.Now)
+	if errors.Is(err, tlsconf.ErrNotCovered) {
 		return nil, fmt.Errorf("%w; remove %s, start again, and install the new one on every phone", err, filepath.Join(folder, authorityFolder))
 	}
 	if err != nil {
@@ -114,7 +114,7 @@ func first(lists ...[]string) string {
 
 // ownHosts are the names and addresses of this computer on its own network.
 func ownHosts() (hosts []string) {
-	if name, err := os.Hostname(); err == nil && name != "" && !house.Loopback(name) {
+	if name, err := os.Hostname(); err == nil && name != "" && !accounts.Loopback(name) {
 		name, _, _ = strings.Cut(strings.ToLower(name), ".")
 		hosts = append(hosts, name+".local") // multicast DNS, RFC 6762
 	}
@@ -179,7 +179,7 @@ func loopbackOnly(addr string, isDemo bool) error {
 	switch {
 	case err != nil:
 		return fmt.Errorf("address %q: want host:port, such as localhost:8420", addr)
-	case house.Loopback(host):
+	case accounts.Loopback(host):
 		return nil
 	case isDemo:
 		return fmt.Errorf("address %q can be reached from other machines, which is refused for the demo, as it is open to everybody; use localhost:8420", addr)
@@ -192,7 +192,7 @@ const authorityFile = "/dampstone-authority.crt"
 // installPage hands out the authority's certificate, what to do with it, and
 // nothing else. It runs over plain HTTP: a phone that does not have the
 // certificate yet cannot do better, which is why people compare fingerprints.
-func installPage(a *secure.Authority, assets *static.Assets, link string, log *slog.Logger) http.Handler {
+func installPage(a *tlsconf.Authority, assets *static.Assets, link string, log *slog.Logger) http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET "+authorityFile, func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Content-Type", "application/x-x509-ca-cert")

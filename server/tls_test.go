@@ -12,8 +12,8 @@ import (
 	"strings"
 	"testing"
 
-	"dampstone/server/secure"
 	"dampstone/server/sync"
+	"dampstone/server/tlsconf"
 	"time"
 )
 
@@ -141,7 +141,7 @@ func TestLocalAuthority(t *testing.T) {
 
 func TestCertificateFilesServe(t *testing.T) {
 	dir := t.TempDir()
-	a, err := secure.OpenAuthority(dir, []string{"localhost"}, time.Now)
+	a, err := tlsconf.OpenAuthority(dir, []string{"localhost"}, time.Now)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -96,7 +96,7 @@ export function noticeBy(answer) {
 // A word about a loss, or about what is kept here alone, stands until the
 // person goes on: the screen that was on its way anyway must not wipe it.
 function stands() {
-  return ["evicted", "aside"].includes(doc.getElementById("notice")?.dataset.kind);
+  return ["evicted", "quarantine"].includes(doc.getElementById("notice")?.dataset.kind);
 }
 
 // ---- going somewhere ----

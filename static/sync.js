@@ -50,7 +50,7 @@ async function round() {
     const result = await tell({ kind: "sync" });
     reached = result.ok;
     status = result.status;
-    if (result.refused > 0) notice("aside");
+    if (result.refused > 0) notice("quarantine");
     if (result.added > 0) {
       rememberHeld();
       tabs?.postMessage("changed");

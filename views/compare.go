@@ -8,7 +8,7 @@ type CompareView struct {
 	Cards    []CompareCard // the likeliest first
 	Apart    []CompareRow  // what differs
 	Alike    []CompareRow  // what is much the same
-	Turns    []TurnsView   // from the likeliest to each of the others
+	Ratios   []RatiosView  // from the likeliest to each of the others
 }
 
 // CompareCard is one of the hatches.
@@ -36,15 +36,15 @@ type CompareCell struct {
 // ColourWord is a colour with its name.
 type ColourWord struct{ Hex, Word string }
 
-// TurnsView is what would have to be seen for another hatch to lead.
-type TurnsView struct {
+// RatiosView is what would have to be seen for another hatch to lead.
+type RatiosView struct {
 	Heading string
 	Ahead   string // by how much the likeliest leads
-	Lines   []TurnLine
+	Lines   []RatioLine
 }
 
-// TurnLine is one answer that would turn the odds.
-type TurnLine struct {
+// RatioLine is one answer that would turn the odds.
+type RatioLine struct {
 	Answer   string // "Tails: two"
 	Word     string // "speaks clearly for it"
 	Decibans string

@@ -242,8 +242,8 @@ func Compare(v CompareView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			for _, t := range v.Turns {
-				templ_7745c5c3_Err = turns(v.Page, t).Render(ctx, templ_7745c5c3_Buffer)
+			for _, t := range v.Ratios {
+				templ_7745c5c3_Err = ratios(v.Page, t).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -703,7 +703,7 @@ func compareTable(v CompareView, rows []CompareRow, apart bool) templ.Component 
 	})
 }
 
-func turns(p Page, v TurnsView) templ.Component {
+func ratios(p Page, v RatiosView) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {

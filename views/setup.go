@@ -3,21 +3,21 @@ package views
 // SetupView holds language, units, true size, and how safe the ledger is.
 type SetupView struct {
 	Page
-	Language Choices
-	Lengths  Choices
-	Degrees  Choices
-	Flow     Choices
-	Region   Choices
-	Latitude Field
-	Altitude Field
-	Problems []string
-	SizeText string // whether true size was set
-	Sync     []string
-	Aside    string // how many entries were set aside; "" if none
-	SyncDo   bool   // a sync button makes sense here
-	People   bool   // there is a screen for people and phones
-	Cares    []string
-	About    []string
+	Language   Choices
+	Lengths    Choices
+	Degrees    Choices
+	Flow       Choices
+	Region     Choices
+	Latitude   Field
+	Altitude   Field
+	Problems   []string
+	SizeText   string // whether true size was set
+	Sync       []string
+	Quarantine string // how many entries were set aside; "" if none
+	SyncDo     bool   // a sync button makes sense here
+	People     bool   // there is a screen for people and phones
+	Cares      []string
+	About      []string
 }
 
 // SizeView calibrates true size against a bank card.

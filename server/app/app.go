@@ -47,7 +47,7 @@ type Config struct {
 type SyncStatus struct {
 	Waiting int       // entries that the binary has not confirmed
 	Last    time.Time // of the last confirmed exchange; zero if never
-	sync.Aside
+	sync.Quarantine
 }
 
 // App serves the screens.
@@ -96,19 +96,19 @@ func (a *App) routes() {
 	r.Handle(safePath, a.page(a.safe)).Methods("GET", "HEAD")
 	r.Handle(safePath, a.page(a.importFile)).Methods("POST")
 	r.Handle(filePath, a.page(a.ledgerFile)).Methods("GET", "HEAD")
-	r.Handle(asidePath, a.page(a.aside)).Methods("GET", "HEAD")
-	r.Handle(asideFilePath, a.page(a.asideFile)).Methods("GET", "HEAD")
+	r.Handle(quarantinePath, a.page(a.quarantine)).Methods("GET", "HEAD")
+	r.Handle(quarantineFilePath, a.page(a.quarantineFile)).Methods("GET", "HEAD")
 	r.Handle("/setup/size", a.page(a.size)).Methods("GET", "HEAD")
 	r.Handle("/setup/size", a.page(a.saveSize)).Methods("POST")
 	r.Handle("/shell/blank", a.page(a.blank)).Methods("GET", "HEAD")
-	r.NotFoundHandler = a.page(func(*http.Request, prefs) (answer, error) { return answer{}, errNotFound })
+	r.NotFoundHandler = a.page(func(*http.Request, prefs) (result, error) { return result{}, errNotFound })
 	r.MethodNotAllowedHandler = a.wrongMethod()
 }
 
 // wrongMethod names the methods that the address does take (RFC 9110, section
 // 15.5.6).
 func (a *App) wrongMethod() http.Handler {
-	page := a.page(func(*http.Request, prefs) (answer, error) { return answer{}, errMethod })
+	page := a.page(func(*http.Request, prefs) (result, error) { return result{}, errMethod })
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		var allow []string
 		for _, m := range []string{http.MethodGet, http.MethodHead, http.MethodPost} {
@@ -154,7 +154,7 @@ const shellHeader = "Dampstone-Shell"
 const partHeader = "Dampstone-Part"
 
 // blank is the frame with a skeleton, for screens that need the engine.
-func (a *App) blank(r *http.Request, p prefs) (answer, error) {
+func (a *App) blank(r *http.Request, p prefs) (result, error) {
 	v := a.view(r, p, "", catalog.For(p.lang).S("skeleton.title"))
 	v.Shell = "blank"
 	return show(views.Skeleton(v)), nil

@@ -19,8 +19,8 @@ import (
 	"dampstone/flybox/memstore"
 )
 
-// bench is an application over a ledger in memory, with a still clock.
-type bench struct {
+// fixture is an application over a ledger in memory, with a still clock.
+type fixture struct {
 	*testing.T
 	app    *App
 	ledger *flybox.Ledger
@@ -30,14 +30,14 @@ type bench struct {
 // now is a September morning.
 var now = time.Date(2026, 9, 12, 6, 30, 0, 0, time.UTC)
 
-func newBench(t *testing.T, withDemo bool) *bench {
+func newFixture(t *testing.T, withDemo bool) *fixture {
 	t.Helper()
 	return newBenchOf(t, "test", "", withDemo)
 }
 
-// newBenchOf is newBench for a device with a name, whose ids begin with a
+// newBenchOf is newFixture for a device with a name, whose ids begin with a
 // prefix.
-func newBenchOf(t *testing.T, device, prefix string, withDemo bool) *bench {
+func newBenchOf(t *testing.T, device, prefix string, withDemo bool) *fixture {
 	t.Helper()
 	n := 0
 	newID := func() string { n++; return fmt.Sprintf("%sid-%d", prefix, n) }
@@ -56,18 +56,18 @@ func newBenchOf(t *testing.T, device, prefix string, withDemo bool) *bench {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b := &bench{T: t, ledger: l, prefs: "lang=en"}
+	b := &fixture{T: t, ledger: l, prefs: "lang=en"}
 	b.app = New(Config{Ledger: l, Now: clock, NewID: newID, Asset: func(s string) string { return "/static/" + s }, Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
 	return b
 }
 
 // entries is how many entries the ledger has.
-func (b *bench) entries() (n int) {
+func (b *fixture) entries() (n int) {
 	b.ledger.View(func(s *flybox.State) { n = s.Len() })
 	return n
 }
 
-func (b *bench) do(r *http.Request) *httptest.ResponseRecorder {
+func (b *fixture) do(r *http.Request) *httptest.ResponseRecorder {
 	b.Helper()
 	r.AddCookie(&http.Cookie{Name: prefsCookie, Value: b.prefs})
 	w := httptest.NewRecorder()
@@ -76,7 +76,7 @@ func (b *bench) do(r *http.Request) *httptest.ResponseRecorder {
 }
 
 // get wants a page with the status and returns it.
-func (b *bench) get(path string, status int) *doc {
+func (b *fixture) get(path string, status int) *doc {
 	b.Helper()
 	w := b.do(httptest.NewRequest("GET", path, nil))
 	if w.Code != status {
@@ -85,7 +85,7 @@ func (b *bench) get(path string, status int) *doc {
 	return parse(b.T, w.Body.String())
 }
 
-func (b *bench) send(path string, fields ...string) *httptest.ResponseRecorder {
+func (b *fixture) send(path string, fields ...string) *httptest.ResponseRecorder {
 	b.Helper()
 	f := url.Values{}
 	for i := 0; i+1 < len(fields); i += 2 {
@@ -97,7 +97,7 @@ func (b *bench) send(path string, fields ...string) *httptest.ResponseRecorder {
 }
 
 // saved wants a post to be saved, and follows it.
-func (b *bench) saved(path string, fields ...string) *doc {
+func (b *fixture) saved(path string, fields ...string) *doc {
 	b.Helper()
 	w := b.send(path, fields...)
 	if w.Code != http.StatusSeeOther {

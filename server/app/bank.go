@@ -13,10 +13,10 @@ import (
 )
 
 // bank is the field key. With the part header it gives the reading alone.
-func (a *App) bank(r *http.Request, p prefs) (answer, error) {
+func (a *App) bank(r *http.Request, p prefs) (result, error) {
 	key, err := a.key(p.region)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	q := r.URL.Query()
 	ans := p.answers(q)
@@ -50,7 +50,7 @@ var (
 	moreTraits = []hatchkeys.Trait{hatchkeys.Looks, hatchkeys.Doing, hatchkeys.Where, hatchkeys.Tails, hatchkeys.Fish, hatchkeys.Wind, hatchkeys.Water, hatchkeys.Gills}
 )
 
-func bankView(page views.Page, ans *answers) views.BankView {
+func bankView(page views.Page, ans *evidenceForm) views.BankView {
 	t := page.T
 	v := views.BankView{Page: page, Month: monthChoice(page, ans)}
 	for _, tr := range mainTraits {
@@ -73,7 +73,7 @@ func bankView(page views.Page, ans *answers) views.BankView {
 		v.WaterC.Unit = page.U.TemperatureUnit()
 	}
 	v.MoreOpen = v.MoreOpen || v.Hour.Value != "" || v.WaterC.Value != ""
-	for _, an := range hatchkeys.Answers { // in a fixed order
+	for _, an := range hatchkeys.Questions { // in a fixed order
 		if b := ans.bad[an.String()]; b != nil {
 			v.Problems = append(v.Problems, t.S("ask."+b.Field)+": "+badAnswer(page, b))
 		}
@@ -106,7 +106,7 @@ func clip(s string) string {
 	return s
 }
 
-func monthChoice(page views.Page, ans *answers) views.Choices {
+func monthChoice(page views.Page, ans *evidenceForm) views.Choices {
 	c := views.Choices{Field: field(page, "month", ans)}
 	c.Options = append(c.Options, views.Option{Value: "", Label: page.T.S("month.any"), Chosen: ans.evidence.Month == 0})
 	for m := 1; m <= 12; m++ {
@@ -117,7 +117,7 @@ func monthChoice(page views.Page, ans *answers) views.Choices {
 }
 
 // field is the part that all fields of the key share.
-func field(page views.Page, name string, ans *answers) views.Field {
+func field(page views.Page, name string, ans *evidenceForm) views.Field {
 	f := views.Field{Name: name, Label: page.T.S("ask." + name), Value: ans.typed.Get(name)}
 	if id := "ask." + name + ".hint"; page.T.Has(id) {
 		f.Hint = page.T.S(id)
@@ -128,13 +128,13 @@ func field(page views.Page, name string, ans *answers) views.Field {
 	return f
 }
 
-func textField(page views.Page, name string, ans *answers) views.Field {
+func textField(page views.Page, name string, ans *evidenceForm) views.Field {
 	f := field(page, name, ans)
 	f.Value = clip(f.Value)
 	return f
 }
 
-func traitChoices(page views.Page, tr hatchkeys.Trait, ans *answers) views.Choices {
+func traitChoices(page views.Page, tr hatchkeys.Trait, ans *evidenceForm) views.Choices {
 	c := views.Choices{Field: field(page, tr.String(), ans), Many: true}
 	for _, value := range tr.Values() {
 		o := views.Option{Value: value, Label: page.T.S(valueID(tr, value)), Chosen: ans.evidence.Choices[tr].Has(tr, value)}
@@ -179,7 +179,7 @@ func mark(i draw.Insect) views.Drawing {
 	return drawn(i, draw.Options{PxPerMM: 3, Class: "icon"})
 }
 
-func colourChoices(page views.Page, ans *answers) views.Choices {
+func colourChoices(page views.Page, ans *evidenceForm) views.Choices {
 	c := views.Choices{Field: field(page, "colour", ans)}
 	for _, s := range hatchkeys.Swatches {
 		o := views.Option{Value: s.Hex, Label: page.T.S("colour." + s.Name), Colour: s.Hex, Chosen: ans.evidence.Colour == s.Hex}
@@ -192,7 +192,7 @@ func colourChoices(page views.Page, ans *answers) views.Choices {
 
 // lengthField asks for the body length; its drawing is a plain insect of the
 // length given, or of 20 mm.
-func lengthField(page views.Page, ans *answers) views.LengthField {
+func lengthField(page views.Page, ans *evidenceForm) views.LengthField {
 	f := views.LengthField{Field: field(page, "length_mm", ans), Min: "2", Max: "60", Step: "0.5", SliderAt: "20"}
 	f.Unit = page.U.LengthUnit()
 	f.Unsure = ans.evidence.Unsure[hatchkeys.Length]
@@ -229,7 +229,7 @@ func withQuery(path, query string) string {
 }
 
 // hatchHref leads to the page of a hatch with the same answers.
-func hatchHref(id, form string, ans *answers) string {
+func hatchHref(id, form string, ans *evidenceForm) string {
 	q := ans.query()
 	if form != "" {
 		q = strings.TrimPrefix(q+"&form="+url.QueryEscape(form), "&")

@@ -12,7 +12,7 @@ import (
 const september = "/?month=9&trend=dropping&shucks=damp-stones&length=22&unit=mm&wings=short"
 
 func TestTheKeyLeadsToOwnFlies(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	d := b.get(september, http.StatusOK)
 	if lead := d.byID("lead"); !strings.Contains(lead, "Short-winged golden stonefly") || !strings.Contains(lead, "Yes") {
 		t.Errorf("lead: %s", lead)
@@ -23,7 +23,7 @@ func TestTheKeyLeadsToOwnFlies(t *testing.T) {
 }
 
 func TestTheKeyInSpanishAndInches(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	b.prefs = "lang=es&len=in&temp=f"
 	d := b.get("/?month=9&trend=dropping&shucks=damp-stones&length=0.87&unit=in&wings=short&water_c=68", http.StatusOK)
 	d.wants("Perla dorada de alas cortas", "0,87", "Agua a 68 °F")
@@ -33,7 +33,7 @@ func TestTheKeyInSpanishAndInches(t *testing.T) {
 }
 
 func TestAnEmptyBoxAndABoxWithNothingThatFits(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.get(september, http.StatusOK).wants("No flies are entered yet", "Fill the first box")
 	b.saved("/box/fly/new", "name", "Small black midge", "style", "midge-pupa", "hook", "22", "body", "#202020", "count", "3")
 	d := b.get(september, http.StatusOK)
@@ -49,7 +49,7 @@ func TestAnEmptyBoxAndABoxWithNothingThatFits(t *testing.T) {
 }
 
 func TestSomethingUnknownLeads(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	d := b.get("/?month=1&length=60&unit=mm&wings=upright", http.StatusOK)
 	if lead := d.byID("lead"); !strings.Contains(lead, "Something this key does not hold") {
 		t.Errorf("lead: %s", lead)
@@ -57,7 +57,7 @@ func TestSomethingUnknownLeads(t *testing.T) {
 }
 
 func TestTheReadingAlone(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	r := httptest.NewRequest("GET", september, nil)
 	r.Header.Set(partHeader, "reading")
 	w := b.do(r)
@@ -82,7 +82,7 @@ func TestBadAnswers(t *testing.T) {
 	}
 	for _, row := range rows {
 		t.Run(row.name, func(t *testing.T) {
-			b := newBench(t, true)
+			b := newFixture(t, true)
 			before := b.entries()
 			d := b.get("/?"+row.query, http.StatusUnprocessableEntity)
 			d.wants(row.sentence)
@@ -97,12 +97,12 @@ func TestBadAnswers(t *testing.T) {
 }
 
 func TestTooLongAnAddressIsRefused(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.get("/?length="+strings.Repeat("1", maxQuery+1), http.StatusRequestEntityTooLarge).wants("too much at once")
 }
 
 func TestUnknownPlaces(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	for _, path := range []string{"/nowhere", "/hatch/kraken", "/box/none", "/box/fly/none", "/box/fly/none/edit", "/box/none/edit"} {
 		b.get(path, http.StatusNotFound).wants("not here")
 	}
@@ -112,7 +112,7 @@ func TestUnknownPlaces(t *testing.T) {
 }
 
 func TestASpoiltPrefsCookieFallsBack(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	for _, prefs := range []string{"", "%zz", "lang=xx&region=atlantis&px=NaN", "px=1e9", "lang=en&px=-3"} {
 		b.prefs = prefs
 		b.get("/", http.StatusOK)

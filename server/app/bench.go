@@ -83,13 +83,13 @@ func (a *App) benchQueue(p prefs) (queue.Queue, error) {
 }
 
 // bench is what to tie next.
-func (a *App) bench(r *http.Request, p prefs) (answer, error) { return a.benchScreen(r, p, nil, nil) }
+func (a *App) bench(r *http.Request, p prefs) (result, error) { return a.benchScreen(r, p, nil, nil) }
 
 // benchScreen is the queue, with what was typed for one job if it was refused.
-func (a *App) benchScreen(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) (answer, error) {
+func (a *App) benchScreen(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) (result, error) {
 	q, err := a.benchQueue(p)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	page := a.view(r, p, "bench", catalog.For(p.lang).S("bench.title"))
 	t, u := page.T, page.U
@@ -259,7 +259,7 @@ func (a *App) tyingLine(page views.Page, s *flybox.State, l queue.Tying) views.T
 }
 
 // tied records flies that were tied, with what went into them.
-func (a *App) tied(r *http.Request, p prefs) (answer, error) {
+func (a *App) tied(r *http.Request, p prefs) (result, error) {
 	f := r.PostForm
 	job := f.Get("job")
 	var bad flybox.Problems
@@ -268,7 +268,7 @@ func (a *App) tied(r *http.Request, p prefs) (answer, error) {
 	inRange("n", n, 1, flybox.MaxCount, &bad)
 	place, ok := parsePlace(f.Get("place"))
 	if !ok {
-		return answer{}, errBadForm
+		return result{}, errBadForm
 	}
 	if len(bad) > 0 {
 		return a.benchScreen(r, p, f, bad)
@@ -290,7 +290,7 @@ func (a *App) tied(r *http.Request, p prefs) (answer, error) {
 		return queue.Tied(s, fly, order, place, n, tie), nil
 	})
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	to := "/bench"
 	if from := atoi(f.Get("from")); from > 0 {
@@ -300,7 +300,7 @@ func (a *App) tied(r *http.Request, p prefs) (answer, error) {
 }
 
 // untied takes a tying back: the flies and the material.
-func (a *App) untied(r *http.Request, p prefs) (answer, error) {
+func (a *App) untied(r *http.Request, p prefs) (result, error) {
 	tie := r.PostForm.Get("tie")
 	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
 		bodies := queue.TakeBack(s, tie)
@@ -310,7 +310,7 @@ func (a *App) untied(r *http.Request, p prefs) (answer, error) {
 		return bodies, nil
 	})
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo("/bench", "untied", 0), nil
 }

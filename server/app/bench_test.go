@@ -24,14 +24,14 @@ func benchBodies() []flybox.Body {
 	}
 }
 
-func (b *bench) record(bodies ...flybox.Body) {
+func (b *fixture) record(bodies ...flybox.Body) {
 	b.Helper()
 	if _, err := b.ledger.Record(b.Context(), bodies...); err != nil {
 		b.Fatal(err)
 	}
 }
 
-func (b *bench) orderNow(id string) (o flybox.OrderNow) {
+func (b *fixture) orderNow(id string) (o flybox.OrderNow) {
 	b.Helper()
 	b.state(func(s *flybox.State) {
 		var ok bool
@@ -42,7 +42,7 @@ func (b *bench) orderNow(id string) (o flybox.OrderNow) {
 	return o
 }
 
-func (b *bench) onHand(id string) (amount float64) {
+func (b *fixture) onHand(id string) (amount float64) {
 	b.state(func(s *flybox.State) { m, _ := s.MaterialOnHand(id); amount = m.Amount })
 	return amount
 }
@@ -60,7 +60,7 @@ func (d *doc) jobForm(n int, count string) []string {
 }
 
 func TestBenchTiesForAnOrderAndASlot(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.get("/bench", http.StatusOK).wants("Nothing to tie", "Wear glasses at the vise")
 	b.record(benchBodies()...)
 	d := b.get("/bench", http.StatusOK)
@@ -108,7 +108,7 @@ func TestBenchTiesForAnOrderAndASlot(t *testing.T) {
 }
 
 func TestBenchRefusesWhatIsNoCount(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.record(benchBodies()...)
 	for typed, says := range map[string]string{"": "This is needed", "some": "is not a number", "0": "Must be from 1 to 999", "-2": "Must be from 1 to 999", "1000": "Must be from 1 to 999", "2.5": "is not a number"} {
 		before := b.entries()
@@ -142,7 +142,7 @@ func TestBenchRefusesWhatIsNoCount(t *testing.T) {
 }
 
 func TestBenchWith600Flies(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	bodies := []flybox.Body{flybox.Box{ID: "big", Name: "Big box", Rows: 30, Columns: 20}}
 	for i := range 600 {
 		id := fmt.Sprint("f", i)
@@ -179,7 +179,7 @@ func TestBenchWith600Flies(t *testing.T) {
 }
 
 func TestBenchSaysWhatIsOverdue(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	d := b.get("/bench", http.StatusOK)
 	// The demo's orders were due in August.
 	d.wants("Overdue: 20 August 2026", "16 of them are overdue", "Order: the second boat")
@@ -188,7 +188,7 @@ func TestBenchSaysWhatIsOverdue(t *testing.T) {
 }
 
 func TestBenchTakesInTripsAhead(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	id := b.tripOf(canyon("boxes", "demo-boat-box")...)
 	d := b.get("/bench", http.StatusOK)
 	d.wants("Trip: Canyon float", "By 14 September 2026")
@@ -200,7 +200,7 @@ func TestBenchTakesInTripsAhead(t *testing.T) {
 }
 
 func TestOrderFromWishToHandedOver(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.get("/bench/order/new", http.StatusOK).wants("There is no fly to order yet")
 	b.record(benchBodies()[:3]...)
 	b.get("/bench/orders", http.StatusOK).wants("No open order")
@@ -247,7 +247,7 @@ func TestOrderFromWishToHandedOver(t *testing.T) {
 }
 
 func TestOrderWithWrongInput(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.record(benchBodies()[:3]...)
 	form := []string{"for", "the second boat", "pattern", "hopper", "count", "5", "due", "2026-09-20", "note", ""}
 	for _, c := range []struct{ field, typed, says string }{
@@ -267,7 +267,7 @@ func TestOrderWithWrongInput(t *testing.T) {
 }
 
 func TestRecipeAndWhatItUses(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.record(benchBodies()...)
 	const fly = "/box/fly/hopper"
 	b.get(fly, http.StatusOK).wants("No recipe yet", "New order")
@@ -328,7 +328,7 @@ func TestRecipeAndWhatItUses(t *testing.T) {
 }
 
 func TestRecipeWithWrongInput(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.record(benchBodies()...)
 	for _, c := range []struct {
 		fields []string
@@ -356,7 +356,7 @@ func TestRecipeWithWrongInput(t *testing.T) {
 
 // In inches a recipe that is saved unchanged stays what it was.
 func TestRecipeInInchesKeepsItsMillimetres(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.record(benchBodies()...)
 	b.record(flybox.Recipe{ID: "hopper", Minutes: 9, Lines: []flybox.RecipeLine{{Name: "Foam", Amount: 24, Unit: flybox.Millimetres}}})
 	b.prefs = "lang=en&len=in"
@@ -379,7 +379,7 @@ func TestRecipeInInchesKeepsItsMillimetres(t *testing.T) {
 }
 
 func TestMaterialBoughtUsedCounted(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.get("/bench/materials", http.StatusOK).wants("No material counted yet")
 	for _, c := range []struct{ field, typed, says string }{{"name", "", "needed"}, {"unit", "stone", "not known"}, {"amount", "lots", "not a number"}, {"amount", "-3", "Must be from 0"}} {
 		w := b.send("/bench/material/new", with([]string{"name", "Hook", "unit", "piece", "amount", "5"}, c.field, c.typed)...)
@@ -440,7 +440,7 @@ func req(method, path string) *http.Request {
 func TestTwoPhonesTieForOneOrder(t *testing.T) {
 	a, c := newBenchOf(t, "one", "a-", false), newBenchOf(t, "other", "b-", false)
 	a.record(benchBodies()...)
-	exchange := func(from, to *bench) {
+	exchange := func(from, to *fixture) {
 		t.Helper()
 		entries, err := from.ledger.Store().Load(t.Context())
 		if err != nil {
@@ -455,7 +455,7 @@ func TestTwoPhonesTieForOneOrder(t *testing.T) {
 	c.saved("/bench/tied", c.get("/bench", http.StatusOK).jobForm(0, "3")...)
 	exchange(a, c)
 	exchange(c, a)
-	for name, b := range map[string]*bench{"one": a, "other": c} {
+	for name, b := range map[string]*fixture{"one": a, "other": c} {
 		if o := b.orderNow("lodge"); o.Tied != 5 || o.ToTie() != 1 {
 			t.Errorf("%s phone: %d tied, %d to tie; want 5 and 1", name, o.Tied, o.ToTie())
 		}

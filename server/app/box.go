@@ -16,7 +16,7 @@ import (
 const pageOfFlies = 60
 
 // boxes lists the boxes and all flies, narrowed by q.
-func (a *App) boxes(r *http.Request, p prefs) (answer, error) {
+func (a *App) boxes(r *http.Request, p prefs) (result, error) {
 	page := a.view(r, p, "box", catalog.For(p.lang).S("box.title"))
 	t := page.T
 	q := strings.TrimSpace(clip(r.URL.Query().Get("q")))
@@ -118,7 +118,7 @@ func placeText(t *catalog.Text, pl flybox.Placement) string {
 }
 
 // box shows the slots of one box as they lie.
-func (a *App) box(r *http.Request, p prefs) (answer, error) {
+func (a *App) box(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["box"]
 	var v views.BoxView
 	found := false
@@ -151,7 +151,7 @@ func (a *App) box(r *http.Request, p prefs) (answer, error) {
 		}
 	})
 	if !found {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	return show(views.Box(v)), nil
 }
@@ -212,15 +212,15 @@ func (a *App) boxForm(r *http.Request, p prefs, id string, b flybox.Box, typed u
 	return v
 }
 
-func (a *App) newBox(r *http.Request, p prefs) (answer, error) {
+func (a *App) newBox(r *http.Request, p prefs) (result, error) {
 	return show(views.BoxForm(a.boxForm(r, p, "", flybox.Box{Rows: 4, Columns: 6}, nil, nil))), nil
 }
 
-func (a *App) editBox(r *http.Request, p prefs) (answer, error) {
+func (a *App) editBox(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["box"]
 	b, ok := a.findBox(id)
 	if !ok {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	return show(views.BoxForm(a.boxForm(r, p, id, b, nil, nil))), nil
 }
@@ -235,13 +235,13 @@ func (a *App) findBox(id string) (b flybox.Box, ok bool) {
 	return b, ok
 }
 
-func (a *App) saveBox(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveBox(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["box"]
 	old := flybox.Box{}
 	if id != "" {
 		var ok bool
 		if old, ok = a.findBox(id); !ok {
-			return answer{}, errNotFound
+			return result{}, errNotFound
 		}
 	}
 	b := old
@@ -261,15 +261,15 @@ func (a *App) saveBox(r *http.Request, p prefs) (answer, error) {
 		return err
 	})
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(boxHref(b.ID), "saved", 0), nil
 }
 
-func (a *App) removeBox(r *http.Request, p prefs) (answer, error) {
+func (a *App) removeBox(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["box"]
 	if _, ok := a.findBox(id); !ok {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	err := a.once(r, func() error {
 		// The flies in it become loose, so that none is lost with the box.
@@ -279,7 +279,7 @@ func (a *App) removeBox(r *http.Request, p prefs) (answer, error) {
 		return err
 	})
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo("/box", "removed", 0), nil
 }

@@ -12,9 +12,9 @@ import (
 )
 
 // stocked is a bench with one box and one fly, four of them in row 2, slot 3.
-func stocked(t *testing.T) (b *bench, box, fly string) {
+func stocked(t *testing.T) (b *fixture, box, fly string) {
 	t.Helper()
-	b = newBench(t, false)
+	b = newFixture(t, false)
 	b.saved("/box/new", "name", "Boat box", "rows", "4", "columns", "6")
 	b.ledger.View(func(s *flybox.State) { box = s.Boxes()[0].ID })
 	b.saved("/box/fly/new", "name", "Golden stubs", "style", "short-wing-stone", "hook", "8", "length_mm", "22.3", "body", "#a98545",
@@ -23,12 +23,12 @@ func stocked(t *testing.T) (b *bench, box, fly string) {
 	return b, box, fly
 }
 
-func (b *bench) left(fly string) (n int) {
+func (b *fixture) left(fly string) (n int) {
 	b.ledger.View(func(s *flybox.State) { n = s.Count(fly) })
 	return n
 }
 
-func (b *bench) at(fly, box string, row, slot int) (n int) {
+func (b *fixture) at(fly, box string, row, slot int) (n int) {
 	b.ledger.View(func(s *flybox.State) { n = s.CountAt(fly, flybox.Place{Box: box, Row: row, Slot: slot}) })
 	return n
 }
@@ -149,7 +149,7 @@ func TestBadFlies(t *testing.T) {
 	}
 	for _, row := range rows {
 		t.Run(row.name, func(t *testing.T) {
-			b := newBench(t, false)
+			b := newFixture(t, false)
 			var fields []string
 			for k, v := range good {
 				if k != row.field {
@@ -176,7 +176,7 @@ func TestBadFlies(t *testing.T) {
 }
 
 func TestMarkupInANameIsText(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	name := `<script>alert(1)</script>"><img src=x onerror=alert(2)>`
 	b.saved("/box/fly/new", "name", name, "style", "emerger", "hook", "18", "body", "#6b6a35", "count", "1")
 	var id string
@@ -228,7 +228,7 @@ func TestBadBoxes(t *testing.T) {
 	for _, row := range []struct{ rows, columns, name, sentence string }{
 		{"0", "6", "B", "Must be from 1"}, {"4", "", "B", "needed"}, {"x", "6", "B", "not a number"}, {"4", "1000", "B", "Must be from 1"}, {"4", "6", "", "needed"},
 	} {
-		b := newBench(t, false)
+		b := newFixture(t, false)
 		w := b.send("/box/new", "name", row.name, "rows", row.rows, "columns", row.columns)
 		parse(t, w.Body.String()).wants(row.sentence)
 		if w.Code != http.StatusUnprocessableEntity || b.entries() != 0 {
@@ -238,7 +238,7 @@ func TestBadBoxes(t *testing.T) {
 }
 
 func TestNothingIsSavedWhereNothingCanBeKept(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	b.app.NoStore = true
 	before := b.entries()
 	w := b.send("/box/new", "name", "B", "rows", "1", "columns", "1")
@@ -252,7 +252,7 @@ func TestNothingIsSavedWhereNothingCanBeKept(t *testing.T) {
 }
 
 func TestTooLargeAFormIsRefused(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	w := b.send("/box/fly/new", "name", strings.Repeat("x", maxForm+1))
 	if w.Code != http.StatusRequestEntityTooLarge || b.entries() != 0 {
 		t.Errorf("status %d", w.Code)
@@ -260,7 +260,7 @@ func TestTooLargeAFormIsRefused(t *testing.T) {
 }
 
 func TestFindingAFlyKnowsNoCaseOrAccent(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.saved("/box/fly/new", "name", "Ninfa Dorada Pequeña", "style", "stonefly-nymph", "hook", "8")
 	for _, q := range []string{"DORADA", "pequena", "ninfa+peque", "stonefly"} {
 		b.get("/box?q="+q, http.StatusOK).wants("1 of 1 flies")
@@ -269,7 +269,7 @@ func TestFindingAFlyKnowsNoCaseOrAccent(t *testing.T) {
 }
 
 func TestSetupKeepsPrefsOnTheDevice(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	w := b.send("/setup", "lang", "es", "len", "in", "temp", "f", "flow", "m3s", "region", "europe")
 	c := w.Result().Cookies()
 	if len(c) != 1 || c[0].Value != "lang=es&len=in&temp=f&flow=m3s&region=europe" || b.entries() != 0 {

@@ -18,18 +18,18 @@ import (
 const (
 	// maxCompared is how many hatches fit side by side.
 	maxCompared = 3
-	// maxTurns bounds the answers listed for each of them.
-	maxTurns = 5
-	// minTurnChance: an answer that is given less often is not worth waiting
+	// maxRatios bounds the answers listed for each of them.
+	maxRatios = 5
+	// minRatioChance: an answer that is given less often is not worth waiting
 	// for. Assumed.
-	minTurnChance = 0.05
+	minRatioChance = 0.05
 	// minListed is the weight, as a share of that of the likeliest value, from
 	// which a value of a form is named.
 	minListed = 0.4
 )
 
 // today takes the day as it is where the query names no month.
-func (a *App) today(ans *answers, q url.Values) {
+func (a *App) today(ans *evidenceForm, q url.Values) {
 	if ans.evidence.Month == 0 && ans.bad["month"] == nil && !q.Has("month") {
 		ans.evidence.Month = int(a.Now().Month())
 		ans.evidence.Day = a.Now().Day()
@@ -37,10 +37,10 @@ func (a *App) today(ans *answers, q url.Values) {
 }
 
 // compare sets two or three hatches side by side, the likeliest first.
-func (a *App) compare(r *http.Request, p prefs) (answer, error) {
+func (a *App) compare(r *http.Request, p prefs) (result, error) {
 	key, err := a.key(p.region)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	q := r.URL.Query()
 	ans := p.answers(q)
@@ -53,7 +53,7 @@ func (a *App) compare(r *http.Request, p prefs) (answer, error) {
 		}
 	}
 	if len(list) < 2 {
-		return answer{}, errNotFound // perhaps one of them was removed
+		return result{}, errNotFound // perhaps one of them was removed
 	}
 	page := a.view(r, p, "bank", catalog.For(p.lang).S("compare.title"))
 	v := views.CompareView{Page: page, Back: withQuery("/", ans.query()), Cautions: cautions(page, &ans)}
@@ -70,19 +70,19 @@ func (a *App) compare(r *http.Request, p prefs) (answer, error) {
 		}
 	}
 	for _, other := range list[1:] {
-		v.Turns = append(v.Turns, turnsView(page, reading, list[0], other))
+		v.Ratios = append(v.Ratios, ratiosView(page, reading, list[0], other))
 	}
 	return show(views.Compare(v)), nil
 }
 
 // aspects are what is compared, in this order: what the eye takes in first.
-var aspects = []hatchkeys.Answer{
-	hatchkeys.Answer(hatchkeys.Looks), hatchkeys.Length, hatchkeys.Answer(hatchkeys.Wings), hatchkeys.Answer(hatchkeys.Tails), hatchkeys.Answer(hatchkeys.Gills),
-	hatchkeys.Colour, hatchkeys.Month, hatchkeys.Hour, hatchkeys.Answer(hatchkeys.Where), hatchkeys.Answer(hatchkeys.Doing),
-	hatchkeys.Answer(hatchkeys.Shucks), hatchkeys.WaterC, hatchkeys.Answer(hatchkeys.Water),
+var aspects = []hatchkeys.Question{
+	hatchkeys.Question(hatchkeys.Looks), hatchkeys.Length, hatchkeys.Question(hatchkeys.Wings), hatchkeys.Question(hatchkeys.Tails), hatchkeys.Question(hatchkeys.Gills),
+	hatchkeys.Colour, hatchkeys.Month, hatchkeys.Hour, hatchkeys.Question(hatchkeys.Where), hatchkeys.Question(hatchkeys.Doing),
+	hatchkeys.Question(hatchkeys.Shucks), hatchkeys.WaterC, hatchkeys.Question(hatchkeys.Water),
 }
 
-func compareRow(page views.Page, key *hatchkeys.Key, a hatchkeys.Answer, list []*hatchkeys.Ranked, month int) views.CompareRow {
+func compareRow(page views.Page, key *hatchkeys.Key, a hatchkeys.Question, list []*hatchkeys.Ranked, month int) views.CompareRow {
 	row := views.CompareRow{Label: page.T.S("ask." + a.String()), Wide: a == hatchkeys.Month}
 	if row.Wide {
 		row.Label = page.T.S("compare.season")
@@ -98,7 +98,7 @@ func compareRow(page views.Page, key *hatchkeys.Key, a hatchkeys.Answer, list []
 	return row
 }
 
-func compareCell(page views.Page, key *hatchkeys.Key, a hatchkeys.Answer, h *hatchkeys.Ranked, month int) (c views.CompareCell) {
+func compareCell(page views.Page, key *hatchkeys.Key, a hatchkeys.Question, h *hatchkeys.Ranked, month int) (c views.CompareCell) {
 	t, f := page.T, h.Form
 	switch a {
 	case hatchkeys.Length:
@@ -154,26 +154,26 @@ func likely(t *catalog.Text, tr hatchkeys.Trait, h *hatchkeys.Ranked) []string {
 	return out
 }
 
-// turnsView is what would have to be seen for other to overtake lead.
-func turnsView(page views.Page, r *hatchkeys.Reading, lead, other *hatchkeys.Ranked) views.TurnsView {
+// ratiosView is what would have to be seen for other to overtake lead.
+func ratiosView(page views.Page, r *hatchkeys.Reading, lead, other *hatchkeys.Ranked) views.RatiosView {
 	t := page.T
 	ahead := 10 * math.Log10(lead.Probability/other.Probability)
 	names := catalog.Data{"Name": other.Hatch.Name(t.Lang), "Leader": lead.Hatch.Name(t.Lang), "Decibans": strings.TrimPrefix(signed(page, ahead), "+")}
-	v := views.TurnsView{Heading: t.F("compare.turns", names), Ahead: t.F("compare.ahead", names)}
-	asked := map[hatchkeys.Answer]bool{}
-	for _, turn := range r.Turns(lead, other) {
-		if len(v.Lines) == maxTurns || turn.Strength() == 0 || turn.Decibans < 0 {
+	v := views.RatiosView{Heading: t.F("compare.turns", names), Ahead: t.F("compare.ahead", names)}
+	asked := map[hatchkeys.Question]bool{}
+	for _, ratio := range r.Ratios(lead, other) {
+		if len(v.Lines) == maxRatios || ratio.Strength() == 0 || ratio.Decibans < 0 {
 			break
 		}
-		if asked[turn.Answer] || turn.Chance < minTurnChance {
+		if asked[ratio.Question] || ratio.Chance < minRatioChance {
 			continue
 		}
-		asked[turn.Answer] = true
-		line := views.TurnLine{
-			Answer: t.S("ask."+turn.Answer.String()) + ": " + turnText(page, turn),
-			Word:   t.S("why.for." + itoa(turn.Strength())), Decibans: signed(page, turn.Decibans),
+		asked[ratio.Question] = true
+		line := views.RatioLine{
+			Answer: t.S("ask."+ratio.Question.String()) + ": " + ratioText(page, ratio),
+			Word:   t.S("why.for." + itoa(ratio.Strength())), Decibans: signed(page, ratio.Decibans),
 		}
-		if turn.Decibans > ahead {
+		if ratio.Decibans > ahead {
 			line.Enough = t.S("compare.enough")
 		}
 		v.Lines = append(v.Lines, line)
@@ -181,19 +181,19 @@ func turnsView(page views.Page, r *hatchkeys.Reading, lead, other *hatchkeys.Ran
 	return v
 }
 
-func turnText(page views.Page, turn hatchkeys.Turn) string {
-	switch turn.Answer {
+func ratioText(page views.Page, ratio hatchkeys.Ratio) string {
+	switch ratio.Question {
 	case hatchkeys.Length:
-		return page.U.LengthRange(turn.FromMM, turn.ToMM)
+		return page.U.LengthRange(ratio.FromMM, ratio.ToMM)
 	case hatchkeys.Colour:
-		return colourName(page.T, turn.Value)
+		return colourName(page.T, ratio.Value)
 	}
-	return page.T.S(valueID(hatchkeys.Trait(turn.Answer), turn.Value))
+	return page.T.S(valueID(hatchkeys.Trait(ratio.Question), ratio.Value))
 }
 
 // compareHref leads to the comparison of hatches with the same answers, "" if
 // there are not two.
-func compareHref(list []*hatchkeys.Hatch, ans *answers) string {
+func compareHref(list []*hatchkeys.Hatch, ans *evidenceForm) string {
 	if len(list) < 2 {
 		return ""
 	}
@@ -217,7 +217,7 @@ func rivals(r *hatchkeys.Reading, h *hatchkeys.Hatch, n int) []*hatchkeys.Hatch 
 }
 
 // compareBank is the comparison of what leads the reading with the next two.
-func compareBank(r *hatchkeys.Reading, ans *answers) string {
+func compareBank(r *hatchkeys.Reading, ans *evidenceForm) string {
 	if !r.Evidence.Any() {
 		return ""
 	}
@@ -226,7 +226,7 @@ func compareBank(r *hatchkeys.Reading, ans *answers) string {
 
 // compareHatch is the comparison of a hatch with the two likeliest others, and
 // the words of the link to it.
-func (a *App) compareHatch(page views.Page, key *hatchkeys.Key, h *hatchkeys.Hatch, q url.Values, ans *answers) (href, text string) {
+func (a *App) compareHatch(page views.Page, key *hatchkeys.Key, h *hatchkeys.Hatch, q url.Values, ans *evidenceForm) (href, text string) {
 	dated := *ans
 	a.today(&dated, q)
 	others := rivals(key.Read(dated.evidence), h, maxCompared-1)

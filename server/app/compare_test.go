@@ -45,7 +45,7 @@ func rowOf(rows [][]string, label string) []string {
 }
 
 func TestGillTuftsPartTheGoldenStoneflies(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	d := b.get("/compare?h=calineuria&h=hesperoperla&"+june, http.StatusOK)
 	apart, alike := d.rows(0), d.rows(1)
 	if row := rowOf(apart, "Tufts of gills"); row == nil || !strings.Contains(row[0], "≠ differs") || row[1] != "1 Yes" || row[2] != "2 No" {
@@ -61,7 +61,7 @@ func TestGillTuftsPartTheGoldenStoneflies(t *testing.T) {
 }
 
 func TestThreeSideBySide(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	b.prefs = "lang=es"
 	d := b.get("/compare?h=claassenia&h=calineuria&h=hesperoperla&month=7&wings=flat", http.StatusOK)
 	for _, row := range append(d.rows(0), d.rows(1)...) {
@@ -84,7 +84,7 @@ func TestThreeSideBySide(t *testing.T) {
 }
 
 func TestComparingWhatCannotBeCompared(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	rows := []struct {
 		name, query string
 		status      int
@@ -124,7 +124,7 @@ func (d *doc) compareLink() string {
 }
 
 func TestTheKeyAndAHatchLeadToAComparison(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	d := b.get(september, http.StatusOK)
 	link := d.compareLink()
 	if strings.Count("&"+link[len("/compare?"):], "&h=") != 3 || !strings.Contains(link, "wings=short") || !strings.Contains(link, "h=claassenia") {
@@ -156,7 +156,7 @@ func TestTheKeyAndAHatchLeadToAComparison(t *testing.T) {
 // of it is in words.
 func TestEveryComparisonIsInWords(t *testing.T) {
 	bare := regexp.MustCompile(`\b(?:compare|ask|value|why|own|hatch)\.[a-z]`)
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	for _, lang := range catalog.Languages {
 		for _, region := range []string{"west-na", "east-na", "europe", "south"} {
 			b.prefs = "lang=" + lang + "&region=" + region

@@ -68,14 +68,14 @@ func runningAt(s *flybox.State, id string) (o flybox.Outing, others []flybox.Out
 }
 
 // day is the outing that runs, or the way to start one.
-func (a *App) day(r *http.Request, p prefs) (answer, error) {
+func (a *App) day(r *http.Request, p prefs) (result, error) {
 	return a.dayScreen(r, p, nil, nil)
 }
 
-func (a *App) dayScreen(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) (answer, error) {
+func (a *App) dayScreen(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) (result, error) {
 	key, err := a.key(p.region)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	page := a.view(r, p, "day", catalog.For(p.lang).S("day.title"))
 	t := page.T

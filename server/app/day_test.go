@@ -14,10 +14,10 @@ import (
 )
 
 // clock moves the clock of a bench.
-func (b *bench) clock(clock time.Time) { b.app.Now = func() time.Time { return clock } }
+func (b *fixture) clock(clock time.Time) { b.app.Now = func() time.Time { return clock } }
 
 // startDay starts an outing with a fly on and gives the outing's id.
-func (b *bench) startDay(fields ...string) (id string) {
+func (b *fixture) startDay(fields ...string) (id string) {
 	b.Helper()
 	b.saved("/day", append([]string{"water", "Sorrel River", "place", "Cinder Bend", "rods", "2"}, fields...)...)
 	b.state(func(s *flybox.State) { id = s.Running()[0].Body.ID })
@@ -48,13 +48,13 @@ func (d *doc) tapForm(id, result string, gone bool) []string {
 	return nil
 }
 
-func (b *bench) outcomes(id string) (n int) {
+func (b *fixture) outcomes(id string) (n int) {
 	b.state(func(s *flybox.State) { n = len(s.OutcomesOf(id)) })
 	return n
 }
 
 func TestADayOnTheWater(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	d := b.get("/day", http.StatusOK)
 	d.wants("Start fishing", "Past outings", "1 outing", "Sorrel River, Cinder Bend", "2 takes, 3 refusals, 1 follow, 1 fish lost", "If the water rises")
 	if d.value("water") != "Sorrel River" || d.value("place") != "Cinder Bend" || d.value("rods") != "2" {
@@ -146,7 +146,7 @@ func TestADayOnTheWater(t *testing.T) {
 }
 
 func TestFishItFromTheKey(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	d := b.get(september, http.StatusOK)
 	fish := d.form("/day/fly", 0)
 	d = b.saved("/day/fly", fish...)
@@ -161,7 +161,7 @@ func TestFishItFromTheKey(t *testing.T) {
 }
 
 func TestDayRefusesWhatCannotBe(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	for _, c := range []struct {
 		name   string
 		fields []string
@@ -216,7 +216,7 @@ func TestDayRefusesWhatCannotBe(t *testing.T) {
 }
 
 func TestChangeAnOuting(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	const href = "/day/demo-outing"
 	d := b.get(href+"/edit", http.StatusOK)
 	if d.value("start_day") != "2026-08-14" || d.value("start_clock") != "05:20" || d.value("end_clock") != "11:40" || d.value("water") != "Sorrel River" {
@@ -253,7 +253,7 @@ func TestChangeAnOuting(t *testing.T) {
 }
 
 func TestOutingOverMidnightAndForgotten(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	evening := time.Date(2026, 9, 12, 21, 30, 0, 0, time.UTC)
 	b.clock(evening)
 	id := b.startDay("fly", "demo-golden-short")
@@ -287,7 +287,7 @@ func TestOutingOverMidnightAndForgotten(t *testing.T) {
 }
 
 func TestTwoOutingsAtOnce(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	one := b.startDay("fly", "demo-golden-short")
 	b.clock(now.Add(time.Hour))
 	two := b.startDay("water", "Ember Creek", "fly", "demo-olive-dun")
@@ -302,7 +302,7 @@ func TestTwoOutingsAtOnce(t *testing.T) {
 }
 
 func TestAFlyThatIsTakenAwayWhileItIsOn(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	id := b.startDay("fly", "demo-golden-short")
 	shown := b.get("/day", http.StatusOK)
 	b.saved("/box/fly/demo-golden-short/remove", "form", "gone")
@@ -329,13 +329,13 @@ func TestAFlyThatIsTakenAwayWhileItIsOn(t *testing.T) {
 }
 
 func TestWarmWaterIsSaid(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	b.startDay("water_c", "20.5")
 	b.get("/day", http.StatusOK).wants("Water at 20.5 °C: fish are in trouble", "If the water rises")
 }
 
 func TestFiveThousandOutcomes(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	b.manyOutcomes(60)
 	d := b.get("/day", http.StatusOK)
 	d.wants("1 to 20 of 61 outings", "Older outings")
@@ -352,7 +352,7 @@ func TestFiveThousandOutcomes(t *testing.T) {
 }
 
 // manyOutcomes are as many outings as said, with 84 fish each.
-func (b *bench) manyOutcomes(outings int) {
+func (b *fixture) manyOutcomes(outings int) {
 	b.Helper()
 	var bodies []flybox.Body
 	for i := range outings {

@@ -22,11 +22,11 @@ import (
 const pageOfTimes = 60
 
 // outing is one outing with all that happened.
-func (a *App) outing(r *http.Request, p prefs) (answer, error) {
+func (a *App) outing(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["outing"]
 	key, err := a.key(p.region)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	page := a.view(r, p, "day", "")
 	t := page.T
@@ -89,7 +89,7 @@ func (a *App) outing(r *http.Request, p prefs) (answer, error) {
 		}
 	})
 	if !found {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	return show(views.Outing(v)), nil
 }
@@ -177,10 +177,10 @@ func (a *App) findOuting(id string) (o flybox.Outing, ok bool) {
 	return o, ok
 }
 
-func (a *App) editOuting(r *http.Request, p prefs) (answer, error) {
+func (a *App) editOuting(r *http.Request, p prefs) (result, error) {
 	o, ok := a.findOuting(mux.Vars(r)["outing"])
 	if !ok {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	return show(views.OutingEdit(a.outingForm(r, p, o, nil, nil))), nil
 }
@@ -196,10 +196,10 @@ func (a *App) outingForm(r *http.Request, p prefs, o flybox.Outing, typed url.Va
 const codeNotClock = "not-a-clock"
 
 // saveOuting changes an outing.
-func (a *App) saveOuting(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveOuting(r *http.Request, p prefs) (result, error) {
 	old, ok := a.findOuting(mux.Vars(r)["outing"])
 	if !ok {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	f := r.PostForm
 	o := old
@@ -237,7 +237,7 @@ func (a *App) saveOuting(r *http.Request, p prefs) (answer, error) {
 		return retry(views.OutingEdit(a.outingForm(r, p, old, f, bad))), nil
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(outingHref(o.ID), "saved", 0), nil
 }
@@ -276,7 +276,7 @@ func parseClock(s string) (time.Duration, error) {
 	return time.Duration(at.Hour()) * time.Hour, err
 }
 
-func (a *App) removeOuting(r *http.Request, p prefs) (answer, error) {
+func (a *App) removeOuting(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["outing"]
 	return a.removeOnce(r, id, "/day", func(s *flybox.State) bool {
 		_, ok := s.Outing(id)

@@ -41,10 +41,10 @@ type shownFly struct {
 }
 
 // results is what takes and refusals tell.
-func (a *App) results(r *http.Request, p prefs) (answer, error) {
+func (a *App) results(r *http.Request, p prefs) (result, error) {
 	key, err := a.key(p.region)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	page := a.view(r, p, "day", catalog.For(p.lang).S("results.title"))
 	t := page.T

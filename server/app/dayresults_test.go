@@ -25,7 +25,7 @@ func hrefs(d *doc, prefix string) (out []string) {
 // The invented morning at Cinder Bend: long flies refused, the shorter one
 // taken.
 func TestWhatTheFishSay(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	d := b.get("/day/results", http.StatusOK)
 	d.wants("7 fish", "Short-winged golden stonefly", "2 takes, 1 fish lost", "2 refusals", "too few to say anything",
 		"An earlier version, until it was changed", "Which is better?", "On few fish, Golden foam, short wing (22 mm) looks better than",
@@ -57,7 +57,7 @@ func TestWhatTheFishSay(t *testing.T) {
 
 // Forms that the address fills in have lengths in the reader's unit.
 func TestFilledInFormsKeepTheUnit(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	b.prefs = "lang=en&len=in"
 	for _, path := range []string{"/box/fly/new?style=beetle&length_mm=0.83", "/box/fly/demo-golden-foam/edit?length_mm=0.83&why=length.long"} {
 		if got := b.get(path, http.StatusOK).value("length_mm"); got != "0.83" {
@@ -76,7 +76,7 @@ func TestFilledInFormsKeepTheUnit(t *testing.T) {
 }
 
 func TestResultsNarrowedDown(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	for _, c := range []struct{ query, want string }{
 		{"on=claassenia.adult-male", "7 fish"},
 		{"on=claassenia.", "7 fish"}, // any form of it
@@ -102,11 +102,11 @@ func TestResultsNarrowedDown(t *testing.T) {
 	if len(chosen) != 1 {
 		t.Errorf("%d options for any form of the hatch that was asked for, want 1", len(chosen))
 	}
-	newBench(t, false).get("/day/results", http.StatusOK).wants("No fish noted yet", "Tap takes and refusals in Day")
+	newFixture(t, false).get("/day/results", http.StatusOK).wants("No fish noted yet", "Tap takes and refusals in Day")
 }
 
 func TestHatchLeadsToItsResults(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	if got := hrefs(b.get("/hatch/claassenia", http.StatusOK), "/day/results"); len(got) != 1 || got[0] != "/day/results?on=claassenia." {
 		t.Errorf("the page of the hatch leads to %q", got)
 	}
@@ -116,7 +116,7 @@ func TestHatchLeadsToItsResults(t *testing.T) {
 }
 
 func TestFlyPageSaysWhatFishDid(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	d := b.get("/box/fly/demo-golden-short", http.StatusOK)
 	if got := d.byID("fished"); !strings.Contains(got, "2 takes, 1 fish lost") || !strings.Contains(got, "Earlier versions 1 refusal, 1 follow") {
 		t.Errorf("the page says %q", got)
@@ -129,7 +129,7 @@ func TestFlyPageSaysWhatFishDid(t *testing.T) {
 // Two flies that fit alike: own results decide which stands first, and one
 // that does not fit stays behind whatever its results.
 func TestOwnResultsMoveTheRanking(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	key, err := hatchkeys.ForRegion("west-na")
 	if err != nil {
 		t.Fatal(err)

@@ -22,10 +22,10 @@ const (
 )
 
 // chooseRig offers the flies to change to.
-func (a *App) chooseRig(r *http.Request, p prefs) (answer, error) {
+func (a *App) chooseRig(r *http.Request, p prefs) (result, error) {
 	key, err := a.key(p.region)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	page := a.view(r, p, "day", catalog.For(p.lang).S("day.choose"))
 	t := page.T
@@ -97,10 +97,10 @@ func rigLine(page views.Page, f flybox.Fly) views.RigLine {
 
 // chooseOn offers what the fish may be on: what was seen lately, and what is
 // likely at this date and hour.
-func (a *App) chooseOn(r *http.Request, p prefs) (answer, error) {
+func (a *App) chooseOn(r *http.Request, p prefs) (result, error) {
 	key, err := a.key(p.region)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	page := a.view(r, p, "day", catalog.For(p.lang).S("day.on.title"))
 	t := page.T

@@ -102,7 +102,7 @@ func readOuting(f url.Values, u measure.Units, o *flybox.Outing) (bad flybox.Pro
 }
 
 // startOuting starts an outing, perhaps with a fly on.
-func (a *App) startOuting(r *http.Request, p prefs) (answer, error) {
+func (a *App) startOuting(r *http.Request, p prefs) (result, error) {
 	f := r.PostForm
 	now := a.Now().Format(time.RFC3339)
 	o := flybox.Outing{ID: a.NewID(), Start: now}
@@ -131,7 +131,7 @@ func (a *App) startOuting(r *http.Request, p prefs) (answer, error) {
 		return a.dayScreen(r, p, f, list)
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo("/day", "started", 0), nil
 }
@@ -152,7 +152,7 @@ func tripOn(s *flybox.State, now time.Time) (id string) {
 
 // fish puts a fly on, or says what the fish are on, or both. What is not said
 // stays as it is. If no outing runs, it leads to the form that starts one.
-func (a *App) fish(r *http.Request, p prefs) (answer, error) {
+func (a *App) fish(r *http.Request, p prefs) (result, error) {
 	f := r.PostForm
 	running, to := false, "/day"
 	a.Ledger.View(func(s *flybox.State) { _, _, running = runningAt(s, f.Get("at")) })
@@ -163,7 +163,7 @@ func (a *App) fish(r *http.Request, p prefs) (answer, error) {
 				q.Set(name, clip(f.Get(name)))
 			}
 		}
-		return answer{goTo: withQuery("/day", q.Encode()) + "#start"}, nil
+		return result{goTo: withQuery("/day", q.Encode()) + "#start"}, nil
 	}
 	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
 		fly, known := s.Pattern(f.Get("fly"))
@@ -186,24 +186,24 @@ func (a *App) fish(r *http.Request, p prefs) (answer, error) {
 		return []flybox.Body{rig}, nil
 	})
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(to, "rigged", 0), nil
 }
 
 // tap notes what a fish did, or that the fly is gone, or both.
-func (a *App) tap(r *http.Request, p prefs) (answer, error) {
+func (a *App) tap(r *http.Request, p prefs) (result, error) {
 	f := r.PostForm
 	id := mux.Vars(r)["outing"]
-	result, gone := flybox.Result(f.Get("result")), f.Get("gone") != ""
-	if result == "" && !gone || result != "" && !slices.Contains(flybox.Results, result) {
-		return answer{}, errBadForm
+	fish, gone := flybox.Result(f.Get("result")), f.Get("gone") != ""
+	if fish == "" && !gone || fish != "" && !slices.Contains(flybox.Results, fish) {
+		return result{}, errBadForm
 	}
-	to, did := "", string(result)
+	to, did := "", string(fish)
 	switch {
 	case gone:
 		did = "fly-gone"
-	case result == flybox.Lost:
+	case fish == flybox.Lost:
 		did = "lost-fish"
 	}
 	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
@@ -223,10 +223,10 @@ func (a *App) tap(r *http.Request, p prefs) (answer, error) {
 		}
 		var bodies []flybox.Body
 		outcome := ""
-		if result != "" {
+		if fish != "" {
 			outcome = a.NewID()
 			bodies = append(bodies, flybox.Outcome{
-				ID: outcome, When: a.Now().Format(time.RFC3339), Result: result, Pattern: rig.Pattern, Rev: rig.Rev,
+				ID: outcome, When: a.Now().Format(time.RFC3339), Result: fish, Pattern: rig.Pattern, Rev: rig.Rev,
 				Hatch: rig.Hatch, Form: rig.Form, Sighting: sightingOf(s, rig, a.Now()), Outing: id, Water: l.Body.Water,
 			})
 		}
@@ -238,7 +238,7 @@ func (a *App) tap(r *http.Request, p prefs) (answer, error) {
 		return bodies, nil
 	})
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	if to == "" {
 		to = "/day"
@@ -262,10 +262,10 @@ func sightingOf(s *flybox.State, rig flybox.Rig, now time.Time) string {
 
 // undoTap takes back an outcome, with the fly that was lost to it, or the loss
 // of a fly. What is gone already stays gone.
-func (a *App) undoTap(r *http.Request, p prefs) (answer, error) {
+func (a *App) undoTap(r *http.Request, p prefs) (result, error) {
 	id, target := mux.Vars(r)["outing"], r.PostForm.Get("entry")
 	if target == "" {
-		return answer{}, errBadForm
+		return result{}, errBadForm
 	}
 	to := "/day"
 	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
@@ -288,13 +288,13 @@ func (a *App) undoTap(r *http.Request, p prefs) (answer, error) {
 		return bodies, nil
 	})
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(to, "undone", 0), nil
 }
 
 // endOuting ends an outing now, or when something was last noted on it.
-func (a *App) endOuting(r *http.Request, p prefs) (answer, error) {
+func (a *App) endOuting(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["outing"]
 	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
 		l, ok := s.Outing(id)
@@ -313,7 +313,7 @@ func (a *App) endOuting(r *http.Request, p prefs) (answer, error) {
 		return []flybox.Body{o}, nil
 	})
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(outingHref(id), "ended", 0), nil
 }

@@ -14,13 +14,13 @@ import (
 )
 
 // fly is one fly: where it is, how many are left, what can be done.
-func (a *App) fly(r *http.Request, p prefs) (answer, error) {
+func (a *App) fly(r *http.Request, p prefs) (result, error) {
 	v, ok, err := a.flyView(r, p, mux.Vars(r)["fly"], nil, nil)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	if !ok {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	return show(views.Fly(v)), nil
 }
@@ -154,7 +154,7 @@ func homeOf(s *flybox.State, id string) (flybox.Place, bool) {
 }
 
 // moveFly does what the buttons of a place say.
-func (a *App) moveFly(r *http.Request, p prefs) (answer, error) {
+func (a *App) moveFly(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["fly"]
 	f := r.PostForm
 	at := flybox.Place{Box: f.Get("box"), Row: atoi(f.Get("row")), Slot: atoi(f.Get("slot"))}
@@ -196,7 +196,7 @@ func (a *App) moveFly(r *http.Request, p prefs) (answer, error) {
 		return err
 	})
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	to := flyHref(id)
 	if back := f.Get("back"); strings.HasPrefix(back, "/hatch/") || back == "/" || strings.HasPrefix(back, "/?") {
@@ -257,7 +257,7 @@ func parsePlace(s string) (flybox.Place, bool) {
 	return pl, pl.Row > 0 && pl.Slot > 0 && pl.Box != ""
 }
 
-func (a *App) countFly(r *http.Request, p prefs) (answer, error) {
+func (a *App) countFly(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["fly"]
 	f := r.PostForm
 	var bad flybox.Problems
@@ -297,17 +297,17 @@ func (a *App) countFly(r *http.Request, p prefs) (answer, error) {
 	if list, is := asProblems(err); is {
 		v, found, err := a.flyView(r, p, id, f, list)
 		if err != nil || !found {
-			return answer{}, errNotFound
+			return result{}, errNotFound
 		}
 		return retry(views.Fly(v)), nil
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(flyHref(id), "counted", left), nil
 }
 
-func (a *App) removeFly(r *http.Request, p prefs) (answer, error) {
+func (a *App) removeFly(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["fly"]
 	return a.removeOnce(r, id, "/box", func(s *flybox.State) bool {
 		_, ok := s.Pattern(id)

@@ -26,7 +26,7 @@ type flyInput struct {
 
 // newFly shows the form, filled in from the address: a slot, or what the key
 // suggests to tie.
-func (a *App) newFly(r *http.Request, p prefs) (answer, error) {
+func (a *App) newFly(r *http.Request, p prefs) (result, error) {
 	q := r.URL.Query()
 	in := flyInput{pattern: flybox.Pattern{
 		Parent: clip(q.Get("parent")), Name: clipName(q.Get("name")), Style: flybox.Style(q.Get("style")), Hook: atoi(q.Get("hook")),
@@ -47,11 +47,11 @@ func clipName(s string) string {
 	return s
 }
 
-func (a *App) editFly(r *http.Request, p prefs) (answer, error) {
+func (a *App) editFly(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["fly"]
 	in, ok := a.flyNow(id)
 	if !ok {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	// What the address says to change is filled in, not saved.
 	q := r.URL.Query()
@@ -246,13 +246,13 @@ func readFly(f url.Values, u measure.Units) (in flyInput, bad flybox.Problems) {
 }
 
 // saveFly adds a fly or a revision of it.
-func (a *App) saveFly(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveFly(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["fly"]
 	var old flyInput
 	if id != "" {
 		var ok bool
 		if old, ok = a.flyNow(id); !ok {
-			return answer{}, errNotFound
+			return result{}, errNotFound
 		}
 	}
 	in, bad := readFly(r.PostForm, p.units)
@@ -284,7 +284,7 @@ func (a *App) saveFly(r *http.Request, p prefs) (answer, error) {
 		return retry(views.FlyForm(a.flyForm(r, p, id, in, r.PostForm, list))), nil
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	if id == "" {
 		return goTo("/box", "added", in.count), nil

@@ -24,7 +24,7 @@ var foamLengths = []string{"length", "width", "head", "thick", "step"}
 
 // foamBody is a foam body to cut, with how it floats. All that it needs is in
 // the address.
-func (a *App) foamBody(r *http.Request, p prefs) (answer, error) {
+func (a *App) foamBody(r *http.Request, p prefs) (result, error) {
 	q := r.URL.Query()
 	page := a.view(r, p, "bench", catalog.For(p.lang).S("foam.title"))
 	t := page.T

@@ -24,7 +24,7 @@ func svgs(d *doc, class string) []*html.Node {
 }
 
 func TestFoamBodyIsDrawnTrueToScale(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	b.prefs = "lang=en&px=5"
 	d := b.get(foamAddress(), http.StatusOK)
 	d.wants("Foam body", "Layer 1, next to the hook: 24 mm by 6 mm", "Layer 2", "Measure this before you cut", "How it floats", "of the foam", "maker’s label", "At true size on this screen")
@@ -50,7 +50,7 @@ func TestFoamBodyIsDrawnTrueToScale(t *testing.T) {
 }
 
 func TestFoamBodyOfAFly(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	const fly = "/box/fly/demo-golden-short"
 	b.get(fly, http.StatusOK).wants("Foam body to cut")
 	d := b.get(foamPath+"?fly=demo-golden-short", http.StatusOK)
@@ -63,7 +63,7 @@ func TestFoamBodyOfAFly(t *testing.T) {
 }
 
 func TestFoamBodyWithWrongMeasures(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	for _, c := range []struct{ field, typed, says string }{
 		{"length", "a hand", "“a hand” is not a number"},
 		{"length", "", "This is needed"},
@@ -98,7 +98,7 @@ func TestFoamBodyWithWrongMeasures(t *testing.T) {
 // A bookmark holds its unit: read on a phone set to inches it is the same
 // body, and a change there stays true.
 func TestFoamBodyInOtherUnits(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	b.prefs = "lang=es&len=in&temp=f"
 	d := b.get(foamAddress(), http.StatusOK)
 	for name, want := range map[string]string{"length": "0,945", "thick": "0,079", "water": "54"} { // 24 / 25.4, 2 / 25.4, 12 x 1.8 + 32
@@ -121,7 +121,7 @@ func TestFoamBodyInOtherUnits(t *testing.T) {
 
 // What would help is a link to the body with the change made.
 func TestFoamHelpCanBeFollowed(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	d := b.get(foamAddress("layers", "1", "hook", "6", "wire", "heavy"), http.StatusOK)
 	links := d.all(func(n *html.Node) bool { return n.Data == "a" && strings.HasPrefix(attr(n, "href"), foamPath+"?") })
 	if len(links) == 0 {

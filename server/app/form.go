@@ -143,7 +143,7 @@ func (a *App) recordOnce(r *http.Request, plan func(*flybox.State) ([]flybox.Bod
 }
 
 // removeOnce takes away a thing that is known, and leads on to another screen.
-func (a *App) removeOnce(r *http.Request, id, to string, known func(*flybox.State) bool) (answer, error) {
+func (a *App) removeOnce(r *http.Request, id, to string, known func(*flybox.State) bool) (result, error) {
 	err := a.recordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
 		if !known(s) {
 			return nil, errNotFound
@@ -151,7 +151,7 @@ func (a *App) removeOnce(r *http.Request, id, to string, known func(*flybox.Stat
 		return []flybox.Body{flybox.Deleted{Target: id}}, nil
 	})
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(to, "removed", 0), nil
 }

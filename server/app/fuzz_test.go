@@ -60,7 +60,7 @@ func FuzzForms(f *testing.F) {
 		}
 	}
 	f.Fuzz(func(t *testing.T, which uint8, body string) {
-		b := newBench(t, true)
+		b := newFixture(t, true)
 		r := httptest.NewRequest(http.MethodPost, list[int(which)%len(list)], strings.NewReader(body))
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		w := b.do(r)
@@ -88,7 +88,7 @@ func FuzzAddress(f *testing.F) {
 		f.Add(uint8(i), "month=99&length=NaN&hour=-1&region=moon&box=%00&row=99999999999999999999&said=x", "lang=xx&px=NaN&lat=1e400&alt=-Inf&region=%", ",;q=,")
 	}
 	f.Fuzz(func(t *testing.T, which uint8, query, prefs, languages string) {
-		b := newBench(t, true)
+		b := newFixture(t, true)
 		r := httptest.NewRequest(http.MethodGet, list[int(which)%len(list)], nil)
 		r.URL.RawQuery = query
 		r.Header.Set("Accept-Language", languages)

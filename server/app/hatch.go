@@ -17,20 +17,20 @@ import (
 const maxHatchFlies = 8
 
 // hatch is the page of one hatch in the light of the answers.
-func (a *App) hatch(r *http.Request, p prefs) (answer, error) {
+func (a *App) hatch(r *http.Request, p prefs) (result, error) {
 	return a.hatchPage(r, p, r.URL.Query(), nil, nil)
 }
 
 // hatchPage is the page with the answers of a query, and with a note that
 // could not be saved, as typed.
-func (a *App) hatchPage(r *http.Request, p prefs, q, typed url.Values, bad flybox.Problems) (answer, error) {
+func (a *App) hatchPage(r *http.Request, p prefs, q, typed url.Values, bad flybox.Problems) (result, error) {
 	key, err := a.key(p.region)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	h := key.Hatch(mux.Vars(r)["id"])
 	if h == nil {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	ans := p.answers(q)
 	page := a.view(r, p, "bank", h.Name(p.lang))
@@ -105,7 +105,7 @@ func mostFished(h *hatchkeys.Hatch) *hatchkeys.Form {
 	return best
 }
 
-func formView(page views.Page, h *hatchkeys.Hatch, f, current *hatchkeys.Form, ans *answers) views.FormView {
+func formView(page views.Page, h *hatchkeys.Hatch, f, current *hatchkeys.Form, ans *evidenceForm) views.FormView {
 	t := page.T
 	v := views.FormView{
 		ID: f.ID, Name: formName(t, h, f), Length: page.U.LengthRange(f.Length.From, f.Length.To),

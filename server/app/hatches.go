@@ -26,7 +26,7 @@ func (a *App) routeHatches(r *mux.Router) {
 func hatchesHref(id string) string { return "/hatches/" + url.PathEscape(id) }
 
 // hatches lists the hatches that the reader added, of every region.
-func (a *App) hatches(r *http.Request, p prefs) (answer, error) {
+func (a *App) hatches(r *http.Request, p prefs) (result, error) {
 	page := a.view(r, p, "setup", catalog.For(p.lang).S("own.title"))
 	t := page.T
 	v := views.HatchesView{Page: page}
@@ -43,7 +43,7 @@ func (a *App) hatches(r *http.Request, p prefs) (answer, error) {
 		}, Region: regionName(t, l.Body.Region), Edit: hatchesHref(l.Body.ID) + "/edit"}
 		if l.Body.Region == p.region {
 			if here++; here <= maxLocalHatches {
-				line.Href = hatchHref(h.ID, "", &answers{})
+				line.Href = hatchHref(h.ID, "", &evidenceForm{})
 			}
 		}
 		v.Lines = append(v.Lines, line)
@@ -64,7 +64,7 @@ func regionName(t *catalog.Text, id string) string {
 
 // newHatch shows the form, filled in with answers of the key if the address
 // has some.
-func (a *App) newHatch(r *http.Request, p prefs) (answer, error) {
+func (a *App) newHatch(r *http.Request, p prefs) (result, error) {
 	ans := p.answers(r.URL.Query())
 	values := blankHatch(&ans.evidence, int(a.Now().Month()), p.units)
 	return show(views.HatchForm(a.hatchForm(r, p, "", "", values, nil))), nil
@@ -84,11 +84,11 @@ func (a *App) ownHatch(id string) (b flybox.Hatch, h *hatchkeys.Hatch, ok bool) 
 	return b, h, ok && h != nil
 }
 
-func (a *App) editHatch(r *http.Request, p prefs) (answer, error) {
+func (a *App) editHatch(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["id"]
 	_, h, ok := a.ownHatch(id)
 	if !ok {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	return show(views.HatchForm(a.changeForm(r, p, id, h, hatchValues(h, p.units), nil))), nil
 }
@@ -108,7 +108,7 @@ func (a *App) changeForm(r *http.Request, p prefs, id string, h *hatchkeys.Hatch
 }
 
 // saveHatch adds a hatch to the key of the reader's region, or changes one.
-func (a *App) saveHatch(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveHatch(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["id"]
 	b := flybox.Hatch{ID: id, Region: p.region}
 	var old *hatchkeys.Hatch
@@ -116,11 +116,11 @@ func (a *App) saveHatch(r *http.Request, p prefs) (answer, error) {
 	if id != "" {
 		var ok bool
 		if b, old, ok = a.ownHatch(id); !ok {
-			return answer{}, errNotFound
+			return result{}, errNotFound
 		}
 		before = b.Hatch
 	}
-	again := func(bad flybox.Problems) (answer, error) {
+	again := func(bad flybox.Problems) (result, error) {
 		if old != nil {
 			return retry(views.HatchForm(a.changeForm(r, p, id, old, r.PostForm, bad))), nil
 		}
@@ -129,7 +129,7 @@ func (a *App) saveHatch(r *http.Request, p prefs) (answer, error) {
 	h, bad := readHatch(r.PostForm, p.units, old)
 	var err error
 	if b.Hatch, err = json.Marshal(h); err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	t := catalog.For(p.lang)
 	if bad = merge(bad, formProblems(t, b.Check(), r.PostForm)); len(bad) > 0 {
@@ -139,7 +139,7 @@ func (a *App) saveHatch(r *http.Request, p prefs) (answer, error) {
 	h, _ = hatchkeys.ParseLocal(b.Hatch)
 	h.ID = "" // the entry has it
 	if b.Hatch, err = json.Marshal(h); err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	if id == "" {
 		b.ID = a.NewID()
@@ -155,12 +155,12 @@ func (a *App) saveHatch(r *http.Request, p prefs) (answer, error) {
 		return again(formProblems(t, list, r.PostForm))
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo("/hatches", "saved", 0), nil
 }
 
-func (a *App) removeHatch(r *http.Request, p prefs) (answer, error) {
+func (a *App) removeHatch(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["id"]
 	return a.removeOnce(r, id, "/hatches", func(s *flybox.State) bool {
 		_, ok := s.Hatch(id)

@@ -50,7 +50,7 @@ var ownBareID = regexp.MustCompile(`\b(?:own|standing|setup|field|bad|ask|value|
 const redEvidence = "month=11&length=32&unit=mm&wings=upright&tails=2&colour=%238a4526&doing=drifting"
 
 // onlyHatch is the one hatch in the ledger.
-func (b *bench) onlyHatch() (h flybox.Hatch) {
+func (b *fixture) onlyHatch() (h flybox.Hatch) {
 	b.Helper()
 	b.ledger.View(func(s *flybox.State) {
 		list := s.Hatches()
@@ -63,7 +63,7 @@ func (b *bench) onlyHatch() (h flybox.Hatch) {
 }
 
 func TestAnOwnHatchLeadsForItsEvidenceUntilItIsRemoved(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	if lead := b.get("/?"+redEvidence, http.StatusOK).byID("lead"); strings.Contains(lead, "red drake") {
 		t.Fatal("it leads before it was added")
 	}
@@ -105,7 +105,7 @@ func TestAnOwnHatchLeadsForItsEvidenceUntilItIsRemoved(t *testing.T) {
 }
 
 func TestTheFormOfAnOwnHatchKeepsWhatIsInIt(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.prefs = "lang=es&len=in"
 	b.saved("/hatches/new", redDrake("length_from", "1,22", "length_to", "1,38", "from_month", "12", "from_day", "20", "to_month", "1", "to_day", "10", "hours_from", "18:30", "hours_to", "1",
 		"water", "tailwater", "second_stage", "nymph", "second_length_from", "1,1", "second_length_to", "1,3", "second_colour", "#6b6a35 #5f4630")...)
@@ -161,7 +161,7 @@ func (d *doc) formValues(action string) url.Values {
 
 // What the form has no field for is not lost when it is saved.
 func TestChangingAnOwnHatchKeepsWhatTheFormDoesNotShow(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	raw := `{"name":{"en":"Invented"},"group":"stonefly","abundance":1.4,"travels":true,"water_c":{"from":8,"to":12},"trend":{"of":{"dropping":3}},
 		"season":[{"from":"08-01","to":"08-31"},{"from":"05-01","to":"05-09","weight":0.5}],
 		"forms":[{"stage":"shuck","length":{"from":20,"to":30},"colour":{"body":["#b89a5e"]}},
@@ -224,7 +224,7 @@ func TestBadOwnHatches(t *testing.T) {
 	for _, row := range rows {
 		t.Run(row.name, func(t *testing.T) {
 			for _, at := range []string{"new", "w/edit"} {
-				b := newBench(t, false)
+				b := newFixture(t, false)
 				if at != "new" {
 					if row.name == "a second length without stage" {
 						continue // a second stage that is taken away may leave its length behind
@@ -252,14 +252,14 @@ func TestBadOwnHatches(t *testing.T) {
 		})
 	}
 	// In Spanish the sentences are Spanish.
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.prefs = "lang=es"
 	parse(t, b.send("/hatches/new", redDrake("to_day", "31")...).Body.String()).wants("Hasta el día: «31 de noviembre» no es una fecha")
 }
 
 func TestAHostileHatchIsEscaped(t *testing.T) {
 	const name = `<script>x</script>"'&amp;{{.Name}}</title><img src=x onerror=x>`
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	b.saved("/hatches/new", redDrake("name", name, "scientific", `<b onclick=x>"Evil"</b>`)...)
 	id := b.onlyHatch().ID
 	for _, path := range []string{"/hatches", "/?" + redEvidence, "/hatch/own-" + id, "/hatches/" + id + "/edit", "/compare?h=baetis&h=own-" + id + "&" + redEvidence} {
@@ -279,7 +279,7 @@ func TestAHostileHatchIsEscaped(t *testing.T) {
 // The same entries in any order, in pieces, on another device, give the same
 // key.
 func TestTheSameEntriesGiveTheSameKey(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	for i := range 3 {
 		b.saved("/hatches/new", redDrake("name", fmt.Sprint("Drake ", i), "length_from", fmt.Sprint(9+7*i), "length_to", fmt.Sprint(12+7*i))...)
 	}
@@ -300,7 +300,7 @@ func TestTheSameEntriesGiveTheSameKey(t *testing.T) {
 		t.Fatal("the key has no own hatch")
 	}
 	slices.Reverse(entries)
-	other := newBench(t, false)
+	other := newFixture(t, false)
 	for part := range slices.Chunk(entries, 7) {
 		if _, bad, err := other.ledger.Merge(context.Background(), part); err != nil || len(bad) > 0 {
 			t.Fatal(err, bad)
@@ -314,7 +314,7 @@ func TestTheSameEntriesGiveTheSameKey(t *testing.T) {
 }
 
 func TestANewerHatchIsPassedOver(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	e, err := flybox.ParseEntry([]byte(`{"id":"n1","at":"2026-08-14T05:00:00.000Z-0000-a","v":2,"kind":"hatch","body":{"id":"w","region":"west-na","hatch":{"spectrum":[1,2,3]}}}`))
 	if err != nil {
 		t.Fatal(err)
@@ -331,7 +331,7 @@ func TestANewerHatchIsPassedOver(t *testing.T) {
 }
 
 func TestADoubleTapAddsOneHatch(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	form := append(redDrake(), "form", "one-form")
 	b.saved("/hatches/new", form...)
 	b.saved("/hatches/new", form...)
@@ -339,7 +339,7 @@ func TestADoubleTapAddsOneHatch(t *testing.T) {
 }
 
 func TestWhatTheKeyDoesNotHoldCanBeAdded(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	d := b.get("/?month=1&length=60&unit=mm&wings=upright", http.StatusOK)
 	link := ""
 	for _, n := range d.all(func(n *html.Node) bool { return strings.HasPrefix(attr(n, "href"), "/hatches/new?") }) {
@@ -356,7 +356,7 @@ func TestWhatTheKeyDoesNotHoldCanBeAdded(t *testing.T) {
 }
 
 func TestMoreOwnHatchesThanTheKeyTakesIn(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	var bodies []flybox.Body
 	for i := range maxLocalHatches + 20 {
 		raw := fmt.Sprintf(`{"name":{"en":"Drake %d"},"group":"mayfly","season":[{"from":"11-01","to":"11-30"}],"forms":[{"stage":"dun","length":{"from":9,"to":10},"colour":{"body":["#8a4526"]}}]}`, i)
@@ -370,7 +370,7 @@ func TestMoreOwnHatchesThanTheKeyTakesIn(t *testing.T) {
 }
 
 func TestTheKeyIsMadeAnewOnlyForHatchesAndSightings(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	key := func() *hatchkeys.Key {
 		k, err := b.app.key("west-na")
 		if err != nil {
@@ -395,7 +395,7 @@ func TestTheKeyIsMadeAnewOnlyForHatchesAndSightings(t *testing.T) {
 }
 
 func TestOwnHatchScreensAreInWords(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	b.saved("/hatches/new", redDrake()...)
 	id := b.onlyHatch().ID
 	for _, lang := range catalog.Languages {

@@ -10,8 +10,8 @@ import (
 	"dampstone/views/measure"
 )
 
-// KeyAnswer is what the key says about one line of evidence.
-type KeyAnswer struct {
+// KeyResult is what the key says about one line of evidence.
+type KeyResult struct {
 	Hatches []KeyHatch `json:"hatches"` // the likeliest first
 	Unknown float64    `json:"unknown"` // probability of something this key does not hold
 	Feeding KeyFeeding `json:"feeding"`
@@ -56,7 +56,7 @@ type KeyLines struct{ fits fitCache }
 const reasonsFrom = 0.005
 
 // Answer answers one JSON object of evidence in a language of the catalogue.
-func (k *KeyLines) Answer(line []byte, lang string) (*KeyAnswer, error) {
+func (k *KeyLines) Answer(line []byte, lang string) (*KeyResult, error) {
 	region, e, err := hatchkeys.ParseJSON(line)
 	if err != nil {
 		return nil, err
@@ -67,7 +67,7 @@ func (k *KeyLines) Answer(line []byte, lang string) (*KeyAnswer, error) {
 	}
 	page := views.Page{T: catalog.For(lang), U: measure.Units{Comma: lang == "es"}}
 	r := key.Read(e)
-	out := &KeyAnswer{Hatches: make([]KeyHatch, 0, len(r.Ranked)), Unknown: round(r.Unknown), Cautions: cautions(page, &answers{evidence: e})}
+	out := &KeyResult{Hatches: make([]KeyHatch, 0, len(r.Ranked)), Unknown: round(r.Unknown), Cautions: cautions(page, &evidenceForm{evidence: e})}
 	for i := range r.Ranked {
 		h := &r.Ranked[i]
 		kh := KeyHatch{
@@ -77,7 +77,7 @@ func (k *KeyLines) Answer(line []byte, lang string) (*KeyAnswer, error) {
 		if h.Probability >= reasonsFrom {
 			for _, reason := range r.Why(h) {
 				w := whyLine(page, r, h, reason)
-				kh.Why = append(kh.Why, KeyReason{Answer: reason.Answer.String(), Decibans: math.Round(reason.Decibans*100) / 100, Text: w.Answer + " – " + w.Word})
+				kh.Why = append(kh.Why, KeyReason{Answer: reason.Question.String(), Decibans: math.Round(reason.Decibans*100) / 100, Text: w.Answer + " – " + w.Word})
 			}
 		}
 		out.Hatches = append(out.Hatches, kh)
@@ -85,7 +85,7 @@ func (k *KeyLines) Answer(line []byte, lang string) (*KeyAnswer, error) {
 	f := r.Feeding()
 	out.Feeding = KeyFeeding{On: f.On(), Probability: round(f.Probability), Code: string(f.Reason), Reason: page.T.S("fed.reason." + string(f.Reason))}
 	if look, ok := r.NextLook(k.fits.none(key).choice()); ok {
-		out.Next = look.Answer.String()
+		out.Next = look.Question.String()
 		out.NextText = page.T.S("next." + out.Next)
 	}
 	return out, nil

@@ -16,7 +16,7 @@ import (
 func materialHref(id string) string { return "/bench/material/" + url.PathEscape(id) }
 
 // materials lists what there is to tie with.
-func (a *App) materials(r *http.Request, p prefs) (answer, error) {
+func (a *App) materials(r *http.Request, p prefs) (result, error) {
 	page := a.view(r, p, "bench", catalog.For(p.lang).S("material.title"))
 	v := views.MaterialsView{Page: page}
 	a.Ledger.View(func(s *flybox.State) {
@@ -37,11 +37,11 @@ func onHandText(page views.Page, m flybox.OnHand) string {
 	return amountText(page, m.Amount, m.Unit)
 }
 
-func (a *App) material(r *http.Request, p prefs) (answer, error) {
+func (a *App) material(r *http.Request, p prefs) (result, error) {
 	return a.materialScreen(r, p, nil, nil)
 }
 
-func (a *App) materialScreen(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) (answer, error) {
+func (a *App) materialScreen(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) (result, error) {
 	id := mux.Vars(r)["material"]
 	page := a.view(r, p, "bench", "")
 	t := page.T
@@ -77,7 +77,7 @@ func (a *App) materialScreen(r *http.Request, p prefs, typed url.Values, bad fly
 		v.Count = c
 	})
 	if !found {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	if len(bad) > 0 {
 		return retry(views.Material(v)), nil
@@ -93,7 +93,7 @@ func unitText(page views.Page, unit flybox.Unit) string {
 }
 
 // countMaterial says what came, went or was counted.
-func (a *App) countMaterial(r *http.Request, p prefs) (answer, error) {
+func (a *App) countMaterial(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["material"]
 	f := r.PostForm
 	var bad flybox.Problems
@@ -129,12 +129,12 @@ func (a *App) countMaterial(r *http.Request, p prefs) (answer, error) {
 		return a.materialScreen(r, p, f, list)
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(materialHref(id), "saved", 0), nil
 }
 
-func (a *App) removeMaterial(r *http.Request, p prefs) (answer, error) {
+func (a *App) removeMaterial(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["material"]
 	return a.removeOnce(r, id, "/bench/materials", func(s *flybox.State) bool {
 		_, ok := s.MaterialOnHand(id)
@@ -144,16 +144,16 @@ func (a *App) removeMaterial(r *http.Request, p prefs) (answer, error) {
 
 // newMaterial shows the form, filled in from the address: what a recipe asks
 // for.
-func (a *App) newMaterial(r *http.Request, p prefs) (answer, error) {
+func (a *App) newMaterial(r *http.Request, p prefs) (result, error) {
 	q := r.URL.Query()
 	b := flybox.Material{Name: clipName(q.Get("name")), Colour: clipName(q.Get("colour")), Unit: flybox.Unit(or(q.Get("unit"), string(flybox.Pieces)))}
 	return show(views.MaterialForm(a.materialForm(r, p, "", b, nil, nil))), nil
 }
 
-func (a *App) editMaterial(r *http.Request, p prefs) (answer, error) {
+func (a *App) editMaterial(r *http.Request, p prefs) (result, error) {
 	m, ok := a.findMaterial(mux.Vars(r)["material"])
 	if !ok {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	return show(views.MaterialForm(a.materialForm(r, p, m.ID, m.Material, nil, nil))), nil
 }
@@ -188,14 +188,14 @@ func (a *App) materialForm(r *http.Request, p prefs, id string, b flybox.Materia
 
 // saveMaterial records a new material, perhaps with what there is, or a change
 // of one.
-func (a *App) saveMaterial(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveMaterial(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["material"]
 	f := r.PostForm
 	old := flybox.OnHand{}
 	if id != "" {
 		var ok bool
 		if old, ok = a.findMaterial(id); !ok {
-			return answer{}, errNotFound
+			return result{}, errNotFound
 		}
 	}
 	b := old.Material
@@ -229,7 +229,7 @@ func (a *App) saveMaterial(r *http.Request, p prefs) (answer, error) {
 		return retry(views.MaterialForm(a.materialForm(r, p, id, old.Material, f, bad))), nil
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo("/bench/materials", "saved", 0), nil
 }
@@ -275,19 +275,19 @@ func needAmount(page views.Page, n queue.Need, x float64) string {
 	return amountText(page, x, n.Unit)
 }
 
-func (a *App) shopping(r *http.Request, p prefs) (answer, error) {
+func (a *App) shopping(r *http.Request, p prefs) (result, error) {
 	v, err := a.shoppingView(r, p)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return show(views.Shopping(v)), nil
 }
 
 // shoppingText is the list as a plain text file.
-func (a *App) shoppingText(r *http.Request, p prefs) (answer, error) {
+func (a *App) shoppingText(r *http.Request, p prefs) (result, error) {
 	v, err := a.shoppingView(r, p)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	var b strings.Builder
 	b.WriteString(v.T.S("shop.title") + "\n\n")
@@ -300,5 +300,5 @@ func (a *App) shoppingText(r *http.Request, p prefs) (answer, error) {
 	for _, s := range v.Notices {
 		b.WriteString("\n" + s + "\n")
 	}
-	return answer{file: textFile("dampstone-shopping.txt", "text/plain; charset=utf-8", b.String())}, nil
+	return result{file: textFile("dampstone-shopping.txt", "text/plain; charset=utf-8", b.String())}, nil
 }

@@ -16,7 +16,7 @@ import (
 func orderHref(id string) string { return "/bench/order/" + url.PathEscape(id) }
 
 // orders lists the orders, what is due first.
-func (a *App) orders(r *http.Request, p prefs) (answer, error) {
+func (a *App) orders(r *http.Request, p prefs) (result, error) {
 	page := a.view(r, p, "bench", catalog.For(p.lang).S("order.title"))
 	v := views.OrdersView{Page: page}
 	today := a.Now().Format(time.DateOnly)
@@ -55,9 +55,9 @@ func orderDue(t *catalog.Text, o flybox.OrderNow, today string) string {
 	return t.F("bench.due", catalog.Data{"Date": dateText(t, day)})
 }
 
-func (a *App) order(r *http.Request, p prefs) (answer, error) { return a.orderScreen(r, p, nil, nil) }
+func (a *App) order(r *http.Request, p prefs) (result, error) { return a.orderScreen(r, p, nil, nil) }
 
-func (a *App) orderScreen(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) (answer, error) {
+func (a *App) orderScreen(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) (result, error) {
 	id := mux.Vars(r)["order"]
 	page := a.view(r, p, "bench", "")
 	t := page.T
@@ -99,7 +99,7 @@ func (a *App) orderScreen(r *http.Request, p prefs, typed url.Values, bad flybox
 		v.Hand = &views.HandForm{Action: orderHref(id) + "/hand", FormID: a.formID(typed), Problems: problemList(page, "order", bad), N: formField(page, "order", "n", value, bad)}
 	})
 	if !found {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	if len(bad) > 0 {
 		return retry(views.Order(v)), nil
@@ -117,7 +117,7 @@ func onHandOf(s *flybox.State, pattern string) (n int) {
 
 // handOver gives flies of an order away: loose ones first, then from where
 // most are.
-func (a *App) handOver(r *http.Request, p prefs) (answer, error) {
+func (a *App) handOver(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["order"]
 	var bad flybox.Problems
 	n := wholeNumber(r.PostForm, "n", &bad)
@@ -137,12 +137,12 @@ func (a *App) handOver(r *http.Request, p prefs) (answer, error) {
 		return a.orderScreen(r, p, r.PostForm, list)
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(orderHref(id), "handed", n), nil
 }
 
-func (a *App) removeOrder(r *http.Request, p prefs) (answer, error) {
+func (a *App) removeOrder(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["order"]
 	return a.removeOnce(r, id, "/bench/orders", func(s *flybox.State) bool {
 		_, ok := s.Order(id)
@@ -150,14 +150,14 @@ func (a *App) removeOrder(r *http.Request, p prefs) (answer, error) {
 	})
 }
 
-func (a *App) newOrder(r *http.Request, p prefs) (answer, error) {
+func (a *App) newOrder(r *http.Request, p prefs) (result, error) {
 	return show(views.OrderForm(a.orderForm(r, p, "", flybox.Order{Pattern: r.URL.Query().Get("fly")}, nil, nil))), nil
 }
 
-func (a *App) editOrder(r *http.Request, p prefs) (answer, error) {
+func (a *App) editOrder(r *http.Request, p prefs) (result, error) {
 	b, ok := a.findOrder(mux.Vars(r)["order"])
 	if !ok {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	return show(views.OrderForm(a.orderForm(r, p, b.ID, b, nil, nil))), nil
 }
@@ -206,14 +206,14 @@ func (a *App) orderForm(r *http.Request, p prefs, id string, b flybox.Order, typ
 }
 
 // saveOrder records a new order or a change of one.
-func (a *App) saveOrder(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveOrder(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["order"]
 	f := r.PostForm
 	b := flybox.Order{}
 	if id != "" {
 		var ok bool
 		if b, ok = a.findOrder(id); !ok {
-			return answer{}, errNotFound
+			return result{}, errNotFound
 		}
 	}
 	old := b
@@ -245,7 +245,7 @@ func (a *App) saveOrder(r *http.Request, p prefs) (answer, error) {
 		return retry(views.OrderForm(a.orderForm(r, p, id, old, f, bad))), nil
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	if _, ok := a.findOrder(b.ID); !ok { // the same form sent twice: the first one made the order
 		return goTo("/bench/orders", "saved", 0), nil

@@ -28,7 +28,7 @@ type prefs struct {
 }
 
 // answers reads the key's form for somebody with these prefs.
-func (p prefs) answers(q url.Values) answers {
+func (p prefs) answers(q url.Values) evidenceForm {
 	a := readAnswers(q, p.units)
 	a.evidence.Place = p.place
 	return a

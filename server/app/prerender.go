@@ -36,5 +36,5 @@ func (p *page) Write(b []byte) (int, error) { return p.body.Write(b) }
 
 // CrossOrigin answers a post that another site sent.
 func (a *App) CrossOrigin(w http.ResponseWriter, r *http.Request) {
-	a.page(func(*http.Request, prefs) (answer, error) { return answer{}, errCross }).ServeHTTP(w, r)
+	a.page(func(*http.Request, prefs) (result, error) { return result{}, errCross }).ServeHTTP(w, r)
 }

@@ -17,7 +17,7 @@ const (
 )
 
 // readingView puts a reading into words.
-func (a *App) readingView(page views.Page, key *hatchkeys.Key, r *hatchkeys.Reading, ans *answers) views.ReadingView {
+func (a *App) readingView(page views.Page, key *hatchkeys.Key, r *hatchkeys.Reading, ans *evidenceForm) views.ReadingView {
 	t := page.T
 	v := views.ReadingView{Page: page, Unknown: percent(page, r.Unknown), Cautions: cautions(page, ans), Idle: !r.Evidence.Any()}
 	lead := r.Leader()
@@ -35,7 +35,7 @@ func (a *App) readingView(page views.Page, key *hatchkeys.Key, r *hatchkeys.Read
 		f := fedView(t, r.Feeding())
 		if small := r.Small(); f.Masked && small != nil {
 			f.Small = small.Hatch.Name(t.Lang)
-			f.SmallHref = hatchHref(small.Hatch.ID, small.Form.ID, &answers{})
+			f.SmallHref = hatchHref(small.Hatch.ID, small.Form.ID, &evidenceForm{})
 		}
 		v.Fed = &f
 		v.Strip = t.F("strip.lead", catalog.Data{"Name": line.Name, "Percent": line.Percent, "Fed": f.Word})
@@ -58,7 +58,7 @@ func (a *App) readingView(page views.Page, key *hatchkeys.Key, r *hatchkeys.Read
 	return v
 }
 
-func (a *App) hatchLine(page views.Page, h *hatchkeys.Ranked, ans *answers, big bool) views.HatchLine {
+func (a *App) hatchLine(page views.Page, h *hatchkeys.Ranked, ans *evidenceForm, big bool) views.HatchLine {
 	line := views.HatchLine{
 		Name: h.Hatch.Name(page.T.Lang), Scientific: h.Hatch.Scientific, Form: formName(page.T, h.Hatch, h.Form),
 		Percent: percent(page, h.Probability), Share: h.Probability,
@@ -133,12 +133,12 @@ func whyLine(page views.Page, r *hatchkeys.Reading, lead *hatchkeys.Ranked, reas
 		sign = "against"
 	}
 	line := views.WhyLine{
-		Answer:   t.S("ask."+reason.Answer.String()) + ": " + answerText(page, &r.Evidence, reason.Answer),
+		Answer:   t.S("ask."+reason.Question.String()) + ": " + answerText(page, &r.Evidence, reason.Question),
 		Word:     t.S(fmt.Sprintf("why.%s.%d", sign, reason.Strength())),
 		Sign:     sign,
 		Decibans: signed(page, reason.Decibans),
 	}
-	if reason.Answer == hatchkeys.Answer(hatchkeys.Trend) && lead.Hatch.Trend != nil {
+	if reason.Question == hatchkeys.Question(hatchkeys.Trend) && lead.Hatch.Trend != nil {
 		line.Marked = t.S("why.trend")
 	}
 	return line
@@ -153,7 +153,7 @@ func signed(page views.Page, db float64) string {
 }
 
 // answerText says what was answered.
-func answerText(page views.Page, e *hatchkeys.Evidence, an hatchkeys.Answer) string {
+func answerText(page views.Page, e *hatchkeys.Evidence, an hatchkeys.Question) string {
 	t := page.T
 	switch an {
 	case hatchkeys.Month:
@@ -194,12 +194,12 @@ func nextView(page views.Page, key *hatchkeys.Key, r *hatchkeys.Reading, box *bo
 	if !ok {
 		return nil
 	}
-	an := look.Answer.String()
+	an := look.Question.String()
 	return &views.NextView{Sentence: page.T.S("next." + an), Anchor: "#q-" + an}
 }
 
 // cautions are the warnings that the answers call for.
-func cautions(page views.Page, ans *answers) []string {
+func cautions(page views.Page, ans *evidenceForm) []string {
 	t, e := page.T, &ans.evidence
 	var out []string
 	trend := e.Choices[hatchkeys.Trend]

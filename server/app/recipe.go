@@ -115,10 +115,10 @@ func (a *App) recipeOf(id string) (f flybox.Fly, r flybox.Recipe, has, ok bool) 
 	return f, r, has, ok
 }
 
-func (a *App) editRecipe(r *http.Request, p prefs) (answer, error) {
+func (a *App) editRecipe(r *http.Request, p prefs) (result, error) {
 	f, recipe, has, ok := a.recipeOf(mux.Vars(r)["fly"])
 	if !ok {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	t := catalog.For(p.lang)
 	notice := ""
@@ -246,10 +246,10 @@ func readRecipe(f url.Values, u measure.Units, old flybox.Recipe) (b flybox.Reci
 }
 
 // saveRecipe records the recipe of a fly.
-func (a *App) saveRecipe(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveRecipe(r *http.Request, p prefs) (result, error) {
 	f, old, _, ok := a.recipeOf(mux.Vars(r)["fly"])
 	if !ok {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	old.ID = f.ID
 	b, bad := readRecipe(r.PostForm, p.units, old)
@@ -267,7 +267,7 @@ func (a *App) saveRecipe(r *http.Request, p prefs) (answer, error) {
 		return retry(views.RecipeForm(a.recipeForm(r, p, f, b, r.PostForm, bad))), nil
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(flyHref(f.ID)+"#recipe", "saved", 0), nil
 }

@@ -18,9 +18,9 @@ import (
 	"dampstone/views/catalog"
 )
 
-// answer is what a screen gives back: a component to show, or an address to
+// result is what a screen gives back: a component to show, or an address to
 // go to after something was saved.
-type answer struct {
+type result struct {
 	status int
 	show   templ.Component
 	goTo   string
@@ -28,18 +28,18 @@ type answer struct {
 	prefs  *prefs // to be kept on the device
 }
 
-func show(c templ.Component) answer { return answer{status: http.StatusOK, show: c} }
+func show(c templ.Component) result { return result{status: http.StatusOK, show: c} }
 
 // retry shows a form again with what is wrong in it.
-func retry(c templ.Component) answer {
-	return answer{status: http.StatusUnprocessableEntity, show: c}
+func retry(c templ.Component) result {
+	return result{status: http.StatusUnprocessableEntity, show: c}
 }
 
 // goTo leads on after a save, with the id of the sentence to show there.
-func goTo(address, flash string, n int) answer {
+func goTo(address, flash string, n int) result {
 	u, err := url.Parse(address)
 	if err != nil {
-		return answer{goTo: address}
+		return result{goTo: address}
 	}
 	q := u.Query()
 	if flash != "" {
@@ -49,7 +49,7 @@ func goTo(address, flash string, n int) answer {
 		}
 	}
 	u.RawQuery = q.Encode()
-	return answer{goTo: u.String()}
+	return result{goTo: u.String()}
 }
 
 // Errors that become pages of their own.
@@ -67,7 +67,7 @@ var (
 // at most.
 const maxForm = 64 << 10
 
-type screen func(*http.Request, prefs) (answer, error)
+type screen func(*http.Request, prefs) (result, error)
 
 // page turns a screen into a handler. It alone decides status, log line and
 // error page.
@@ -107,19 +107,19 @@ func (a *App) page(s screen) http.Handler {
 	})
 }
 
-func (a *App) run(s screen, w http.ResponseWriter, r *http.Request, p prefs) (answer, error) {
+func (a *App) run(s screen, w http.ResponseWriter, r *http.Request, p prefs) (result, error) {
 	if len(r.URL.RawQuery) > maxQuery {
-		return answer{}, errTooLarge
+		return result{}, errTooLarge
 	}
 	if r.Header.Get(shellHeader) != "" && r.RemoteAddr != "" {
 		r.Header.Del(shellHeader) // only the host itself prerenders
 	}
 	if a.Unread && !withoutLedger(r) {
-		return answer{}, errUnread
+		return result{}, errUnread
 	}
 	if r.Method == http.MethodPost {
 		if a.NoStore && !isPrefs(r) {
-			return answer{}, errNoStore
+			return result{}, errNoStore
 		}
 		if IsImport(r) {
 			_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(transferTime)) // not every host has deadlines
@@ -129,9 +129,9 @@ func (a *App) run(s screen, w http.ResponseWriter, r *http.Request, p prefs) (an
 		r.Body = http.MaxBytesReader(w, r.Body, maxForm)
 		if err := r.ParseForm(); err != nil {
 			if tooLarge := (*http.MaxBytesError)(nil); errors.As(err, &tooLarge) {
-				return answer{}, errTooLarge
+				return result{}, errTooLarge
 			}
-			return answer{}, errBadForm
+			return result{}, errBadForm
 		}
 	}
 	return s(r, p)
@@ -149,7 +149,7 @@ func isPrefs(r *http.Request) bool {
 }
 
 // problem is the page for an error.
-func (a *App) problem(r *http.Request, p prefs, err error) answer {
+func (a *App) problem(r *http.Request, p prefs, err error) result {
 	t := catalog.For(p.lang)
 	status, id := http.StatusInternalServerError, "fault"
 	var bad flybox.Problems
@@ -184,7 +184,7 @@ func (a *App) problem(r *http.Request, p prefs, err error) answer {
 		v.Ref = shortRef(a.NewID())
 	}
 	a.Log.Log(r.Context(), level, "problem", "status", status, "method", r.Method, "route", id, "ref", v.Ref, "err", err)
-	return answer{status: status, show: views.Problem(v)}
+	return result{status: status, show: views.Problem(v)}
 }
 
 // shortRef is a short name for an error, on the page and in the log.

@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
-	"dampstone/server/portable"
+	"dampstone/server/backup"
 	"dampstone/views"
 	"dampstone/views/catalog"
 )
@@ -51,7 +51,7 @@ func (a *App) maxImport() int64 {
 	return maxImport
 }
 
-func (a *App) safe(r *http.Request, p prefs) (answer, error) {
+func (a *App) safe(r *http.Request, p prefs) (result, error) {
 	return show(views.Safe(a.safeView(r, p))), nil
 }
 
@@ -68,10 +68,10 @@ func (a *App) safeView(r *http.Request, p prefs) views.SafeView {
 func (a *App) fileName() string { return "dampstone-" + a.Now().Format("2006-01-02") + ".jsonl" }
 
 // ledgerFile is the whole ledger as a file.
-func (a *App) ledgerFile(r *http.Request, _ prefs) (answer, error) {
-	return answer{file: &file{
-		name: a.fileName(), mime: portable.Type,
-		write: func(w io.Writer) error { return portable.Write(r.Context(), w, a.Ledger.Store(), a.Now()) },
+func (a *App) ledgerFile(r *http.Request, _ prefs) (result, error) {
+	return result{file: &file{
+		name: a.fileName(), mime: backup.Type,
+		write: func(w io.Writer) error { return backup.Write(r.Context(), w, a.Ledger.Store(), a.Now()) },
 	}}, nil
 }
 
@@ -96,7 +96,7 @@ func (f *file) serve(w http.ResponseWriter, r *http.Request) error {
 var errNoFile = errors.New("neither a file nor text was given")
 
 // importFile reads a file, or pasted text, into the ledger.
-func (a *App) importFile(r *http.Request, p prefs) (answer, error) {
+func (a *App) importFile(r *http.Request, p prefs) (result, error) {
 	v := a.safeView(r, p)
 	report, pasted, err := a.readUpload(r)
 	t := v.T
@@ -105,14 +105,14 @@ func (a *App) importFile(r *http.Request, p prefs) (answer, error) {
 	case err == nil:
 	case errors.Is(err, errNoFile):
 		v.Problem = t.S("safe.none")
-	case errors.Is(err, portable.ErrNotOurs):
+	case errors.Is(err, backup.ErrNotOurs):
 		v.Problem = t.S("safe.notours")
-	case errors.Is(err, portable.ErrNewer):
+	case errors.Is(err, backup.ErrNewer):
 		v.Problem = t.S("safe.newer")
 	case errors.As(err, &tooLarge):
 		v.Problem = t.F("safe.large", catalog.Data{"Size": a.maxImport() >> 20})
 	default:
-		return answer{}, err
+		return result{}, err
 	}
 	if err == nil || report.Read > 0 {
 		v.Done = append(v.Done, t.N("safe.read", report.Read, nil), t.N("safe.added", report.Added, nil))
@@ -121,12 +121,12 @@ func (a *App) importFile(r *http.Request, p prefs) (answer, error) {
 		v.Done = append(v.Done, t.N("safe.missing", report.Missing, nil))
 	}
 	if report.BadCount > 0 {
-		v.Done = append(v.Done, t.N("safe.aside", report.BadCount, nil))
+		v.Done = append(v.Done, t.N("safe.quarantine", report.BadCount, nil))
 	}
 	for _, b := range report.Bad {
 		v.Bad = append(v.Bad, t.F("safe.bad", catalog.Data{"Line": b.Line, "Why": badLine(t, b)}))
 	}
-	a.Log.Info("import", "read", report.Read, "added", report.Added, "aside", report.BadCount, "missing", report.Missing, "err", err)
+	a.Log.Info("import", "read", report.Read, "added", report.Added, "quarantine", report.BadCount, "missing", report.Missing, "err", err)
 	if err != nil {
 		v.Typed = pasted
 		return retry(views.Safe(v)), nil
@@ -137,9 +137,9 @@ func (a *App) importFile(r *http.Request, p prefs) (answer, error) {
 	return show(views.Safe(v)), nil
 }
 
-func badLine(t *catalog.Text, b portable.Bad) string {
+func badLine(t *catalog.Text, b backup.Bad) string {
 	switch b.Code {
-	case portable.CodeLedger:
+	case backup.CodeLedger:
 		return t.S("safe.bad.ledger")
 	case flybox.CodeTooLong:
 		return t.S("safe.bad.long")
@@ -151,7 +151,7 @@ func badLine(t *catalog.Text, b portable.Bad) string {
 
 // readUpload reads the parts of the form as they come, so that a large file
 // is never whole in memory. pasted is the beginning of what was pasted.
-func (a *App) readUpload(r *http.Request) (report portable.Report, pasted string, err error) {
+func (a *App) readUpload(r *http.Request) (report backup.Report, pasted string, err error) {
 	parts, err := r.MultipartReader()
 	if err != nil {
 		return report, "", errBadForm
@@ -178,7 +178,7 @@ func (a *App) readUpload(r *http.Request) (report portable.Report, pasted string
 		default:
 			continue
 		}
-		got, err := portable.Read(r.Context(), from, a.Ledger)
+		got, err := backup.Read(r.Context(), from, a.Ledger)
 		report.Read += got.Read
 		report.Added += got.Added
 		report.BadCount += got.BadCount
@@ -195,7 +195,7 @@ func (a *App) readUpload(r *http.Request) (report portable.Report, pasted string
 func uploadError(err error) error {
 	tooLarge := (*http.MaxBytesError)(nil)
 	switch {
-	case errors.As(err, &tooLarge), errors.Is(err, portable.ErrNotOurs), errors.Is(err, portable.ErrNewer),
+	case errors.As(err, &tooLarge), errors.Is(err, backup.ErrNotOurs), errors.Is(err, backup.ErrNewer),
 		errors.Is(err, flybox.ErrFull), errors.Is(err, flybox.ErrReadOnly):
 		return err
 	case errors.Is(err, io.ErrUnexpectedEOF), strings.Contains(err.Error(), "multipart: "):

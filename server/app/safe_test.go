@@ -13,7 +13,7 @@ import (
 
 // upload posts the form of the safe screen as a browser does: both fields,
 // one of them empty.
-func (b *bench) upload(file, text string) (int, *doc) {
+func (b *fixture) upload(file, text string) (int, *doc) {
 	b.Helper()
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
@@ -32,7 +32,7 @@ func (b *bench) upload(file, text string) (int, *doc) {
 	return w.Code, parse(b.T, w.Body.String())
 }
 
-func (b *bench) ledgerFile() string {
+func (b *fixture) ledgerFile() string {
 	b.Helper()
 	w := b.do(httptest.NewRequest("GET", filePath, nil))
 	if w.Code != http.StatusOK || !strings.HasPrefix(w.Header().Get("Content-Disposition"), "attachment; filename=dampstone-2026-09-12.jsonl") {
@@ -42,16 +42,16 @@ func (b *bench) ledgerFile() string {
 }
 
 func TestALedgerGoesOutAndInAgain(t *testing.T) {
-	from := newBench(t, true)
+	from := newFixture(t, true)
 	file := from.ledgerFile()
 	for name, give := range map[string][2]string{"as a file": {file, ""}, "as text": {"", file}} {
 		t.Run(name, func(t *testing.T) {
-			to := newBench(t, false)
+			to := newFixture(t, false)
 			status, page := to.upload(give[0], give[1])
 			if status != http.StatusOK || !strings.Contains(page.text(), "180 entries were read") || !strings.Contains(page.text(), "180 of them are new here") {
 				t.Errorf("status %d: %s", status, page.text())
 			}
-			digest := func(b *bench) (d string) {
+			digest := func(b *fixture) (d string) {
 				b.ledger.View(func(s *flybox.State) { d = s.Digest() })
 				return d
 			}
@@ -66,9 +66,9 @@ func TestALedgerGoesOutAndInAgain(t *testing.T) {
 }
 
 func TestAFileWithADamagedLine(t *testing.T) {
-	lines := strings.Split(newBench(t, true).ledgerFile(), "\n")
+	lines := strings.Split(newFixture(t, true).ledgerFile(), "\n")
 	lines[7] = lines[7][:20] + `<b onclick="x">`
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	status, page := b.upload(strings.Join(lines[:100], "\n"), "")
 	text := page.text()
 	if status != http.StatusOK || b.entries() != 98 {
@@ -89,7 +89,7 @@ func TestWhatIsNoLedgerFile(t *testing.T) {
 		{"markup pasted", "", "<script>alert(1)</script>", "This is not a ledger file."},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
-			b := newBench(t, false)
+			b := newFixture(t, false)
 			status, page := b.upload(tc.file, tc.text)
 			if status != http.StatusUnprocessableEntity || !strings.Contains(page.text(), tc.want) {
 				t.Errorf("status %d: %s", status, page.text())
@@ -100,14 +100,14 @@ func TestWhatIsNoLedgerFile(t *testing.T) {
 		})
 	}
 	t.Run("no form with files", func(t *testing.T) {
-		if w := newBench(t, false).send(safePath, "text", "x"); w.Code != http.StatusBadRequest {
+		if w := newFixture(t, false).send(safePath, "text", "x"); w.Code != http.StatusBadRequest {
 			t.Errorf("status %d, want 400", w.Code)
 		}
 	})
 }
 
 func TestAFileThatIsTooLargeForAPhone(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.app.Phone = true
 	status, page := b.upload(`{"dampstone":"ledger","v":1}`+strings.Repeat("\n", maxImportPhone+1<<20), "")
 	if status != http.StatusUnprocessableEntity || !strings.Contains(page.text(), "larger than 16 MB") {

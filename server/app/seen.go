@@ -63,24 +63,24 @@ func seenLine(page views.Page, b flybox.Sighting) string {
 }
 
 // saveSeen notes that a hatch was seen now, with the answers given.
-func (a *App) saveSeen(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveSeen(r *http.Request, p prefs) (result, error) {
 	key, err := a.key(p.region)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	h := key.Hatch(mux.Vars(r)["id"])
 	if h == nil {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	f := r.PostForm
 	query, err := url.ParseQuery(f.Get("answers"))
 	if err != nil || len(f.Get("answers")) > maxQuery {
-		return answer{}, errBadForm
+		return result{}, errBadForm
 	}
 	ans := p.answers(query)
 	evidence, err := ans.evidence.JSON(p.region)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	body := flybox.Sighting{
 		When: a.Now().Format(time.RFC3339), Hatch: h.ID, Evidence: evidence,
@@ -98,7 +98,7 @@ func (a *App) saveSeen(r *http.Request, p prefs) (answer, error) {
 		return a.hatchPage(r, p, query, f, bad)
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(back, "noted", 0), nil
 }

@@ -10,7 +10,7 @@ import (
 )
 
 func TestASightingIsNotedWithItsEvidence(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	path := "/hatch/claassenia"
 	answers := "month=9&wings=short&length=22&unit=mm"
 	d := b.saved(path+"/seen", "answers", answers, "stage", "adult-male", "water", "Sorrel River", "note", "below the bridge")
@@ -29,7 +29,7 @@ func TestASightingIsNotedWithItsEvidence(t *testing.T) {
 }
 
 func TestABadNoteKeepsWhatWasTyped(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	w := b.send("/hatch/claassenia/seen", "answers", "month=9", "water", strings.Repeat("r", 9<<10), "note", "here")
 	d := parse(t, w.Body.String())
 	d.wants("at most 120 characters")
@@ -47,7 +47,7 @@ func TestABadNoteKeepsWhatWasTyped(t *testing.T) {
 }
 
 func TestSightingsSharpenTheKey(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	before, err := b.app.key("west-na")
 	if err != nil {
 		t.Fatal(err)
@@ -70,7 +70,7 @@ func TestSightingsSharpenTheKey(t *testing.T) {
 }
 
 func TestTheHomeWaterShiftsTheCalendar(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	fields := []string{"lang", "en", "len", "mm", "temp", "c", "flow", "cfs", "region", "west-na"}
 	w := b.send("/setup", append(fields, "alt", "2100", "lat", "")...)
 	c := w.Result().Cookies()
@@ -92,7 +92,7 @@ func TestTheHomeWaterShiftsTheCalendar(t *testing.T) {
 }
 
 func TestAMaskedSmallHatchIsNamed(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	d := b.get("/?month=6&day=15&length=42&unit=mm&wings=flat&colour=%23c46a22&doing=fluttering&shucks=dry-rocks&fish=sipping", http.StatusOK)
 	d.wants("eating something small", "Look closely for:")
 }

@@ -16,7 +16,7 @@ import (
 	"dampstone/views/measure"
 )
 
-func (a *App) setup(r *http.Request, p prefs) (answer, error) {
+func (a *App) setup(r *http.Request, p prefs) (result, error) {
 	return show(views.Setup(a.setupView(r, p, nil, nil))), nil
 }
 
@@ -60,10 +60,10 @@ func (a *App) setupView(r *http.Request, p prefs, typed url.Values, bad flybox.P
 		v.SizeText = t.F("setup.size.set", catalog.Data{"Px": page.U.Number(p.px, 2)})
 	}
 	status := a.syncStatus(r)
-	if aside := a.asides(status); aside.count() > 0 {
-		v.Aside = t.N("aside.go", aside.count(), nil)
-	} else if aside.newer > 0 {
-		v.Aside = t.N("aside.newer.go", aside.newer, nil)
+	if quarantine := a.quarantines(status); quarantine.count() > 0 {
+		v.Quarantine = t.N("quarantine.go", quarantine.count(), nil)
+	} else if quarantine.newer > 0 {
+		v.Quarantine = t.N("quarantine.newer.go", quarantine.newer, nil)
 	}
 	v.Sync, v.SyncDo, v.People = a.syncText(status, page), a.Sync != nil, a.People && !page.Demo
 	for _, id := range []string{"rising", "dams", "swept", "lightning", "dark", "hooks", "fish", "clean", "ice"} {
@@ -107,11 +107,11 @@ func (a *App) syncText(s *SyncStatus, page views.Page) []string {
 	return append(out, t.F("sync.last", catalog.Data{"When": dayTime(page, s.Last)}))
 }
 
-func (a *App) saveSetup(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveSetup(r *http.Request, p prefs) (result, error) {
 	f := r.PostForm
 	bad := func(name string, values ...string) bool { return !slices.Contains(values, f.Get(name)) }
 	if bad("lang", catalog.Languages...) || bad("len", "mm", "in") || bad("temp", "c", "f") || bad("flow", "cfs", "m3s") || bad("region", hatchkeys.Regions()...) {
-		return answer{}, errBadForm
+		return result{}, errBadForm
 	}
 	p.lang, p.region = f.Get("lang"), f.Get("region")
 	typedIn := p.units // what was typed is in the units shown until now
@@ -163,7 +163,7 @@ func readPlace(f url.Values, u measure.Units, region string) (*hatchkeys.Place, 
 // one held across a phone, which is narrower than the long one.
 const cardLong, cardShort = 85.60, 53.98
 
-func (a *App) size(r *http.Request, p prefs) (answer, error) {
+func (a *App) size(r *http.Request, p prefs) (result, error) {
 	return show(views.Size(a.sizeView(r, p, "", ""))), nil
 }
 
@@ -183,7 +183,7 @@ func (a *App) sizeView(r *http.Request, p prefs, typed, problem string) views.Si
 	return v
 }
 
-func (a *App) saveSize(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveSize(r *http.Request, p prefs) (result, error) {
 	t := catalog.For(p.lang)
 	typed := r.PostForm.Get("px")
 	px, err := measure.Parse(typed)

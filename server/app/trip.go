@@ -37,7 +37,7 @@ func (a *App) tripRoutes(r *mux.Router) {
 func tripHref(id string) string { return "/trip/" + url.PathEscape(id) }
 
 // trips lists the trips, those to come first.
-func (a *App) trips(r *http.Request, p prefs) (answer, error) {
+func (a *App) trips(r *http.Request, p prefs) (result, error) {
 	v := views.TripsView{Page: a.view(r, p, "trip", catalog.For(p.lang).S("trip.title"))}
 	today := a.Now().Format(time.DateOnly)
 	a.Ledger.View(func(s *flybox.State) {
@@ -175,7 +175,7 @@ func (a *App) tripPlan(r *http.Request, p prefs) (planned, error) {
 	return out, err
 }
 
-func (a *App) removeTrip(r *http.Request, p prefs) (answer, error) {
+func (a *App) removeTrip(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["trip"]
 	return a.removeOnce(r, id, "/trip", func(s *flybox.State) bool {
 		_, ok := s.Trip(id)
@@ -184,7 +184,7 @@ func (a *App) removeTrip(r *http.Request, p prefs) (answer, error) {
 }
 
 // saveLine overrules one line of the plan, or lets the plan decide again.
-func (a *App) saveLine(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveLine(r *http.Request, p prefs) (result, error) {
 	id, fly := mux.Vars(r)["trip"], or(mux.Vars(r)["fly"], r.PostForm.Get("fly"))
 	line := flybox.TripLine{Trip: id, Pattern: fly, Off: r.PostForm.Get("release") != ""}
 	var bad flybox.Problems
@@ -210,7 +210,7 @@ func (a *App) saveLine(r *http.Request, p prefs) (answer, error) {
 		return []flybox.Body{line}, nil
 	})
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(tripHref(id)+"#"+lineID(fly), "saved", 0), nil
 }

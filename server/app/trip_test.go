@@ -38,7 +38,7 @@ func with(fields []string, name, value string) []string {
 }
 
 // tripOf makes a trip and gives its id.
-func (b *bench) tripOf(fields ...string) string {
+func (b *fixture) tripOf(fields ...string) string {
 	b.Helper()
 	w := b.send("/trip/new", fields...)
 	if w.Code != http.StatusSeeOther {
@@ -48,7 +48,7 @@ func (b *bench) tripOf(fields ...string) string {
 	return id
 }
 
-func (b *bench) state(f func(*flybox.State)) { b.ledger.View(f) }
+func (b *fixture) state(f func(*flybox.State)) { b.ledger.View(f) }
 
 // form are the fields of the nth form of a page with an action.
 func (d *doc) form(action string, n int) (fields []string) {
@@ -66,7 +66,7 @@ func (d *doc) form(action string, n int) (fields []string) {
 }
 
 func TestTripFromPlanToWhatItTeaches(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	b.get("/trip", http.StatusOK).wants("Trips", "Past trips", "Canyon float, two boats")
 	id := b.tripOf(canyon("boxes", "demo-boat-box")...)
 	href := "/trip/" + id
@@ -216,7 +216,7 @@ func TestLossesNotedOnTheWaterCountOnce(t *testing.T) {
 }
 
 func TestRefusedTripsKeepWhatWasTyped(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	for _, c := range []struct {
 		name, value string
 		want        string
@@ -306,7 +306,7 @@ func TestRefusedCountsKeepWhatWasTyped(t *testing.T) {
 }
 
 func TestEditingATripChangesOnlyWhatWasChanged(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.prefs = "lang=en&len=in&temp=f"
 	id := b.tripOf(canyon("alt0", "4000", "lat0", "45.123", "temperatures", "2026-05-01 43 51\n2026-05-02; 44.5", "evenings", "2", "water1", "Ember Creek", "type1", "freestone")...)
 	var was flybox.Trip
@@ -333,7 +333,7 @@ func TestEditingATripChangesOnlyWhatWasChanged(t *testing.T) {
 }
 
 func TestTripsWithoutAnythingToGoOn(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.get("/trip", http.StatusOK).wants("No trip yet")
 	b.get("/trip/new", http.StatusOK)
 	id := b.tripOf(canyon("from", "2026-12-30", "to", "2027-01-02")...)
@@ -357,7 +357,7 @@ func TestTripsWithoutAnythingToGoOn(t *testing.T) {
 }
 
 func TestNoIdIsTwiceOnATripScreen(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	id := b.tripOf(canyon("boxes", "demo-boat-box")...)
 	for _, path := range []string{"/trip/new", "/trip/" + id, "/trip/" + id + "/pack", "/trip/" + id + "/back", "/trip/" + id + "/card"} {
 		seen := map[string]bool{}
@@ -372,7 +372,7 @@ func TestNoIdIsTwiceOnATripScreen(t *testing.T) {
 }
 
 func TestTripScreensInEveryLanguage(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	id := b.tripOf(canyon("boxes", "demo-boat-box")...)
 	for _, lang := range []string{"en", "es"} {
 		b.prefs = "lang=" + lang
@@ -389,7 +389,7 @@ func TestTripScreensInEveryLanguage(t *testing.T) {
 // RFC 5545: CRLF at each line's end, no line over 75 octets, UID and DTSTAMP
 // once in each event.
 func TestCalendarFileFollowsTheStandard(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	b.prefs = "lang=es"
 	note := "Río, puente; a las 5\\6 \"de la mañana\"\nsegunda línea " + strings.Repeat("ñandú ", 40)
 	id := b.tripOf(canyon("boxes", "demo-boat-box", "note", note, "rods", "30")...)
@@ -447,7 +447,7 @@ func TestCalendarFileFollowsTheStandard(t *testing.T) {
 }
 
 func TestCardSaysWhatTheScreenSays(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	id := b.tripOf(canyon("boxes", "demo-boat-box", "note", "Meet at the ramp.")...)
 	card := b.get("/trip/"+id+"/card", http.StatusOK)
 	w := b.do(httptest.NewRequest("GET", "/trip/"+id+"/card.txt", nil))

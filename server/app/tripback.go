@@ -53,14 +53,14 @@ func carriedOn(s *flybox.State, trip flybox.Trip, loc *time.Location) []carried 
 }
 
 // back is the count after a trip, and what the plan had expected.
-func (a *App) back(r *http.Request, p prefs) (answer, error) {
+func (a *App) back(r *http.Request, p prefs) (result, error) {
 	return a.backScreen(r, p, nil, nil)
 }
 
-func (a *App) backScreen(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) (answer, error) {
+func (a *App) backScreen(r *http.Request, p prefs, typed url.Values, bad flybox.Problems) (result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	page := a.view(r, p, "trip", catalog.For(p.lang).S("trip.back"))
 	t := page.T
@@ -137,10 +137,10 @@ func tripResults(page views.Page, s *flybox.State, pl planned) (sums []string, t
 
 // saveBack records what came back: what is missing was lost on the trip, what
 // is more was counted wrong before.
-func (a *App) saveBack(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveBack(r *http.Request, p prefs) (result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	f := r.PostForm
 	var bad flybox.Problems
@@ -161,7 +161,7 @@ func (a *App) saveBack(r *http.Request, p prefs) (answer, error) {
 		return a.backScreen(r, p, f, list)
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(tripHref(pl.trip.ID)+"/back", "back-counted", lost), nil
 }

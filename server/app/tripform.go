@@ -36,7 +36,7 @@ const codeBadLine = "bad-line"
 // levels are offered for the chance of not running out, in hundredths.
 var levels = []int{80, 90, 95, 99}
 
-func (a *App) newTrip(r *http.Request, p prefs) (answer, error) {
+func (a *App) newTrip(r *http.Request, p prefs) (result, error) {
 	b := flybox.Trip{Rods: 2, Region: p.region}
 	a.Ledger.View(func(s *flybox.State) {
 		for _, box := range s.Boxes() {
@@ -53,10 +53,10 @@ func (a *App) newTrip(r *http.Request, p prefs) (answer, error) {
 	return show(views.TripForm(a.tripForm(r, p, "", b, nil, nil))), nil
 }
 
-func (a *App) editTrip(r *http.Request, p prefs) (answer, error) {
+func (a *App) editTrip(r *http.Request, p prefs) (result, error) {
 	b, ok := a.findTrip(mux.Vars(r)["trip"])
 	if !ok {
-		return answer{}, errNotFound
+		return result{}, errNotFound
 	}
 	return show(views.TripForm(a.tripForm(r, p, b.ID, b, nil, nil))), nil
 }
@@ -319,13 +319,13 @@ func readTemperatures(text string, u measure.Units, bad *flybox.Problems) (out [
 }
 
 // saveTrip records a new trip or a change of one.
-func (a *App) saveTrip(r *http.Request, p prefs) (answer, error) {
+func (a *App) saveTrip(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["trip"]
 	old := flybox.Trip{}
 	if id != "" {
 		var ok bool
 		if old, ok = a.findTrip(id); !ok {
-			return answer{}, errNotFound
+			return result{}, errNotFound
 		}
 	}
 	b, bad := readTrip(r.PostForm, p.units, old)
@@ -346,7 +346,7 @@ func (a *App) saveTrip(r *http.Request, p prefs) (answer, error) {
 		return retry(views.TripForm(a.tripForm(r, p, id, old, r.PostForm, bad))), nil
 	}
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	if id == "" {
 		// The same form sent twice made one trip, whose id the first one had.

@@ -14,10 +14,10 @@ import (
 )
 
 // pack is what to move so that the plan's flies are in the boxes.
-func (a *App) pack(r *http.Request, p prefs) (answer, error) {
+func (a *App) pack(r *http.Request, p prefs) (result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	page := a.view(r, p, "trip", catalog.For(p.lang).S("trip.pack"))
 	t := page.T
@@ -99,7 +99,7 @@ func placeName(t *catalog.Text, s *flybox.State, at flybox.Place) string {
 
 // savePack ticks a move off: the flies have gone from one place to another.
 // Or it takes such a tick back.
-func (a *App) savePack(r *http.Request, p prefs) (answer, error) {
+func (a *App) savePack(r *http.Request, p prefs) (result, error) {
 	id := mux.Vars(r)["trip"]
 	f := r.PostForm
 	did := "packed"
@@ -117,7 +117,7 @@ func (a *App) savePack(r *http.Request, p prefs) (answer, error) {
 		return packStep(s, id, f)
 	})
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return goTo(tripHref(id)+"/pack", did, 0), nil
 }

@@ -28,15 +28,15 @@ const (
 )
 
 // trip is the plan of one trip.
-func (a *App) trip(r *http.Request, p prefs) (answer, error) {
+func (a *App) trip(r *http.Request, p prefs) (result, error) {
 	return a.tripScreen(r, p, "", nil, nil)
 }
 
 // tripScreen is the plan, with what was typed for one line if it was refused.
-func (a *App) tripScreen(r *http.Request, p prefs, fly string, typed url.Values, bad flybox.Problems) (answer, error) {
+func (a *App) tripScreen(r *http.Request, p prefs, fly string, typed url.Values, bad flybox.Problems) (result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	page := a.view(r, p, "trip", pl.trip.Name)
 	t, b := page.T, pl.trip
@@ -353,7 +353,7 @@ func hookText(t *catalog.Text, m plan.Material) string {
 
 // stripOf is a hatch by day, with its best day in words.
 func stripOf(page views.Page, p plan.Plan, o plan.Outlook) views.Strip {
-	s := views.Strip{Name: o.Hatch.Name(page.T.Lang), Href: hatchHref(o.Hatch.ID, "", &answers{}), Days: o.Chance, Text: outlookText(page, p, o)}
+	s := views.Strip{Name: o.Hatch.Name(page.T.Lang), Href: hatchHref(o.Hatch.ID, "", &evidenceForm{}), Days: o.Chance, Text: outlookText(page, p, o)}
 	for _, d := range p.Days {
 		_, week := d.ISOWeek()
 		s.Even = append(s.Even, week%2 == 0)

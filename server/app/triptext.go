@@ -17,10 +17,10 @@ import (
 const maxCardHatches = 8
 
 // card is the plan for a second guide, to be printed or read from a screen.
-func (a *App) card(r *http.Request, p prefs) (answer, error) {
+func (a *App) card(r *http.Request, p prefs) (result, error) {
 	v, err := a.cardView(r, p)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	return show(views.Card(v)), nil
 }
@@ -47,10 +47,10 @@ func (a *App) cardView(r *http.Request, p prefs) (views.CardView, error) {
 }
 
 // cardText is the card as a plain text file.
-func (a *App) cardText(r *http.Request, p prefs) (answer, error) {
+func (a *App) cardText(r *http.Request, p prefs) (result, error) {
 	v, err := a.cardView(r, p)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	t := v.T
 	var b strings.Builder
@@ -82,7 +82,7 @@ func (a *App) cardText(r *http.Request, p prefs) (answer, error) {
 	}
 	line("")
 	line(v.Made)
-	return answer{file: textFile("dampstone-trip.txt", "text/plain; charset=utf-8", b.String())}, nil
+	return result{file: textFile("dampstone-trip.txt", "text/plain; charset=utf-8", b.String())}, nil
 }
 
 func textFile(name, mime, text string) *file {
@@ -94,14 +94,14 @@ func textFile(name, mime, text string) *file {
 
 // calendar is the trip as an iCalendar file: its days, the evenings for tying
 // and the day to pack.
-func (a *App) calendar(r *http.Request, p prefs) (answer, error) {
+func (a *App) calendar(r *http.Request, p prefs) (result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
-		return answer{}, err
+		return result{}, err
 	}
 	page := a.view(r, p, "trip", pl.trip.Name)
 	body := calendarOf(page, pl, a.Now())
-	return answer{file: textFile("dampstone-trip.ics", "text/calendar; charset=utf-8", body)}, nil
+	return result{file: textFile("dampstone-trip.ics", "text/calendar; charset=utf-8", body)}, nil
 }
 
 // calendarOf writes RFC 5545.

@@ -8,7 +8,7 @@ import (
 
 // A ledger that could not be read must not look empty.
 func TestAnUnreadLedgerIsNotShownAsEmpty(t *testing.T) {
-	b := newBench(t, false)
+	b := newFixture(t, false)
 	b.app.Phone, b.app.NoStore, b.app.Unread = true, true, true
 	for _, path := range []string{"/box", "/box/new", "/hatch/claassenia", "/setup/safe", "/setup/safe/ledger"} {
 		page := b.get(path, http.StatusServiceUnavailable)

@@ -24,7 +24,7 @@ func codeIDs(t *testing.T) (ids []string) {
 			ids = append(ids, prefix+c)
 		}
 	}
-	for _, a := range hatchkeys.Answers {
+	for _, a := range hatchkeys.Questions {
 		add("ask.", a.String())
 		add("next.", a.String())
 	}
@@ -82,12 +82,12 @@ func codeIDs(t *testing.T) (ids []string) {
 	add("foam.", "fold.no", "fold.yes", "unsure.density", "unsure.weighed", "ride.high", "ride.mid", "ride.low", "ride.sinks", "sit.level", "sit.tail-down", "sit.head-down",
 		"lie.rights", "lie.flat", "lie.tender", "lie.rolls")
 	for _, kind := range flybox.Kinds {
-		add("aside.kind.", string(kind))
+		add("quarantine.kind.", string(kind))
 	}
 	for _, group := range []string{"refused", "untaken", "broken"} {
-		add("aside.", group, group+".hint")
+		add("quarantine.", group, group+".hint")
 	}
-	add("aside.why.", flybox.CodeUnreadable, flybox.CodeNotJSON, flybox.CodeNotUTF8, flybox.CodeNotObject, flybox.CodeTooLong, flybox.CodeRange,
+	add("quarantine.why.", flybox.CodeUnreadable, flybox.CodeNotJSON, flybox.CodeNotUTF8, flybox.CodeNotObject, flybox.CodeTooLong, flybox.CodeRange,
 		flybox.CodeRequired, flybox.CodeUnknown, flybox.CodeInconsist, sync.CodeNotConfirmed)
 	for _, r := range flybox.Results {
 		add("day.tap.", string(r))
@@ -143,7 +143,7 @@ var literal = regexp.MustCompile(`\.(?:S|F|N)\("([a-z0-9][a-z0-9._-]*)"`)
 // sentence, and no sentence is without use.
 func TestSourcesAndCatalogueAgree(t *testing.T) {
 	var sources strings.Builder
-	for _, pattern := range []string{"*.go", "../*.go", "../house/*.go", "../../views/*.templ"} {
+	for _, pattern := range []string{"*.go", "../*.go", "../accounts/*.go", "../../views/*.templ"} {
 		names, err := filepath.Glob(pattern)
 		if err != nil {
 			t.Fatal(err)
@@ -178,14 +178,14 @@ func TestSourcesAndCatalogueAgree(t *testing.T) {
 }
 
 // bareID is a catalogue id shown in place of its sentence.
-var bareID = regexp.MustCompile(`\b(?:aside|ask|value|reading|fed|why|next|stage|style|tactic|box|fly|field|bad|did|do|care|setup|sync|problem|tie|advice|misfit|hatch|place|left|fit|form|size|unit|region|month|group|sex|trip|day|results|bench|foam|order|recipe|material|shop)\.[a-z0-9][a-z0-9.-]*[a-z0-9]\b`)
+var bareID = regexp.MustCompile(`\b(?:quarantine|ask|value|reading|fed|why|next|stage|style|tactic|box|fly|field|bad|did|do|care|setup|sync|problem|tie|advice|misfit|hatch|place|left|fit|form|size|unit|region|month|group|sex|trip|day|results|bench|foam|order|recipe|material|shop)\.[a-z0-9][a-z0-9.-]*[a-z0-9]\b`)
 
 func TestNoScreenShowsABareID(t *testing.T) {
-	b := newBench(t, true)
+	b := newFixture(t, true)
 	var fly, box string
 	b.ledger.View(func(s *flybox.State) { fly, box = s.Patterns()[0].ID, s.Boxes()[0].ID })
 	paths := []string{"/", september, "/?fish=none&doing=fluttering&where=riffle&tails=2&hour=22&water_c=21&gills=no&wind=upstream&water=tailwater&colour=%23c46a22&trend=rising",
-		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", "/day", "/day/fly", "/day/on", "/day/results", "/day/demo-outing", "/day/demo-outing/edit", asidePath, "/shell/blank", foamPath, "/bench", "/bench/orders", "/bench/order/new", "/bench/order/demo-order-1", "/bench/recipe/" + fly,
+		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", "/day", "/day/fly", "/day/on", "/day/results", "/day/demo-outing", "/day/demo-outing/edit", quarantinePath, "/shell/blank", foamPath, "/bench", "/bench/orders", "/bench/order/new", "/bench/order/demo-order-1", "/bench/recipe/" + fly,
 		"/bench/materials", "/bench/material/new", "/bench/shopping"}
 	for _, region := range hatchkeys.Regions() {
 		k, err := hatchkeys.ForRegion(region)

@@ -34,7 +34,7 @@ import (
 	"dampstone/flybox/memstore"
 	"dampstone/server/app"
 	"dampstone/server/engine/idb"
-	"dampstone/server/engine/reply"
+	"dampstone/server/engine/recorder"
 	"dampstone/server/sync"
 )
 
@@ -76,8 +76,8 @@ type engine struct {
 	origin string
 	unread bool // there may be a journal, but it could not be read
 
-	asideLock gosync.Mutex
-	aside     sync.Aside
+	quarantineLock gosync.Mutex
+	quarantine     sync.Quarantine
 }
 
 // wake opens the journal and makes the application. Without a database the
@@ -101,7 +101,7 @@ func wake(ctx context.Context, log *slog.Logger) (*engine, error) {
 	if err != nil {
 		return nil, err
 	}
-	e.loadAside(ctx)
+	e.loadQuarantine(ctx)
 	urls := worker.Get("start").Get("urls")
 	e.app = app.New(app.Config{
 		Ledger: e.ledger, Now: time.Now, NewID: uuid.NewString, Log: log,
@@ -182,12 +182,12 @@ func (e *engine) reply(ctx context.Context, n js.Value, result map[string]any, t
 // answer asks the application.
 func (e *engine) answer(ctx context.Context, message js.Value) {
 	n, method := message.Get("n"), message.Get("method").String()
-	r, err := reply.Request(ctx, method, message.Get("url").String(), headerOf(message.Get("headers")), bytesOf(message.Get("body")))
+	r, err := recorder.Request(ctx, method, message.Get("url").String(), headerOf(message.Get("headers")), bytesOf(message.Get("body")))
 	if err != nil {
 		post(map[string]any{"n": n, "error": err.Error()})
 		return
 	}
-	var a reply.Answer
+	var a recorder.Answer
 	e.app.ServeHTTP(&a, r)
 	status, header, body := a.Result()
 	var pairs []any
@@ -246,7 +246,7 @@ func (e *engine) sync(ctx context.Context) map[string]any {
 	report, err := sync.Round(ctx, fetcher{}, e.origin, e.ledger)
 	result := map[string]any{
 		"ok": err == nil, "status": 0,
-		"sent": report.Sent, "added": report.Received, "refused": e.setAside(ctx, report, err == nil),
+		"sent": report.Sent, "added": report.Received, "refused": e.setQuarantine(ctx, report, err == nil),
 	}
 	for _, r := range report.Refused {
 		e.log.Warn("server refused an entry", "id", r.ID, "code", r.Code)
@@ -280,8 +280,8 @@ func (e *engine) syncStatus(ctx context.Context) app.SyncStatus {
 			e.log.Error("sync status", "err", err)
 		}
 	}
-	e.asideLock.Lock()
-	defer e.asideLock.Unlock()
-	s.Aside = e.aside
+	e.quarantineLock.Lock()
+	defer e.quarantineLock.Unlock()
+	s.Quarantine = e.quarantine
 	return s
 }

@@ -33,14 +33,14 @@ const (
 	version     = 1
 	openTimeout = 10 * time.Second
 
-	entriesName = "entries" // {seq, id, raw, unsent: 1 or absent}, by seq
-	metaName    = "meta"    // by name, see below
-	byID        = "id"      // index: id, unique
-	byUnsent    = "unsent"  // index: holds only entries that have the mark
-	cursorKey   = "cursor"
-	deviceKey   = "device"
-	syncedKey   = "synced"
-	asideKey    = "aside"
+	entriesName   = "entries" // {seq, id, raw, unsent: 1 or absent}, by seq
+	metaName      = "meta"    // by name, see below
+	byID          = "id"      // index: id, unique
+	byUnsent      = "unsent"  // index: holds only entries that have the mark
+	cursorKey     = "cursor"
+	deviceKey     = "device"
+	syncedKey     = "synced"
+	quarantineKey = "aside"
 
 	pageSize = 4096 // entries read at a time
 )
@@ -438,10 +438,10 @@ func (s *Store) SetSynced(ctx context.Context, at time.Time) error {
 	return s.put(ctx, syncedKey, float64(at.UnixMilli()))
 }
 
-// Aside is what SetAside kept, "" if nothing.
-func (s *Store) Aside(ctx context.Context) (text string, err error) {
+// Quarantine is what SetQuarantine kept, "" if nothing.
+func (s *Store) Quarantine(ctx context.Context) (text string, err error) {
 	err = s.transact(ctx, "readonly", func(t *transaction) {
-		t.then(t.store(metaName).Call("get", asideKey), func(kept js.Value) {
+		t.then(t.store(metaName).Call("get", quarantineKey), func(kept js.Value) {
 			if kept.Type() == js.TypeString {
 				text = kept.String()
 			}
@@ -453,8 +453,10 @@ func (s *Store) Aside(ctx context.Context) (text string, err error) {
 	return text, nil
 }
 
-// SetAside keeps a text about what an exchange set aside.
-func (s *Store) SetAside(ctx context.Context, text string) error { return s.put(ctx, asideKey, text) }
+// SetQuarantine keeps a text about what an exchange set aside.
+func (s *Store) SetQuarantine(ctx context.Context, text string) error {
+	return s.put(ctx, quarantineKey, text)
+}
 
 // Device is the name of this device in stamps: random, made once. Two tabs
 // that ask for the first time at once get the same.

@@ -207,16 +207,16 @@ func TestTimeOfExchangeIsKept(t *testing.T) {
 	}
 }
 
-func TestWhatWasSetAsideIsKept(t *testing.T) {
+func TestWhatWasSetQuarantineIsKept(t *testing.T) {
 	ctx := context.Background()
 	s := fresh(t)
 	for _, want := range []string{"", `{"refused":[{"id":"é","code":"x"}]}`, "{}"} {
 		if want != "" {
-			if err := s.SetAside(ctx, want); err != nil {
+			if err := s.SetQuarantine(ctx, want); err != nil {
 				t.Fatal(err)
 			}
 		}
-		if got, err := s.Aside(ctx); err != nil || got != want {
+		if got, err := s.Quarantine(ctx); err != nil || got != want {
 			t.Errorf("got %q, %v; want %q", got, err, want)
 		}
 	}

@@ -1,0 +1,286 @@
+// Package accounts serves the people of one data folder: each has a ledger of
+// their own, reached only from devices that were paired with them.
+package accounts
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	gosync "sync"
+	"time"
+
+	"github.com/google/uuid"
+	"golang.org/x/time/rate"
+
+	"dampstone/flybox"
+	"dampstone/server/app"
+	"dampstone/server/boltstore"
+	"dampstone/server/people"
+	"dampstone/server/sync"
+)
+
+// Files in the data folder.
+const (
+	PeopleFile  = "people.bolt"
+	JournalFile = "journal.bolt" // the owner's ledger
+	ledgersDir  = "ledgers"      // the others', each under its person's id
+)
+
+// firstName is the owner's name until they choose one.
+const firstName = "Owner"
+
+// Config is what a Service needs.
+type Config struct {
+	Folder string
+	Log    *slog.Logger
+	Now    func() time.Time
+	// OpenStore opens one ledger's file.
+	OpenStore func(path string) (*boltstore.Store, error)
+	// Asset gives the address of a static file by its name.
+	Asset   func(name string) string
+	Version string // of the release
+}
+
+// Service is an open data folder. It is safe for concurrent use.
+type Service struct {
+	Config
+	people *people.Registry
+	tries  *rate.Limiter // of codes
+	outer  *rate.Limiter // of devices that are not paired, all together
+	shared chan struct{} // something may have to be shared
+	done   chan struct{} // closed when sharing has stopped
+	stop   context.CancelFunc
+
+	sharing gosync.Mutex // held while sightings go around and while the crew changes
+
+	mu      gosync.Mutex
+	base    string // address to give to phones
+	tenants map[string]*tenant
+	limits  map[string]*rate.Limiter // by device
+}
+
+// tenant is one person's part of the data folder.
+type tenant struct {
+	person  string
+	store   *boltstore.Store
+	ledger  *flybox.Ledger
+	screens *app.App
+	sync    http.Handler
+}
+
+// Open opens the folder: who may use it, and the owner's ledger. Where nobody
+// is known yet, it makes the owner.
+func Open(ctx context.Context, c Config) (*Service, error) {
+	if err := os.MkdirAll(c.Folder, 0o700); err != nil {
+		return nil, fmt.Errorf("make data folder: %w", err)
+	}
+	registry, err := people.Open(filepath.Join(c.Folder, PeopleFile), time.Second)
+	if err != nil {
+		return nil, err
+	}
+	h := &Service{
+		Config: c, people: registry, tenants: map[string]*tenant{},
+		tries: rate.NewLimiter(1, 10), outer: rate.NewLimiter(20, 100), limits: map[string]*rate.Limiter{}, shared: make(chan struct{}, 1), done: make(chan struct{}),
+	}
+	sharing, stop := context.WithCancel(context.WithoutCancel(ctx))
+	h.stop = stop
+	if len(registry.People()) == 0 {
+		_, err = registry.Add("", firstName, c.Now())
+	}
+	if err == nil {
+		_, err = h.tenant(ctx, h.Owner().ID)
+	}
+	if err != nil {
+		close(h.done)
+		return nil, errors.Join(err, h.Close())
+	}
+	go h.shareLoop(sharing)
+	h.wakeSharing()
+	return h, nil
+}
+
+// Close lets go of all files.
+func (h *Service) Close() error {
+	h.stop()
+	<-h.done
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	var errs []error
+	for _, t := range h.tenants {
+		errs = append(errs, t.store.Close())
+	}
+	h.tenants = map[string]*tenant{}
+	return errors.Join(append(errs, h.people.Close())...)
+}
+
+// Owner is the person whom the first device is paired with.
+func (h *Service) Owner() people.Person { return h.people.People()[0] }
+
+// SetBase sets the address under which phones reach this server.
+func (h *Service) SetBase(url string) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.base = url
+}
+
+func (h *Service) baseURL() string {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.base
+}
+
+// Link is the address that pairs a device by a code.
+func (h *Service) Link(code string) string { return h.baseURL() + "/pair/" + code }
+
+// Empty tells whether no device is paired.
+func (h *Service) Empty() bool { return len(h.people.Devices("")) == 0 }
+
+func (h *Service) path(person string) string {
+	if p, ok := h.people.Person(person); ok && p.Owner {
+		return filepath.Join(h.Folder, JournalFile)
+	}
+	return filepath.Join(h.Folder, ledgersDir, person+".bolt")
+}
+
+// tenant opens a person's ledger when it is first wanted.
+func (h *Service) tenant(ctx context.Context, person string) (*tenant, error) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if t := h.tenants[person]; t != nil {
+		return t, nil
+	}
+	path := h.path(person)
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return nil, fmt.Errorf("make folder of ledgers: %w", err)
+	}
+	store, err := h.OpenStore(path)
+	if err != nil {
+		return nil, err
+	}
+	watched := &watched{store, h.wakeSharing}
+	// The reading must not end because one request was called off.
+	ledger, err := flybox.Open(context.WithoutCancel(ctx), watched, flybox.Options{Device: "server", Now: h.Now, NewID: uuid.NewString})
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("read ledger: %w", err), store.Close())
+	}
+	t := &tenant{person: person, store: store, ledger: ledger}
+	t.screens = app.New(app.Config{Ledger: ledger, Now: h.Now, NewID: uuid.NewString, Asset: h.Asset, Log: h.Log, Version: h.Version, People: true})
+	t.sync = &sync.Handler{Ledger: ledger, Journal: store.Journal(), Failed: func(err error) { h.Log.Error("sync", "err", err) }}
+	h.tenants[person] = t
+	return t, nil
+}
+
+// watched tells of what was added.
+type watched struct {
+	*boltstore.Store
+	added func()
+}
+
+func (w *watched) Append(ctx context.Context, entries []flybox.Entry) ([]string, error) {
+	added, err := w.Store.Append(ctx, entries)
+	if len(added) > 0 {
+		w.added()
+	}
+	return added, err
+}
+
+// ServeHTTP answers paired devices, and lets others pair themselves.
+func (h *Service) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if r.URL.Path == pairPath || strings.HasPrefix(r.URL.Path, pairPath+"/") {
+		h.pairing(w, r)
+		return
+	}
+	device, person, err := h.who(r)
+	if errors.Is(err, people.ErrToken) {
+		if !h.outer.Allow() {
+			h.tooMuch(w, r)
+			return
+		}
+		h.unpaired(w, r)
+		return
+	}
+	if err != nil {
+		h.fault(w, r, err)
+		return
+	}
+	if !h.limit(device.ID).Allow() {
+		h.tooMuch(w, r)
+		return
+	}
+	t, err := h.tenant(r.Context(), person.ID)
+	if err != nil {
+		h.fault(w, r, err)
+		return
+	}
+	switch {
+	case r.URL.Path == sync.Path:
+		h.keepCookie(w, r) // what is in use does not run out
+		t.sync.ServeHTTP(w, r)
+	case r.URL.Path == peoplePath || strings.HasPrefix(r.URL.Path, peoplePath+"/"):
+		h.peopleScreens(w, r, device, person)
+	default:
+		t.screens.ServeHTTP(w, r)
+	}
+}
+
+// What one device may ask for: far more than a hand or an exchange does, far
+// less than it takes to keep others out.
+const (
+	devicePerSecond = 50
+	deviceBurst     = 500
+)
+
+func (h *Service) limit(device string) *rate.Limiter {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	l := h.limits[device]
+	if l == nil {
+		l = rate.NewLimiter(devicePerSecond, deviceBurst)
+		h.limits[device] = l
+	}
+	return l
+}
+
+// CrossOrigin answers a post that another site sent.
+func (h *Service) CrossOrigin(w http.ResponseWriter, r *http.Request) {
+	h.mu.Lock()
+	t := h.tenants[h.Owner().ID]
+	h.mu.Unlock()
+	t.screens.CrossOrigin(w, r)
+}
+
+// ---- the device's cookie ----
+
+// cookieAge is as long as browsers keep a cookie at most (RFC 6265bis,
+// section 5.5, from memory); each exchange starts it anew.
+const cookieAge = 400 * 24 * time.Hour
+
+// cookieName differs between servers on one host, whose ports share cookies
+// (RFC 6265, section 8.5).
+func (h *Service) cookieName() string { return "dampstone-" + h.people.ID()[:8] }
+
+func (h *Service) cookie(r *http.Request, token string) *http.Cookie {
+	return &http.Cookie{
+		Name: h.cookieName(), Value: token, Path: "/", MaxAge: int(cookieAge.Seconds()),
+		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: r.TLS != nil,
+	}
+}
+
+func (h *Service) who(r *http.Request) (people.Device, people.Person, error) {
+	c, err := r.Cookie(h.cookieName())
+	if err != nil {
+		return people.Device{}, people.Person{}, people.ErrToken
+	}
+	return h.people.Check(c.Value)
+}
+
+func (h *Service) keepCookie(w http.ResponseWriter, r *http.Request) {
+	if c, err := r.Cookie(h.cookieName()); err == nil {
+		http.SetCookie(w, h.cookie(r, c.Value))
+	}
+}

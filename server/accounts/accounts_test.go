@@ -1,0 +1,665 @@
+package accounts
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"dampstone/flybox"
+	"dampstone/flybox/storetest"
+	"dampstone/server/boltstore"
+	"dampstone/server/middleware"
+	"dampstone/server/people"
+	"dampstone/server/sync"
+)
+
+// fixture is a data folder behind the guard, with a clock that the test moves.
+type fixture struct {
+	*testing.T
+	accounts *Service
+	h        http.Handler
+	now      time.Time
+	logs     bytes.Buffer
+}
+
+func newFixture(t *testing.T, folder string) *fixture {
+	t.Helper()
+	b := &fixture{T: t, now: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC)}
+	log := slog.New(slog.NewTextHandler(&b.logs, nil))
+	h, err := Open(t.Context(), Config{
+		Folder: folder, Log: log, Now: func() time.Time { return b.now },
+		OpenStore: func(path string) (*boltstore.Store, error) { return boltstore.Open(path, time.Second) },
+		Asset:     func(name string) string { return "/static/" + name },
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { h.Close() })
+	h.SetBase("http://127.0.0.1:1")
+	b.accounts = h
+	b.h = middleware.Guard(h, http.HandlerFunc(h.CrossOrigin), func(*http.Request) int64 { return 0 }, log)
+	return b
+}
+
+// device is a browser, paired or not.
+type device struct {
+	b      *fixture
+	cookie *http.Cookie
+}
+
+func (d device) do(method, path, media, body string, headers ...string) *httptest.ResponseRecorder {
+	d.b.Helper()
+	r := httptest.NewRequest(method, path, strings.NewReader(body))
+	if media != "" {
+		r.Header.Set("Content-Type", media)
+	}
+	for i := 0; i < len(headers); i += 2 {
+		r.Header.Set(headers[i], headers[i+1])
+	}
+	if d.cookie != nil {
+		r.AddCookie(d.cookie)
+	}
+	w := httptest.NewRecorder()
+	d.b.h.ServeHTTP(w, r)
+	return w
+}
+
+const formType = "application/x-www-form-urlencoded"
+
+func (d device) post(path string, fields ...string) *httptest.ResponseRecorder {
+	d.b.Helper()
+	f := url.Values{}
+	for i := 0; i < len(fields); i += 2 {
+		f.Set(fields[i], fields[i+1])
+	}
+	return d.do("POST", path, formType, f.Encode())
+}
+
+// give sends entries and wants them stored.
+func (d device) give(entries ...flybox.Entry) {
+	d.b.Helper()
+	w := d.do("POST", "/sync", "application/json", syncBody(entries...))
+	if w.Code != http.StatusOK {
+		d.b.Fatalf("sync: %d %s", w.Code, w.Body)
+	}
+}
+
+func syncBody(entries ...flybox.Entry) string {
+	req := sync.Request{Entries: []json.RawMessage{}}
+	for _, e := range entries {
+		req.Entries = append(req.Entries, e.Raw())
+	}
+	raw, _ := json.Marshal(req)
+	return string(raw)
+}
+
+// holds are the ids in the ledger of a device's person.
+func (d device) holds() map[string]bool {
+	d.b.Helper()
+	w := d.do("POST", "/sync", "application/json", `{"entries":[]}`)
+	var resp sync.Response
+	if err := json.Unmarshal(w.Body.Bytes(), &resp); w.Code != http.StatusOK || err != nil {
+		d.b.Fatalf("sync: %d %s %v", w.Code, w.Body, err)
+	}
+	ids := map[string]bool{}
+	for _, raw := range resp.Entries {
+		e, err := flybox.ParseEntry(raw)
+		if err != nil {
+			d.b.Fatal(err)
+		}
+		ids[e.ID] = true
+	}
+	return ids
+}
+
+// pair makes a new device of the person with that name, or of a new person.
+func (b *fixture) pair(name string) device {
+	b.Helper()
+	b.now = b.now.Add(time.Minute)
+	inv, err := b.accounts.Pair(b.Context(), name)
+	if err != nil {
+		b.Fatal(err)
+	}
+	w := device{b: b}.post("/pair", "code", inv.Code, "device", "phone")
+	if w.Code != http.StatusSeeOther || len(w.Result().Cookies()) != 1 {
+		b.Fatalf("pair: %d %s", w.Code, w.Body)
+	}
+	return device{b, w.Result().Cookies()[0]}
+}
+
+// TestWhoIsRefused: without pairing nobody reads or writes anything.
+func TestWhoIsRefused(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	owner := b.pair("")
+	owner.give(storetest.Entry(t, "secret", 1))
+	gone := b.pair("")
+	if w := gone.do("GET", "/setup", "", ""); w.Code != http.StatusOK {
+		t.Fatal(w.Code)
+	}
+	for _, d := range b.accounts.people.Devices("")[1:] {
+		if err := b.accounts.people.Revoke(d.ID, b.now); err != nil {
+			t.Fatal(err)
+		}
+	}
+	stranger := device{b: b}
+	guess := device{b, &http.Cookie{Name: owner.cookie.Name, Value: strings.Repeat("A", 43)}}
+	otherName := device{b, &http.Cookie{Name: "dampstone-00000000", Value: owner.cookie.Value}}
+	entry := syncBody(storetest.Entry(t, "forbidden", 2))
+	fly := url.Values{"name": {"x"}, "style": {"beetle"}, "hook": {"14"}}.Encode()
+	inv, err := b.accounts.Pair(t.Context(), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	used, err := b.accounts.Pair(t.Context(), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if w := stranger.post("/pair", "code", used.Code, "device", "first"); w.Code != http.StatusSeeOther {
+		t.Fatal(w.Code)
+	}
+	cross := []string{"Sec-Fetch-Site", "cross-site", "Origin", "https://elsewhere.example"}
+	type row struct {
+		name         string
+		as           device
+		method, path string
+		media, body  string
+		headers      []string
+		status       int
+	}
+	var rows []row
+	for name, as := range map[string]device{"unpaired": stranger, "revoked": gone, "with a guessed token": guess, "with another server's cookie": otherName} {
+		for _, path := range []string{"/", "/box", "/setup", "/setup/safe/ledger", "/people", "/hatch/claassenia", "/nothing"} {
+			rows = append(rows, row{name, as, "GET", path, "", "", nil, 401})
+		}
+		rows = append(rows,
+			row{name, as, "POST", "/sync", "application/json", entry, nil, 401},
+			row{name, as, "POST", "/box/fly/new", formType, fly, nil, 401},
+			row{name, as, "POST", "/setup/safe", "multipart/form-data; boundary=x", "--x--", nil, 401},
+			row{name, as, "POST", "/people/invite", formType, "person=" + b.accounts.Owner().ID, nil, 401},
+		)
+	}
+	rows = append(rows,
+		row{"another site's page, paired", owner, "POST", "/box/fly/new", formType, fly, cross, 403},
+		row{"another site's sync, paired", owner, "POST", "/sync", "application/json", entry, cross, 403},
+		row{"another site's pairing", stranger, "POST", "/pair", formType, "code=" + inv.Code + "&device=x", cross, 403},
+		row{"a link used a second time", stranger, "POST", "/pair", formType, "code=" + used.Code + "&device=again", nil, 403},
+		row{"sync as a form", owner, "POST", "/sync", formType, entry, nil, 415},
+		row{"sync by reading", owner, "GET", "/sync", "", "", nil, 405},
+		row{"sync that is too large", owner, "POST", "/sync", "application/json", `{"journal":"` + strings.Repeat("x", sync.MaxBody) + `"}`, nil, 413},
+		row{"a form that is too large", owner, "POST", "/people/name", formType, "name=" + strings.Repeat("x", maxForm), nil, 413},
+		row{"people by the wrong method", owner, "DELETE", "/people", "", "", nil, 405},
+		row{"an act by reading", owner, "GET", "/people/revoke", "", "", nil, 405},
+		row{"an act that is not known", owner, "POST", "/people/burn", formType, "", nil, 404},
+	)
+	for _, tc := range rows {
+		t.Run(tc.name+" "+tc.method+" "+tc.path, func(t *testing.T) {
+			w := tc.as.do(tc.method, tc.path, tc.media, tc.body, tc.headers...)
+			if w.Code != tc.status {
+				t.Errorf("status %d, want %d", w.Code, tc.status)
+			}
+			if strings.Contains(w.Body.String(), "entry secret") || strings.Contains(w.Body.String(), `"journal"`) {
+				t.Errorf("it tells something: %.300s", w.Body)
+			}
+			if w.Code == http.StatusUnauthorized && w.Header().Get("WWW-Authenticate") == "" {
+				t.Error("401 without WWW-Authenticate")
+			}
+		})
+	}
+	if held := owner.holds(); len(held) != 1 || !held["secret"] {
+		t.Errorf("the ledger holds %v, want what was there alone", held)
+	}
+	// A repeat of what a paired device sent changes nothing.
+	owner.give(storetest.Entry(t, "secret", 1))
+	if held := owner.holds(); len(held) != 1 {
+		t.Errorf("a replay added something: %v", held)
+	}
+	// The log holds nothing of anybody.
+	for _, private := range []string{owner.cookie.Value, inv.Code, "entry secret", "192.0.2.1"} {
+		if strings.Contains(b.logs.String(), private) {
+			t.Errorf("the log holds %q", private)
+		}
+	}
+}
+
+func TestCookie(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	for _, secure := range []bool{false, true} {
+		inv, err := b.accounts.Pair(t.Context(), "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		target := "http://127.0.0.1/pair"
+		if secure {
+			target = "https://boat.example/pair"
+		}
+		r := httptest.NewRequest("POST", target, strings.NewReader(url.Values{"code": {inv.Code}, "device": {"phone"}}.Encode()))
+		r.Header.Set("Content-Type", formType)
+		w := httptest.NewRecorder()
+		b.h.ServeHTTP(w, r)
+		c := w.Result().Cookies()[0]
+		if !c.HttpOnly || c.SameSite != http.SameSiteStrictMode || c.Secure != secure || c.Path != "/" || len(c.Value) != 43 {
+			t.Errorf("over TLS %v: %+v", secure, c)
+		}
+	}
+}
+
+func TestLookingAtALinkDoesNotUseItUp(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	inv, err := b.accounts.Pair(t.Context(), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := strings.TrimPrefix(inv.Link, "http://127.0.0.1:1")
+	for range 3 {
+		if w := (device{b: b}).do("GET", path, "", ""); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), inv.Code) || len(w.Result().Cookies()) != 0 {
+			t.Fatalf("%d %s", w.Code, w.Body)
+		}
+	}
+	if w := (device{b: b}).post("/pair", "code", inv.Code, "device", "phone"); w.Code != http.StatusSeeOther {
+		t.Errorf("status %d", w.Code)
+	}
+	b.now = b.now.Add(time.Minute)
+	late, err := b.accounts.Pair(t.Context(), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.now = b.now.Add(CodeLife)
+	if w := (device{b: b}).post("/pair", "code", late.Code, "device", "phone"); w.Code != http.StatusForbidden {
+		t.Errorf("a link that is too old: status %d", w.Code)
+	}
+}
+
+func TestGuessingIsSlowedDown(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	slowed := false
+	for range 40 {
+		w := (device{b: b}).post("/pair", "code", "aaaa-bbbb-cccc-dddd", "device", "x")
+		if w.Code == http.StatusTooManyRequests {
+			slowed = w.Header().Get("Retry-After") != ""
+		}
+	}
+	if !slowed {
+		t.Error("forty guesses in a row were all looked at")
+	}
+}
+
+func TestADeviceThatAsksWithoutEndIsSlowedDown(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	ana, bo := b.pair(""), b.pair("Bo")
+	statuses := map[int]int{}
+	for range deviceBurst + 500 {
+		statuses[ana.do("GET", "/people/nothing", "", "").Code]++
+	}
+	if statuses[http.StatusTooManyRequests] == 0 || statuses[http.StatusNotFound] < deviceBurst {
+		t.Errorf("answers: %v", statuses)
+	}
+	if w := bo.do("POST", "/sync", "application/json", `{"entries":[]}`); w.Code != http.StatusOK {
+		t.Errorf("another device pays for it: %d", w.Code)
+	}
+}
+
+func TestEachPersonHasALedgerOfTheirOwn(t *testing.T) {
+	folder := t.TempDir()
+	b := newFixture(t, folder)
+	ana, bo := b.pair(""), b.pair("Bo")
+	ana.give(storetest.Entry(t, "of-ana", 1))
+	bo.give(storetest.Entry(t, "of-bo", 2))
+	second := b.pair("bo") // the same person, whatever the case
+	check := func(b *fixture) {
+		t.Helper()
+		for name, want := range map[string]device{"of-ana": {b, ana.cookie}, "of-bo": {b, second.cookie}} {
+			if held := want.holds(); len(held) != 1 || !held[name] {
+				t.Errorf("holds %v, want %s alone", held, name)
+			}
+		}
+	}
+	check(b)
+	// All of it outlives the process.
+	if err := b.accounts.Close(); err != nil {
+		t.Fatal(err)
+	}
+	check(newFixture(t, folder))
+}
+
+func TestOnlyTheOwnerChangesOthers(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	owner, bo := b.pair(""), b.pair("Bo")
+	find := func(name string) people.Person {
+		p, err := b.accounts.people.Find(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	anaID, boID := b.accounts.Owner().ID, find("Bo").ID
+	phone := func(person string) string { return b.accounts.people.Devices(person)[0].ID }
+	page := bo.do("GET", "/people", "", "").Body.String()
+	if strings.Contains(page, anaID) || strings.Contains(page, phone(anaID)) || strings.Contains(page, `action="/people/add"`) {
+		t.Error("Bo sees the owner's devices, or may add people")
+	}
+	for _, tc := range []struct {
+		name   string
+		w      *httptest.ResponseRecorder
+		status int
+	}{
+		{"add somebody", bo.post("/people/add", "name", "Cy"), 403},
+		{"invite to the owner's ledger", bo.post("/people/invite", "person", anaID), 403},
+		{"rename the owner", bo.post("/people/name", "person", anaID, "name", "x"), 403},
+		{"rename the owner's phone", bo.post("/people/rename", "device", phone(anaID), "name", "x"), 403},
+		{"revoke the owner's phone", bo.post("/people/revoke", "device", phone(anaID)), 403},
+		{"revoke by a name in place of an id", bo.post("/people/revoke", "device", "phone"), 404},
+		{"invite nobody", bo.post("/people/invite", "person", "x"), 404},
+		{"rename oneself", bo.post("/people/name", "person", boID, "name", "Bob"), 303},
+		{"rename one's phone", bo.post("/people/rename", "device", phone(boID), "name", "waders"), 303},
+		{"a name of nothing", bo.post("/people/name", "person", boID, "name", " "), 422},
+		{"invite to one's own", bo.post("/people/invite", "person", boID), 200},
+		{"the owner renames Bo's phone", owner.post("/people/rename", "device", phone(boID), "name", "boat"), 303},
+		{"the owner adds Cy", owner.post("/people/add", "name", "Cy"), 200},
+		{"the owner revokes Bo's phone", owner.post("/people/revoke", "device", phone(boID)), 303},
+		{"the owner is still in", owner.do("GET", "/people", "", ""), 200},
+		{"Bo is out", bo.do("GET", "/people", "", ""), 401},
+	} {
+		if tc.w.Code != tc.status {
+			t.Errorf("%s: status %d, want %d", tc.name, tc.w.Code, tc.status)
+		}
+	}
+	if find("Bob").ID != boID || find("Cy").Owner {
+		t.Error("names or rights are wrong")
+	}
+}
+
+var qrPath = regexp.MustCompile(`<path d="((?:M\d+ \d+h\d+v1h-\d+z)+)"`)
+
+func TestInvitationShowsPictureLinkAndEnd(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	owner := b.pair("")
+	body := owner.post("/people/invite", "person", b.accounts.Owner().ID).Body.String()
+	link := regexp.MustCompile(`<code id="link">(http://127.0.0.1:1/pair/[a-z2-9-]{19})</code>`).FindStringSubmatch(body)
+	if link == nil || !strings.Contains(body, "works once, until") || !strings.Contains(body, "on this computer only") {
+		t.Fatal(body)
+	}
+	// The picture is that of the link.
+	want, _, err := QRPath(link[1])
+	if got := qrPath.FindStringSubmatch(body); err != nil || got == nil || got[1] != want {
+		t.Errorf("no picture of the link (%v)", err)
+	}
+}
+
+func TestNamesAreEscaped(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	owner := b.pair("")
+	w := owner.post("/people/add", "name", `<img src=x onerror="alert(1)">`)
+	if w.Code != http.StatusOK || strings.Contains(w.Body.String(), "<img") || strings.Contains(owner.do("GET", "/people", "", "").Body.String(), "<img") {
+		t.Errorf("status %d, or a name became markup", w.Code)
+	}
+}
+
+// ---- the crew ----
+
+func sighting(t *testing.T, id, thing string, n int) flybox.Entry {
+	t.Helper()
+	at := flybox.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli() + int64(n), Device: "suite"}
+	e, err := flybox.NewEntry(id, at, flybox.Sighting{ID: thing, When: "2026-08-14T05:00:00Z", Hatch: "claassenia", Water: "Sorrel River"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return e
+}
+
+func deletion(t *testing.T, id, target string, n int) flybox.Entry {
+	t.Helper()
+	at := flybox.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli() + int64(n), Device: "suite"}
+	e, err := flybox.NewEntry(id, at, flybox.Deleted{Target: target})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return e
+}
+
+// share waits until all that is to be shared has been. It runs beside the
+// service's own sharing, which must make no difference.
+func (b *fixture) share() {
+	b.Helper()
+	if err := b.accounts.share(b.Context()); err != nil {
+		b.Fatal(err)
+	}
+}
+
+func wantHeld(t *testing.T, what string, d device, want ...string) {
+	t.Helper()
+	held := d.holds()
+	for _, id := range want {
+		if !held[id] {
+			t.Errorf("%s lacks %s", what, id)
+		}
+	}
+	if len(held) != len(want) {
+		t.Errorf("%s holds %v, want %v", what, held, want)
+	}
+}
+
+func TestACrewSharesSightingsAndNothingElse(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	ana, bo, cy := b.pair(""), b.pair("Bo"), b.pair("Cy")
+	ana.give(sighting(t, "before", "", 1))
+	join := func(d device) {
+		t.Helper()
+		if w := d.post("/people/share", "shares", "yes"); w.Code != http.StatusSeeOther {
+			t.Fatal(w.Code)
+		}
+	}
+	join(ana)
+	ana.give(sighting(t, "alone", "", 2))
+	b.share()
+	join(bo)
+	ana.give(sighting(t, "seen", "s1", 3), storetest.Entry(t, "note", 4))
+	bo.give(storetest.Entry(t, "bo-note", 5), deletion(t, "bo-deletes", "s1", 6), sighting(t, "bo-edits", "s1", 7))
+	b.share()
+	wantHeld(t, "Bo", bo, "seen", "bo-note", "bo-deletes", "bo-edits")
+	// What came from Ana is not Bo's to change or to give on.
+	wantHeld(t, "Ana", ana, "before", "alone", "seen", "note")
+	wantHeld(t, "Cy", cy)
+
+	join(cy)
+	ana.give(sighting(t, "for-both", "s2", 8), deletion(t, "takes-back", "s2", 9), deletion(t, "of-a-fly", "fly", 10))
+	bo.give(sighting(t, "of-bo", "", 11))
+	b.share()
+	wantHeld(t, "Cy", cy, "for-both", "takes-back", "of-bo")
+
+	// Who stops gives and gets no more; what was shared stays.
+	if w := bo.post("/people/share", "shares", "no"); w.Code != http.StatusSeeOther {
+		t.Fatal(w.Code)
+	}
+	bo.give(sighting(t, "bo-again", "", 12))
+	ana.give(sighting(t, "last", "", 13))
+	b.share()
+	wantHeld(t, "Cy in the end", cy, "for-both", "takes-back", "of-bo", "last")
+	wantHeld(t, "Bo in the end", bo, "seen", "bo-note", "bo-deletes", "bo-edits", "for-both", "takes-back", "of-bo", "bo-again")
+}
+
+// ---- backup ----
+
+func TestABackupRestoresAHouse(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	ana, bo := b.pair(""), b.pair("Bo")
+	for i := range 30 {
+		ana.give(storetest.Entry(t, fmt.Sprint("a", i), i))
+		bo.give(storetest.Entry(t, fmt.Sprint("b", i), i))
+	}
+	if err := b.accounts.people.RenamePerson(b.accounts.Owner().ID, "Ana"); err != nil {
+		t.Fatal(err)
+	}
+	var file bytes.Buffer
+	if err := b.accounts.Backup(t.Context(), &file); err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(file.String(), ana.cookie.Value) {
+		t.Error("a token stands in the backup")
+	}
+	t.Run("into an empty data folder", func(t *testing.T) {
+		fresh := newFixture(t, t.TempDir())
+		for i, want := range []int{60, 0} {
+			report, err := fresh.accounts.Restore(t.Context(), bytes.NewReader(file.Bytes()))
+			if err != nil || report.Added != want || report.Read != 60 {
+				t.Fatalf("time %d: %+v, %v", i+1, report, err)
+			}
+		}
+		list := fresh.accounts.people.People()
+		if len(list) != 2 || list[0].ID != b.accounts.Owner().ID || list[0].Name != "Ana" || !list[0].Owner || list[1].Name != "Bo" {
+			t.Errorf("people: %+v", list)
+		}
+		if n := len(fresh.pair("").holds()); n != 30 {
+			t.Errorf("Ana has %d entries, want 30", n)
+		}
+		if n := len(fresh.pair("Bo").holds()); n != 30 {
+			t.Errorf("Bo has %d entries, want 30", n)
+		}
+	})
+	t.Run("into the data folder itself, which went on", func(t *testing.T) {
+		ana.give(storetest.Entry(t, "later", 99))
+		report, err := b.accounts.Restore(t.Context(), bytes.NewReader(file.Bytes()))
+		if err != nil || report.Added != 0 {
+			t.Errorf("%+v, %v", report, err)
+		}
+		if n := len(ana.holds()); n != 31 {
+			t.Errorf("%d entries, want 31", n)
+		}
+	})
+	t.Run("with a person whose id is a path", func(t *testing.T) {
+		folder := t.TempDir()
+		fresh := newFixture(t, filepath.Join(folder, "accounts"))
+		fresh.pair("")
+		evil := `{"dampstone":"backup","v":1,"entries":1}` + "\n" + `{"ledger":"../../evil","name":"x","entries":1}` + "\n" + string(storetest.Entry(t, "e", 1).Raw()) + "\n"
+		if _, err := fresh.accounts.Restore(t.Context(), strings.NewReader(evil)); err == nil {
+			t.Error("it was taken")
+		}
+		if found, _ := filepath.Glob(filepath.Join(folder, "*.bolt")); len(found) != 0 {
+			t.Errorf("it wrote %v", found)
+		}
+	})
+	t.Run("of another program", func(t *testing.T) {
+		if _, err := b.accounts.Restore(t.Context(), strings.NewReader("PK\x03\x04")); err == nil {
+			t.Error("it was taken")
+		}
+	})
+}
+
+// A crew goes on after a server was lost: who shared still does, and what came
+// from others is still theirs.
+func TestABackupRestoresACrew(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	ana, bo := b.pair(""), b.pair("Bo")
+	b.pair("Cy")
+	for _, d := range []device{ana, bo} {
+		if w := d.post("/people/share", "shares", "yes"); w.Code != http.StatusSeeOther {
+			t.Fatal(w.Code)
+		}
+	}
+	ana.give(sighting(t, "of-ana", "s1", 1))
+	bo.give(sighting(t, "of-bo", "s2", 2))
+	b.share()
+	var file bytes.Buffer
+	if err := b.accounts.Backup(t.Context(), &file); err != nil {
+		t.Fatal(err)
+	}
+
+	fresh := newFixture(t, t.TempDir())
+	if report, err := fresh.accounts.Restore(t.Context(), &file); err != nil || report.Added != 4 || report.BadCount != 0 {
+		t.Fatalf("%+v, %v", report, err)
+	}
+	for _, p := range fresh.accounts.people.People() {
+		if p.Shares != (p.Name != "Cy") {
+			t.Errorf("%s shares: %v", p.Name, p.Shares)
+		}
+	}
+	ana, bo = fresh.pair(""), fresh.pair("Bo")
+	// Bo may not take away what Ana saw; what Bo saw Bo may take back.
+	bo.give(deletion(t, "not-bos", "s1", 3), deletion(t, "bos", "s2", 4), sighting(t, "new", "s3", 5))
+	fresh.share()
+	wantHeld(t, "Ana", ana, "of-ana", "of-bo", "bos", "new")
+
+	// Whoever left the crew since the backup stays out.
+	if w := bo.post("/people/share", "shares", "no"); w.Code != http.StatusSeeOther {
+		t.Fatal(w.Code)
+	}
+	var again bytes.Buffer
+	if err := b.accounts.Backup(t.Context(), &again); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := fresh.accounts.Restore(t.Context(), &again); err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range fresh.accounts.people.People() {
+		if p.Shares != p.Owner {
+			t.Errorf("after a second restore %s shares: %v", p.Name, p.Shares)
+		}
+	}
+}
+
+// What a file brings back to somebody who shares is not new to the crew: it
+// may be from before they shared.
+func TestARestoreTellsTheCrewNothing(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	file := strings.NewReader(`{"dampstone":"backup","v":2,"made":"2026-08-01T00:00:00Z","entries":1}` + "\n" +
+		`{"ledger":"` + b.accounts.Owner().ID + `","name":"Owner","entries":1}` + "\n" + string(sighting(t, "private", "s0", 1).Raw()) + "\n")
+	ana, bo := b.pair(""), b.pair("Bo")
+	for _, d := range []device{ana, bo} {
+		if w := d.post("/people/share", "shares", "yes"); w.Code != http.StatusSeeOther {
+			t.Fatal(w.Code)
+		}
+	}
+	ana.give(sighting(t, "shared", "s1", 2))
+	b.share()
+	if report, err := b.accounts.Restore(t.Context(), file); err != nil || report.Added != 1 {
+		t.Fatalf("%+v, %v", report, err)
+	}
+	ana.give(deletion(t, "gone", "s0", 3), sighting(t, "new", "s2", 4))
+	b.share()
+	wantHeld(t, "Ana", ana, "private", "shared", "gone", "new")
+	wantHeld(t, "Bo", bo, "shared", "new")
+}
+
+// Backing up while phones write gives a file that is whole.
+func TestBackupWhilePhonesWrite(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	ana := b.pair("")
+	ana.give(storetest.Entry(t, "first", 0))
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		for i := range 200 {
+			r := httptest.NewRequest("POST", "/sync", strings.NewReader(syncBody(storetest.Entry(t, fmt.Sprint("w", i), i))))
+			r.Header.Set("Content-Type", "application/json")
+			r.AddCookie(ana.cookie)
+			b.h.ServeHTTP(httptest.NewRecorder(), r)
+		}
+	}()
+	for backing := true; backing; {
+		select {
+		case <-done:
+			backing = false
+		default:
+		}
+		var file bytes.Buffer
+		if err := b.accounts.Backup(t.Context(), &file); err != nil {
+			t.Fatal(err)
+		}
+		fresh := newFixture(t, t.TempDir())
+		report, err := fresh.accounts.Restore(t.Context(), &file)
+		if err != nil || report.BadCount+report.Missing != 0 || report.Read == 0 {
+			t.Fatalf("%+v, %v", report, err)
+		}
+		if err := fresh.accounts.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+}

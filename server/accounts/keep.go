@@ -1,0 +1,197 @@
+package accounts
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"time"
+
+	"dampstone/flybox"
+	"dampstone/server/backup"
+	"dampstone/server/people"
+)
+
+// Listing is one person with their devices, for the command line.
+type Listing struct {
+	Person  people.Person   `json:"person"`
+	Devices []people.Device `json:"devices"`
+}
+
+// Invitation is a code with what goes with it.
+type Invitation struct {
+	Person string    `json:"person"` // name
+	New    bool      `json:"new"`    // was added for this
+	Code   string    `json:"code"`
+	Link   string    `json:"link"` // "" where no server is running
+	Until  time.Time `json:"until"`
+}
+
+// List lists everybody.
+func (h *Service) List(context.Context) ([]Listing, error) {
+	var list []Listing
+	for _, p := range h.people.People() {
+		list = append(list, Listing{p, h.people.Devices(p.ID)})
+	}
+	return list, nil
+}
+
+// Pair makes a code for the person with a name or id, who is added if there
+// is nobody by that name. An empty name is the owner.
+func (h *Service) Pair(_ context.Context, name string) (inv Invitation, err error) {
+	p := h.Owner()
+	if name != "" {
+		p, err = h.people.Find(name)
+		if errors.Is(err, people.ErrUnknown) {
+			inv.New = true
+			p, err = h.people.Add("", name, h.Now())
+		}
+		if err != nil {
+			return inv, fmt.Errorf("pair %q: %w", name, err)
+		}
+	}
+	inv.Person = p.Name
+	if inv.Code, inv.Until, err = h.people.Invite(p.ID, h.Now()); err != nil {
+		return inv, fmt.Errorf("pair %q: %w", name, err)
+	}
+	if h.baseURL() != "" {
+		inv.Link = h.Link(inv.Code)
+	}
+	return inv, nil
+}
+
+// Revoke shuts out the device with a name or id.
+func (h *Service) Revoke(_ context.Context, name string) (people.Device, error) {
+	d, err := h.people.FindDevice(name)
+	if err == nil {
+		err = h.people.Revoke(d.ID, h.Now())
+	}
+	if err != nil {
+		return d, fmt.Errorf("revoke %q: %w", name, err)
+	}
+	return d, nil
+}
+
+// Backup writes the ledgers of all people, as each stands when it is read.
+func (h *Service) Backup(ctx context.Context, w io.Writer) error {
+	var parts []backup.Part
+	for _, p := range h.people.People() {
+		t, err := h.tenant(ctx, p.ID)
+		if err != nil {
+			return fmt.Errorf("back up ledger of %q: %w", p.ID, err)
+		}
+		parts = append(parts, backup.Part{ID: p.ID, Name: p.Name, Shares: p.Shares, Store: t.store, Marks: func() (m backup.Marks, err error) {
+			m.Came, m.Gave, err = h.people.Marked(p.ID)
+			return m, err
+		}})
+	}
+	return backup.WriteBackup(ctx, w, parts, h.Now())
+}
+
+// Restore merges a backup, or the file of one ledger, into the ledgers here.
+// People who are not here are added, and are in the crew if they were. Devices
+// are not in a backup: they have to be paired anew with a server that does not
+// know them.
+func (h *Service) Restore(ctx context.Context, r io.Reader) (backup.Report, error) {
+	// Nothing goes around before it is known what came from whom.
+	h.sharing.Lock()
+	defer h.sharing.Unlock()
+	var joining []string
+	first := true
+	report, err := backup.ReadBackup(ctx, r, func(s backup.Section) (backup.Target, error) {
+		id := s.Ledger
+		if id == "" {
+			id = h.Owner().ID
+		} else if added, err := h.welcome(ctx, s, first); err != nil {
+			return backup.Target{}, err
+		} else if added && s.Shares {
+			joining = append(joining, id)
+		}
+		first = false
+		t, err := h.tenant(ctx, id)
+		if err != nil {
+			return backup.Target{}, err
+		}
+		return backup.Target{
+			Ledger: t.ledger,
+			Mark: func(m backup.Marks) error {
+				return errors.Join(h.people.SetCame(id, m.Came), h.people.SetGave(id, m.Gave))
+			},
+			Before: func(entries []flybox.Entry) error { return h.keepBack(t, entries) },
+		}, nil
+	})
+	for _, id := range joining {
+		err = errors.Join(err, h.setCrew(ctx, id, true))
+	}
+	return report, err
+}
+
+// keepBack sees to it that what a file brings to somebody in the crew does not
+// go around as if they had noted it now: it may be from before they shared. It
+// stays theirs alone, unless they had given it before.
+func (h *Service) keepBack(t *tenant, entries []flybox.Entry) error {
+	if p, ok := h.people.Person(t.person); !ok || !p.Shares {
+		return nil
+	}
+	var ids []string
+	var fresh []flybox.Entry
+	t.ledger.View(func(s *flybox.State) {
+		for _, e := range entries {
+			if !s.Has(e.ID) {
+				fresh = append(fresh, e)
+			}
+		}
+	})
+	for _, e := range fresh {
+		thing, ok := sharable(e)
+		if !ok {
+			continue
+		}
+		gave, err := h.people.Gave(t.person, thing)
+		if err != nil {
+			return err
+		}
+		if !gave {
+			ids = append(ids, e.ID, thing)
+		}
+	}
+	return h.people.SetCame(t.person, ids)
+}
+
+// welcome makes sure that the person of a section is here, and says whether
+// they were not. The first is the owner: an empty data folder takes on who that was.
+func (h *Service) welcome(ctx context.Context, s backup.Section, first bool) (added bool, err error) {
+	if _, known := h.people.Person(s.Ledger); known {
+		return false, nil
+	}
+	if !validID(s.Ledger) {
+		return false, fmt.Errorf("restore: %q cannot be the id of a person", s.Ledger)
+	}
+	owner := h.Owner()
+	if first && h.Empty() && len(h.people.People()) == 1 {
+		end, err := h.end(ctx, owner.ID)
+		if err != nil {
+			return false, err
+		}
+		if end == 0 {
+			if err := h.people.Adopt(owner.ID, s.Ledger, s.Name); err != nil {
+				return false, err
+			}
+			h.mu.Lock()
+			defer h.mu.Unlock()
+			h.tenants[s.Ledger] = h.tenants[owner.ID]
+			delete(h.tenants, owner.ID)
+			return true, nil
+		}
+	}
+	_, err = h.people.Add(s.Ledger, s.Name, h.Now())
+	return true, err
+}
+
+// validID tells whether an id from a file may name a file of ours.
+func validID(id string) bool {
+	return id != "" && len(id) <= 64 && !slices.ContainsFunc([]byte(id), func(c byte) bool {
+		return !('a' <= c && c <= 'z' || '0' <= c && c <= '9' || c == '-')
+	})
+}
