@@ -187,7 +187,7 @@ func (e *engine) answer(ctx context.Context, message js.Value) {
 		post(map[string]any{"n": n, "error": err.Error()})
 		return
 	}
-	var a recorder.Answer
+	var a recorder.Recorder
 	e.app.ServeHTTP(&a, r)
 	status, header, body := a.Result()
 	var pairs []any
