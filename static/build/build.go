@@ -18,6 +18,8 @@ import (
 	"time"
 
 	"github.com/andybalholm/brotli"
+
+	"dampstone/static/build/wasm"
 )
 
 const (
@@ -91,6 +93,9 @@ func buildEngine(quality int) error {
 	raw, err := os.ReadFile(out)
 	if err != nil {
 		return err
+	}
+	if raw, err = wasm.JoinData(raw, 256); err != nil {
+		return fmt.Errorf("join data of engine: %w", err)
 	}
 	compiled := time.Since(begun)
 	begun = time.Now()
