@@ -9,7 +9,7 @@ import (
 	"io"
 	"slices"
 
-	"dampstone/server/app"
+	"dampstone/server/app/bank"
 	"dampstone/views/catalog"
 )
 
@@ -38,7 +38,7 @@ func keyCommand(args []string, in io.Reader, out, errs io.Writer) error {
 		flags.Usage()
 		return errUsage
 	}
-	var key app.KeyLines
+	var key bank.KeyLines
 	lines := bufio.NewReaderSize(in, maxLine)
 	w := bufio.NewWriter(out)
 	enc := json.NewEncoder(w)

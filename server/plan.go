@@ -8,7 +8,7 @@ import (
 	"io"
 	"slices"
 
-	"dampstone/server/app"
+	"dampstone/server/app/trip"
 	"dampstone/views/catalog"
 )
 
@@ -44,7 +44,7 @@ func planCommand(args []string, in io.Reader, out, errs io.Writer) error {
 	if len(raw) > maxTrip {
 		return fmt.Errorf("read trip: more than %d bytes", maxTrip)
 	}
-	p, err := app.PlanTrip(raw, *lang)
+	p, err := trip.PlanTrip(raw, *lang)
 	if err != nil {
 		return fmt.Errorf("plan: %w", err)
 	}

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"dampstone/server/app"
+	"dampstone/server/app/trip"
 )
 
 const someTrip = `{"region":"west-na","from":"2026-08-13","to":"2026-08-15","today":"2026-08-11","rods":4,"waters":[{"type":"tailwater","altitude_m":1300}],"slots":12,
@@ -15,11 +15,11 @@ const someTrip = `{"region":"west-na","from":"2026-08-13","to":"2026-08-15","tod
 	         {"id":"b","name":"Tan hopper","style":"hopper","hook":8,"length_mm":24,"body":"#c2a468","left":40,"take":5}],
 	"history":[{"gone":12,"rod_days":5}],"seen":[{"hatch":"claassenia","date":"2025-08-14"}]}`
 
-func runPlan(t *testing.T, in string, args ...string) (app.PlanOutput, error) {
+func runPlan(t *testing.T, in string, args ...string) (trip.PlanOutput, error) {
 	t.Helper()
 	var out, errs bytes.Buffer
 	err := run(t.Context(), append([]string{"plan"}, args...), strings.NewReader(in), &out, &errs)
-	var p app.PlanOutput
+	var p trip.PlanOutput
 	if err == nil {
 		if err := json.Unmarshal(out.Bytes(), &p); err != nil {
 			t.Fatalf("output is no JSON: %v\n%s", err, out.String())
@@ -37,7 +37,7 @@ func TestPlanCommand(t *testing.T) {
 	if len(p.Days) != 3 || p.RodDays != 12 || p.Assumed || p.Rate < 2.33333 || p.Rate > 2.33334 || p.Expected != 28 || p.SlotsUsed > 12 || *p.Slots != 12 || p.Tying.Evenings != 2 {
 		t.Errorf("%+v", p)
 	}
-	lines := map[string]app.PlanLine{}
+	lines := map[string]trip.PlanLine{}
 	for _, l := range p.Lines {
 		lines[l.ID] = l
 	}

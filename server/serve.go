@@ -28,6 +28,7 @@ import (
 	"dampstone/server/accounts"
 	"dampstone/server/admin"
 	"dampstone/server/app"
+	"dampstone/server/app/screen"
 	"dampstone/server/boltstore"
 	"dampstone/server/middleware"
 	"dampstone/server/people"
@@ -237,8 +238,8 @@ func makeRelease(ctx context.Context, log *slog.Logger) (*static.Assets, *static
 
 // maxBody lets a ledger's file be larger than anything else.
 func maxBody(r *http.Request) int64 {
-	if app.IsImport(r) {
-		return app.MaxImport
+	if screen.IsImport(r) {
+		return screen.MaxImport
 	}
 	return 0
 }

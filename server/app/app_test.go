@@ -17,12 +17,14 @@ import (
 	"dampstone/data/demo"
 	"dampstone/flybox"
 	"dampstone/flybox/memstore"
+	"dampstone/server/app/screen"
 )
 
 // fixture is an application over a ledger in memory, with a still clock.
 type fixture struct {
 	*testing.T
 	app    *App
+	config screen.Config
 	ledger *flybox.Ledger
 	prefs  string
 }
@@ -57,7 +59,8 @@ func newBenchOf(t *testing.T, device, prefix string, withDemo bool) *fixture {
 		t.Fatal(err)
 	}
 	b := &fixture{T: t, ledger: l, prefs: "lang=en"}
-	b.app = New(Config{Ledger: l, Now: clock, NewID: newID, Asset: func(s string) string { return "/static/" + s }, Log: slog.New(slog.NewTextHandler(io.Discard, nil))})
+	b.config = screen.Config{Ledger: l, Now: clock, NewID: newID, Asset: func(s string) string { return "/static/" + s }, Log: slog.New(slog.NewTextHandler(io.Discard, nil))}
+	b.app = New(b.config)
 	return b
 }
 
@@ -69,7 +72,7 @@ func (b *fixture) entries() (n int) {
 
 func (b *fixture) do(r *http.Request) *httptest.ResponseRecorder {
 	b.Helper()
-	r.AddCookie(&http.Cookie{Name: prefsCookie, Value: b.prefs})
+	r.AddCookie(&http.Cookie{Name: screen.PrefsCookie, Value: b.prefs})
 	w := httptest.NewRecorder()
 	b.app.ServeHTTP(w, r)
 	return w

@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"golang.org/x/net/html"
+
+	"dampstone/server/app/screen"
 )
 
 const september = "/?month=9&trend=dropping&shucks=damp-stones&length=22&unit=mm&wings=short"
@@ -59,7 +61,7 @@ func TestSomethingUnknownLeads(t *testing.T) {
 func TestTheReadingAlone(t *testing.T) {
 	b := newFixture(t, true)
 	r := httptest.NewRequest("GET", september, nil)
-	r.Header.Set(partHeader, "reading")
+	r.Header.Set(screen.PartHeader, "reading")
 	w := b.do(r)
 	if s := w.Body.String(); w.Code != http.StatusOK || !strings.HasPrefix(s, `<section id="reading"`) || strings.Contains(s, "<html") {
 		t.Errorf("status %d: %.200s", w.Code, s)
@@ -98,7 +100,7 @@ func TestBadAnswers(t *testing.T) {
 
 func TestTooLongAnAddressIsRefused(t *testing.T) {
 	b := newFixture(t, false)
-	b.get("/?length="+strings.Repeat("1", maxQuery+1), http.StatusRequestEntityTooLarge).wants("too much at once")
+	b.get("/?length="+strings.Repeat("1", screen.MaxQuery+1), http.StatusRequestEntityTooLarge).wants("too much at once")
 }
 
 func TestUnknownPlaces(t *testing.T) {

@@ -9,6 +9,7 @@ import (
 	"golang.org/x/net/html"
 
 	"dampstone/flybox"
+	"dampstone/server/app/bench"
 )
 
 // benchBodies are two flies, one of which lacks 4 in its slot, and an order.
@@ -71,7 +72,7 @@ func TestBenchTiesForAnOrderAndASlot(t *testing.T) {
 	b.saved("/bench/tied", three...).wants("Saved: 3 tied.", "06:30: 3 tied, Tan hopper", "Take back")
 	before := b.entries()
 	b.saved("/bench/tied", three...)
-	b.app.forms = doneForms{} // the application started anew between the taps
+	b.app = New(b.config) // the application started anew between the taps
 	b.saved("/bench/tied", three...)
 	if b.entries() != before {
 		t.Error("a double tap counts twice")
@@ -157,7 +158,7 @@ func TestBenchWith600Flies(t *testing.T) {
 		}
 		d := b.get(path, http.StatusOK)
 		forms := d.all(func(n *html.Node) bool { return n.Data == "form" && attr(n, "action") == "/bench/tied" })
-		if len(forms) == 0 || len(forms) > benchPart {
+		if len(forms) == 0 || len(forms) > bench.BenchPart {
 			t.Fatalf("%s shows %d", path, len(forms))
 		}
 		seen += len(forms)

@@ -9,6 +9,7 @@ import (
 	"golang.org/x/net/html"
 
 	"dampstone/flybox"
+	"dampstone/server/app/screen"
 )
 
 // stocked is a bench with one box and one fly, four of them in row 2, slot 3.
@@ -253,7 +254,7 @@ func TestNothingIsSavedWhereNothingCanBeKept(t *testing.T) {
 
 func TestTooLargeAFormIsRefused(t *testing.T) {
 	b := newFixture(t, false)
-	w := b.send("/box/fly/new", "name", strings.Repeat("x", maxForm+1))
+	w := b.send("/box/fly/new", "name", strings.Repeat("x", screen.MaxForm+1))
 	if w.Code != http.StatusRequestEntityTooLarge || b.entries() != 0 {
 		t.Errorf("status %d", w.Code)
 	}
@@ -277,7 +278,7 @@ func TestSetupKeepsPrefsOnTheDevice(t *testing.T) {
 	}
 	r := httptest.NewRequest("GET", "/setup", nil)
 	r.AddCookie(c[0])
-	if got := readPrefs(r); got.String() != c[0].Value {
+	if got := screen.ReadPrefs(r); got.String() != c[0].Value {
 		t.Errorf("read back as %q", got)
 	}
 	if w := b.send("/setup", "lang", "es", "len", "in", "temp", "f", "flow", "m3s", "region", "atlantis"); w.Code != http.StatusBadRequest {

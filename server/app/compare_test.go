@@ -10,6 +10,7 @@ import (
 
 	"golang.org/x/net/html"
 
+	"dampstone/server/app/screen"
 	"dampstone/views/catalog"
 )
 
@@ -146,7 +147,7 @@ func TestTheKeyAndAHatchLeadToAComparison(t *testing.T) {
 		b.get(link, http.StatusOK)
 	}
 	r := httptest.NewRequest("GET", september, nil)
-	r.Header.Set(partHeader, "reading")
+	r.Header.Set(screen.PartHeader, "reading")
 	if s := b.do(r).Body.String(); !strings.Contains(s, `href="/compare?`) {
 		t.Error("the part that changes with every answer has no link")
 	}

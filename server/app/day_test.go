@@ -11,6 +11,7 @@ import (
 	"golang.org/x/net/html"
 
 	"dampstone/flybox"
+	"dampstone/server/app/day"
 )
 
 // clock moves the clock of a bench.
@@ -342,8 +343,8 @@ func TestFiveThousandOutcomes(t *testing.T) {
 	b.get("/day?from=60", http.StatusOK).wants("61 to 61 of 61 outings", "14 July 2026")
 	b.get("/day?from=9999", http.StatusOK).wants("61 to 61 of 61 outings")
 	b.get("/day/results", http.StatusOK).wants("5047 fish", "a fair number")
-	if n := len(b.get("/day/o3", http.StatusOK).all(func(n *html.Node) bool { return attr(n, "class") == "clock" })); n != pageOfTimes {
-		t.Errorf("%d lines of 84 on the first part of a timeline, want %d", n, pageOfTimes)
+	if n := len(b.get("/day/o3", http.StatusOK).all(func(n *html.Node) bool { return attr(n, "class") == "clock" })); n != day.PageOfTimes {
+		t.Errorf("%d lines of 84 on the first part of a timeline, want %d", n, day.PageOfTimes)
 	}
 	b.get("/day/o3?from=60", http.StatusOK).wants("What happened")
 	id := b.startDay("fly", "demo-golden-short", "hatch", "claassenia", "stage", "adult-male")

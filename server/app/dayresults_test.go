@@ -13,6 +13,7 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/hatchkeys"
+	"dampstone/server/app/caches"
 )
 
 func hrefs(d *doc, prefix string) (out []string) {
@@ -136,7 +137,7 @@ func TestOwnResultsMoveTheRanking(t *testing.T) {
 	}
 	h := key.Hatch("claassenia")
 	form := h.Form("adult-male")
-	length := middle(form.Length)
+	length := caches.Middle(form.Length)
 	fly := func(id string, mm float64, style flybox.Style) []flybox.Body {
 		return []flybox.Body{
 			flybox.Pattern{ID: id, Name: id, Style: style, Hook: 8, Length: mm, Body: form.Colour.Body[0]},

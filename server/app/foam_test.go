@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"golang.org/x/net/html"
+
+	"dampstone/server/app/words"
 )
 
 // foamAddress is the address of measures that can be cut, with some said otherwise.
@@ -16,7 +18,7 @@ func foamAddress(otherwise ...string) string {
 	for i := 0; i < len(otherwise); i += 2 {
 		fields = with(fields, otherwise[i], otherwise[i+1])
 	}
-	return foamPath + "?" + query(fields)
+	return words.FoamPath + "?" + query(fields)
 }
 
 func svgs(d *doc, class string) []*html.Node {
@@ -53,13 +55,13 @@ func TestFoamBodyOfAFly(t *testing.T) {
 	b := newFixture(t, true)
 	const fly = "/box/fly/demo-golden-short"
 	b.get(fly, http.StatusOK).wants("Foam body to cut")
-	d := b.get(foamPath+"?fly=demo-golden-short", http.StatusOK)
+	d := b.get(words.FoamPath+"?fly=demo-golden-short", http.StatusOK)
 	d.wants("Golden foam, short wing: 22 mm by 5.5 mm")
 	// A fly of dubbing has none.
 	if strings.Contains(b.get("/box/fly/demo-orange-hair", http.StatusOK).text(), "Foam body") {
 		t.Error("a fly without foam has a foam body")
 	}
-	b.get(foamPath+"?fly=nothing", http.StatusOK)
+	b.get(words.FoamPath+"?fly=nothing", http.StatusOK)
 }
 
 func TestFoamBodyWithWrongMeasures(t *testing.T) {
@@ -123,7 +125,9 @@ func TestFoamBodyInOtherUnits(t *testing.T) {
 func TestFoamHelpCanBeFollowed(t *testing.T) {
 	b := newFixture(t, true)
 	d := b.get(foamAddress("layers", "1", "hook", "6", "wire", "heavy"), http.StatusOK)
-	links := d.all(func(n *html.Node) bool { return n.Data == "a" && strings.HasPrefix(attr(n, "href"), foamPath+"?") })
+	links := d.all(func(n *html.Node) bool {
+		return n.Data == "a" && strings.HasPrefix(attr(n, "href"), words.FoamPath+"?")
+	})
 	if len(links) == 0 {
 		t.Fatalf("no help: %s", d.byID("float"))
 	}

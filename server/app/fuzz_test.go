@@ -7,6 +7,9 @@ import (
 	"testing"
 
 	"github.com/gorilla/mux"
+
+	"dampstone/server/app/screen"
+	"dampstone/server/app/trip"
 )
 
 // routesOf lists the addresses that take a method, with things of the demo in
@@ -14,7 +17,7 @@ import (
 func routesOf(tb testing.TB, method string) (paths []string) {
 	tb.Helper()
 	things := strings.NewReplacer("{fly}", "demo-golden-short", "{box}", "demo-boat-box", "{id}", "claassenia", "{trip}", "demo-trip", "{outing}", "demo-outing", "{order}", "demo-order-1", "{material}", "no-material")
-	err := New(Config{}).router.Walk(func(r *mux.Route, _ *mux.Router, _ []*mux.Route) error {
+	err := New(screen.Config{}).router.Walk(func(r *mux.Route, _ *mux.Router, _ []*mux.Route) error {
 		methods, err := r.GetMethods()
 		if err != nil {
 			return err
@@ -98,11 +101,11 @@ func FuzzAddress(f *testing.F) {
 		}
 		// Prefs that were read are written so that they are read the same.
 		asked := httptest.NewRequest(http.MethodGet, "/", nil)
-		asked.AddCookie(&http.Cookie{Name: prefsCookie, Value: prefs})
-		once := readPrefs(asked)
+		asked.AddCookie(&http.Cookie{Name: screen.PrefsCookie, Value: prefs})
+		once := screen.ReadPrefs(asked)
 		again := httptest.NewRequest(http.MethodGet, "/", nil)
-		again.AddCookie(&http.Cookie{Name: prefsCookie, Value: once.String()})
-		if twice := readPrefs(again); twice.String() != once.String() {
+		again.AddCookie(&http.Cookie{Name: screen.PrefsCookie, Value: once.String()})
+		if twice := screen.ReadPrefs(again); twice.String() != once.String() {
 			t.Errorf("prefs %q become %q and then %q", prefs, once, twice)
 		}
 	})
@@ -119,7 +122,7 @@ func FuzzPlanTrip(f *testing.F) {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, raw []byte) {
-		out, err := PlanTrip(raw, "en")
+		out, err := trip.PlanTrip(raw, "en")
 		if (out == nil) == (err == nil) {
 			t.Errorf("%q gives %v and %v", raw, out, err)
 		}

@@ -15,6 +15,7 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/hatchkeys"
+	"dampstone/server/app/caches"
 	"dampstone/views/catalog"
 )
 
@@ -109,7 +110,7 @@ func TestTheFormOfAnOwnHatchKeepsWhatIsInIt(t *testing.T) {
 	b.prefs = "lang=es&len=in"
 	b.saved("/hatches/new", redDrake("length_from", "1,22", "length_to", "1,38", "from_month", "12", "from_day", "20", "to_month", "1", "to_day", "10", "hours_from", "18:30", "hours_to", "1",
 		"water", "tailwater", "second_stage", "nymph", "second_length_from", "1,1", "second_length_to", "1,3", "second_colour", "#6b6a35 #5f4630")...)
-	h := localHatch(b.onlyHatch())
+	h := caches.LocalHatch(b.onlyHatch())
 	if h.Season[0].From != "12-20" || h.Season[0].To != "01-10" || h.Names["es"] != "Invented red drake" || len(h.Forms) != 2 {
 		t.Fatalf("saved %+v", h)
 	}
@@ -181,7 +182,7 @@ func TestChangingAnOwnHatchKeepsWhatTheFormDoesNotShow(t *testing.T) {
 		}
 	}
 	b.saved("/hatches/w/edit", fields...)
-	h := localHatch(b.onlyHatch())
+	h := caches.LocalHatch(b.onlyHatch())
 	if h.Name("en") != "Invented anew" || h.Abundance != 1.4 || !h.Travels || h.WaterC.To != 12 || h.Trend.Of["dropping"] != 3 || len(h.Season) != 2 || len(h.Forms) != 3 {
 		t.Fatalf("kept %+v", h)
 	}
@@ -358,7 +359,7 @@ func TestWhatTheKeyDoesNotHoldCanBeAdded(t *testing.T) {
 func TestMoreOwnHatchesThanTheKeyTakesIn(t *testing.T) {
 	b := newFixture(t, false)
 	var bodies []flybox.Body
-	for i := range maxLocalHatches + 20 {
+	for i := range caches.MaxLocalHatches + 20 {
 		raw := fmt.Sprintf(`{"name":{"en":"Drake %d"},"group":"mayfly","season":[{"from":"11-01","to":"11-30"}],"forms":[{"stage":"dun","length":{"from":9,"to":10},"colour":{"body":["#8a4526"]}}]}`, i)
 		bodies = append(bodies, flybox.Hatch{Region: "west-na", Hatch: []byte(raw)})
 	}
@@ -372,7 +373,7 @@ func TestMoreOwnHatchesThanTheKeyTakesIn(t *testing.T) {
 func TestTheKeyIsMadeAnewOnlyForHatchesAndSightings(t *testing.T) {
 	b := newFixture(t, true)
 	key := func() *hatchkeys.Key {
-		k, err := b.app.key("west-na")
+		k, err := b.app.Key("west-na")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -388,7 +389,7 @@ func TestTheKeyIsMadeAnewOnlyForHatchesAndSightings(t *testing.T) {
 	if key() == before {
 		t.Error("a hatch makes no other key")
 	}
-	other, err := b.app.key("europe")
+	other, err := b.app.Key("europe")
 	if err != nil || other.Hatch("own-"+strings.TrimPrefix(key().Pack.Hatches[len(key().Pack.Hatches)-1].ID, "own-")) != nil {
 		t.Errorf("a hatch is in the key of another region (%v)", err)
 	}

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"net/http"
+
+	"dampstone/server/app/screen"
 )
 
 // Prerender is the document at a path with the given prefs, marked as a shell
@@ -13,8 +15,8 @@ func Prerender(h http.Handler, path, prefs, shell string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.Header.Set(shellHeader, shell)
-	r.AddCookie(&http.Cookie{Name: prefsCookie, Value: prefs})
+	r.Header.Set(screen.ShellHeader, shell)
+	r.AddCookie(&http.Cookie{Name: screen.PrefsCookie, Value: prefs})
 	w := &page{header: http.Header{}, status: http.StatusOK}
 	h.ServeHTTP(w, r)
 	if w.status != http.StatusOK {
@@ -36,5 +38,5 @@ func (p *page) Write(b []byte) (int, error) { return p.body.Write(b) }
 
 // CrossOrigin answers a post that another site sent.
 func (a *App) CrossOrigin(w http.ResponseWriter, r *http.Request) {
-	a.page(func(*http.Request, prefs) (result, error) { return result{}, errCross }).ServeHTTP(w, r)
+	a.Page(func(*http.Request, screen.Prefs) (screen.Result, error) { return screen.Result{}, screen.ErrCross }).ServeHTTP(w, r)
 }

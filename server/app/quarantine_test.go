@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/server/app/screen"
+	"dampstone/server/app/setup"
 	"dampstone/server/sync"
 )
 
@@ -39,7 +41,7 @@ const (
 
 func TestNothingIsSetQuarantine(t *testing.T) {
 	b := newFixture(t, true)
-	if text := b.get(quarantinePath, http.StatusOK).text(); !strings.Contains(text, "Nothing is set aside") {
+	if text := b.get(setup.QuarantinePath, http.StatusOK).text(); !strings.Contains(text, "Nothing is set aside") {
 		t.Error(text)
 	}
 	if text := b.get("/setup", http.StatusOK).text(); strings.Contains(text, "set aside") {
@@ -51,8 +53,8 @@ func TestWhatWasSetQuarantineIsShownAndComesAsAFile(t *testing.T) {
 	b := newFixture(t, true)
 	damaged := flybox.StoredEntry("damaged", []byte("\xff{not json"))
 	b.putRaw(parsed(t, tooMany), parsed(t, later), parsed(t, fine), damaged)
-	b.app.Sync = func(context.Context) SyncStatus {
-		return SyncStatus{Waiting: 2, Quarantine: sync.Quarantine{
+	b.app.Sync = func(context.Context) screen.SyncStatus {
+		return screen.SyncStatus{Waiting: 2, Quarantine: sync.Quarantine{
 			Refused: []sync.Refused{{ID: "fine", Code: "strange-code"}, {ID: "too-many", Code: flybox.CodeRange}, {ID: "gone", Code: flybox.CodeRange}},
 			Untaken: []sync.Refused{{ID: "theirs", Code: flybox.CodeUnreadable}},
 		}}
@@ -60,7 +62,7 @@ func TestWhatWasSetQuarantineIsShownAndComesAsAFile(t *testing.T) {
 	if text := b.get("/setup", http.StatusOK).text(); !strings.Contains(text, "5 entries were set aside") {
 		t.Errorf("Setup does not say how many: %s", text)
 	}
-	text := b.get(quarantinePath, http.StatusOK).text()
+	text := b.get(setup.QuarantinePath, http.StatusOK).text()
 	for _, want := range []string{
 		"1 entry was written by a newer version",
 		"Only on this phone", "A note", "It makes no sense (strange-code).", "<b>Seam</b> below the bend", "Entry gone",
@@ -74,13 +76,13 @@ func TestWhatWasSetQuarantineIsShownAndComesAsAFile(t *testing.T) {
 	if n := strings.Count(text, `"delta":5000`); n != 1 {
 		t.Errorf("an entry that is refused and broken is shown %d times", n)
 	}
-	w := b.do(httptest.NewRequest("GET", quarantineFilePath, nil))
+	w := b.do(httptest.NewRequest("GET", setup.QuarantineFilePath, nil))
 	want := fine + "\n" + "\xff{not json\n" + tooMany + "\n"
 	if w.Code != http.StatusOK || w.Body.String() != want || !strings.HasPrefix(w.Header().Get("Content-Disposition"), "attachment; filename=dampstone-quarantine-2026-09-12.jsonl") {
 		t.Errorf("status %d, %v\n%q, want\n%q", w.Code, w.Header(), w.Body, want)
 	}
 	b.prefs = "lang=es"
-	if text := b.get(quarantinePath, http.StatusOK).text(); !strings.Contains(text, "Moscas que entraron o salieron") {
+	if text := b.get(setup.QuarantinePath, http.StatusOK).text(); !strings.Contains(text, "Moscas que entraron o salieron") {
 		t.Error("not in Spanish")
 	}
 }

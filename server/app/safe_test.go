@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/server/app/screen"
 )
 
 // upload posts the form of the safe screen as a browser does: both fields,
@@ -26,7 +27,7 @@ func (b *fixture) upload(file, text string) (int, *doc) {
 		b.Fatal(err)
 	}
 	form.Close()
-	r := httptest.NewRequest("POST", safePath, &body)
+	r := httptest.NewRequest("POST", screen.SafePath, &body)
 	r.Header.Set("Content-Type", form.FormDataContentType())
 	w := b.do(r)
 	return w.Code, parse(b.T, w.Body.String())
@@ -34,7 +35,7 @@ func (b *fixture) upload(file, text string) (int, *doc) {
 
 func (b *fixture) ledgerFile() string {
 	b.Helper()
-	w := b.do(httptest.NewRequest("GET", filePath, nil))
+	w := b.do(httptest.NewRequest("GET", screen.FilePath, nil))
 	if w.Code != http.StatusOK || !strings.HasPrefix(w.Header().Get("Content-Disposition"), "attachment; filename=dampstone-2026-09-12.jsonl") {
 		b.Fatalf("status %d, %v", w.Code, w.Header())
 	}
@@ -100,7 +101,7 @@ func TestWhatIsNoLedgerFile(t *testing.T) {
 		})
 	}
 	t.Run("no form with files", func(t *testing.T) {
-		if w := newFixture(t, false).send(safePath, "text", "x"); w.Code != http.StatusBadRequest {
+		if w := newFixture(t, false).send(screen.SafePath, "text", "x"); w.Code != http.StatusBadRequest {
 			t.Errorf("status %d, want 400", w.Code)
 		}
 	})
@@ -109,7 +110,7 @@ func TestWhatIsNoLedgerFile(t *testing.T) {
 func TestAFileThatIsTooLargeForAPhone(t *testing.T) {
 	b := newFixture(t, false)
 	b.app.Phone = true
-	status, page := b.upload(`{"dampstone":"ledger","v":1}`+strings.Repeat("\n", maxImportPhone+1<<20), "")
+	status, page := b.upload(`{"dampstone":"ledger","v":1}`+strings.Repeat("\n", screen.MaxImportPhone+1<<20), "")
 	if status != http.StatusUnprocessableEntity || !strings.Contains(page.text(), "larger than 16 MB") {
 		t.Errorf("status %d: %.300s", status, page.text())
 	}

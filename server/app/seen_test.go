@@ -48,14 +48,14 @@ func TestABadNoteKeepsWhatWasTyped(t *testing.T) {
 
 func TestSightingsSharpenTheKey(t *testing.T) {
 	b := newFixture(t, false)
-	before, err := b.app.key("west-na")
+	before, err := b.app.Key("west-na")
 	if err != nil {
 		t.Fatal(err)
 	}
 	for range 3 {
 		b.saved("/hatch/salmonfly/seen", "answers", "")
 	}
-	after, err := b.app.key("west-na")
+	after, err := b.app.Key("west-na")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -64,7 +64,7 @@ func TestSightingsSharpenTheKey(t *testing.T) {
 		t.Errorf("September %v before, %v after", x, y)
 	}
 	b.saved("/box/new", "name", "B", "rows", "1", "columns", "1")
-	if same, _ := b.app.key("west-na"); same != after {
+	if same, _ := b.app.Key("west-na"); same != after {
 		t.Error("an entry about a box made the key again")
 	}
 }

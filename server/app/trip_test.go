@@ -12,6 +12,7 @@ import (
 	"golang.org/x/net/html"
 
 	"dampstone/flybox"
+	"dampstone/server/app/screen"
 )
 
 // canyon are the fields of a trip in the week after now, with some said
@@ -133,12 +134,12 @@ func TestTripFromPlanToWhatItTeaches(t *testing.T) {
 		if !strings.HasPrefix(fields[i], "back.") || len(changed) == 2 {
 			continue
 		}
-		n := atoi(fields[i+1])
+		n := screen.Atoi(fields[i+1])
 		if len(changed) == 0 && n >= 2 {
-			fields[i+1] = itoa(n - 2)
+			fields[i+1] = screen.Itoa(n - 2)
 			changed = append(changed, strings.TrimPrefix(fields[i], "back."))
 		} else if len(changed) == 1 {
-			fields[i+1] = itoa(n + 1)
+			fields[i+1] = screen.Itoa(n + 1)
 			changed = append(changed, strings.TrimPrefix(fields[i], "back."))
 		}
 	}
@@ -176,7 +177,7 @@ func TestTripFromPlanToWhatItTeaches(t *testing.T) {
 	fields = d.form(href+"/back", 0)
 	for i := 0; i < len(fields); i += 2 {
 		if fields[i] == "back."+changed[1] {
-			fields[i+1] = itoa(atoi(fields[i+1]) - 1)
+			fields[i+1] = screen.Itoa(screen.Atoi(fields[i+1]) - 1)
 		}
 	}
 	b.saved(href+"/back", fields...).wants("3 flies lost or given")

@@ -13,6 +13,9 @@ import (
 	"dampstone/flybox/foam"
 	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
+	"dampstone/server/app/screen"
+	"dampstone/server/app/setup"
+	"dampstone/server/app/words"
 	"dampstone/server/sync"
 	"dampstone/views/catalog"
 )
@@ -93,11 +96,11 @@ func codeIDs(t *testing.T) (ids []string) {
 		add("day.tap.", string(r))
 		add("day.count.", string(r))
 	}
-	add("results.points.", changeCodes...)
-	add("results.change.", changeCodes...)
+	add("results.points.", words.ChangeCodes...)
+	add("results.change.", words.ChangeCodes...)
 	add("results.better.", "sure", "likely", "unsure", "few")
 	add("results.weight", "", ".clear")
-	for did := range flashes {
+	for did := range screen.Flashes {
 		add("did.", did)
 	}
 	add("fed.reason.", string(hatchkeys.FishTaking), string(hatchkeys.EggLayersBack), string(hatchkeys.EdgeAfterDrop), string(hatchkeys.ShortWingsEdge),
@@ -143,7 +146,7 @@ var literal = regexp.MustCompile(`\.(?:S|F|N)\("([a-z0-9][a-z0-9._-]*)"`)
 // sentence, and no sentence is without use.
 func TestSourcesAndCatalogueAgree(t *testing.T) {
 	var sources strings.Builder
-	for _, pattern := range []string{"*.go", "../*.go", "../accounts/*.go", "../../views/*.templ"} {
+	for _, pattern := range []string{"*.go", "*/*.go", "../*.go", "../accounts/*.go", "../../views/*.templ"} {
 		names, err := filepath.Glob(pattern)
 		if err != nil {
 			t.Fatal(err)
@@ -185,7 +188,7 @@ func TestNoScreenShowsABareID(t *testing.T) {
 	var fly, box string
 	b.ledger.View(func(s *flybox.State) { fly, box = s.Patterns()[0].ID, s.Boxes()[0].ID })
 	paths := []string{"/", september, "/?fish=none&doing=fluttering&where=riffle&tails=2&hour=22&water_c=21&gills=no&wind=upstream&water=tailwater&colour=%23c46a22&trend=rising",
-		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", "/day", "/day/fly", "/day/on", "/day/results", "/day/demo-outing", "/day/demo-outing/edit", quarantinePath, "/shell/blank", foamPath, "/bench", "/bench/orders", "/bench/order/new", "/bench/order/demo-order-1", "/bench/recipe/" + fly,
+		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", "/day", "/day/fly", "/day/on", "/day/results", "/day/demo-outing", "/day/demo-outing/edit", setup.QuarantinePath, "/shell/blank", words.FoamPath, "/bench", "/bench/orders", "/bench/order/new", "/bench/order/demo-order-1", "/bench/recipe/" + fly,
 		"/bench/materials", "/bench/material/new", "/bench/shopping"}
 	for _, region := range hatchkeys.Regions() {
 		k, err := hatchkeys.ForRegion(region)

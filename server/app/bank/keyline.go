@@ -1,0 +1,95 @@
+package bank
+
+import (
+	"fmt"
+	"math"
+
+	"dampstone/hatchkeys"
+	"dampstone/server/app/caches"
+	"dampstone/server/app/screen"
+	"dampstone/server/app/words"
+	"dampstone/views"
+	"dampstone/views/catalog"
+	"dampstone/views/measure"
+)
+
+// KeyResult is what the key says about one line of evidence.
+type KeyResult struct {
+	Hatches []KeyHatch `json:"hatches"` // the likeliest first
+	Unknown float64    `json:"unknown"` // probability of something this key does not hold
+	Feeding KeyFeeding `json:"feeding"`
+	// Next is the key of the answer that would most change which fly to tie
+	// on, "" if none would.
+	Next string `json:"next"`
+	// NextText says the same as a sentence.
+	NextText string   `json:"next_text,omitempty"`
+	Cautions []string `json:"cautions,omitempty"`
+}
+
+// KeyHatch is one hatch.
+type KeyHatch struct {
+	ID          string      `json:"id"`
+	Name        string      `json:"name"`
+	Scientific  string      `json:"scientific"`
+	Form        string      `json:"form"`
+	Probability float64     `json:"probability"`
+	Why         []KeyReason `json:"why"`
+}
+
+// KeyReason is what one answer says about the hatch.
+type KeyReason struct {
+	Answer   string  `json:"answer"`
+	Decibans float64 `json:"decibans"`
+	Text     string  `json:"text"`
+}
+
+// KeyFeeding says whether fish feed on the leading hatch.
+type KeyFeeding struct {
+	On          bool    `json:"on"`
+	Probability float64 `json:"probability"`
+	Code        string  `json:"code"`
+	Reason      string  `json:"reason"`
+}
+
+// KeyLines answers lines of evidence. It has no flies of its own: what to look
+// at next is judged by a fly tied for each hatch.
+type KeyLines struct{ fits caches.FitCache }
+
+// reasonsFrom: hatches less likely than this come without reasons.
+const reasonsFrom = 0.005
+
+// Answer answers one JSON object of evidence in a language of the catalogue.
+func (k *KeyLines) Answer(line []byte, lang string) (*KeyResult, error) {
+	region, e, err := hatchkeys.ParseJSON(line)
+	if err != nil {
+		return nil, err
+	}
+	key, err := hatchkeys.ForRegion(region)
+	if err != nil {
+		return nil, fmt.Errorf("%w; use one of %v", err, hatchkeys.Regions())
+	}
+	page := views.Page{T: catalog.For(lang), U: measure.Units{Comma: lang == "es"}}
+	r := key.Read(e)
+	out := &KeyResult{Hatches: make([]KeyHatch, 0, len(r.Ranked)), Unknown: words.Round(r.Unknown), Cautions: cautions(page, &screen.EvidenceForm{Evidence: e})}
+	for i := range r.Ranked {
+		h := &r.Ranked[i]
+		kh := KeyHatch{
+			ID: h.Hatch.ID, Name: h.Hatch.Name(lang), Scientific: h.Hatch.Scientific, Form: h.Form.ID,
+			Probability: words.Round(h.Probability), Why: []KeyReason{},
+		}
+		if h.Probability >= reasonsFrom {
+			for _, reason := range r.Why(h) {
+				w := whyLine(page, r, h, reason)
+				kh.Why = append(kh.Why, KeyReason{Answer: reason.Question.String(), Decibans: math.Round(reason.Decibans*100) / 100, Text: w.Answer + " – " + w.Word})
+			}
+		}
+		out.Hatches = append(out.Hatches, kh)
+	}
+	f := r.Feeding()
+	out.Feeding = KeyFeeding{On: f.On(), Probability: words.Round(f.Probability), Code: string(f.Reason), Reason: page.T.S("fed.reason." + string(f.Reason))}
+	if look, ok := r.NextLook(k.fits.None(key).Choice()); ok {
+		out.Next = look.Question.String()
+		out.NextText = page.T.S("next." + out.Next)
+	}
+	return out, nil
+}

@@ -1,0 +1,289 @@
+package box
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+
+	"github.com/gorilla/mux"
+
+	"dampstone/flybox"
+	"dampstone/server/app/screen"
+	"dampstone/server/app/words"
+	"dampstone/views"
+	"dampstone/views/catalog"
+)
+
+// fly is one fly: where it is, how many are left, what can be done.
+func (a *section) fly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+	v, ok, err := a.flyView(r, p, mux.Vars(r)["fly"], nil, nil)
+	if err != nil {
+		return screen.Result{}, err
+	}
+	if !ok {
+		return screen.Result{}, screen.ErrNotFound
+	}
+	return screen.Show(views.Fly(v)), nil
+}
+
+func (a *section) flyView(r *http.Request, p screen.Prefs, id string, typed url.Values, bad flybox.Problems) (v views.FlyView, ok bool, err error) {
+	page := a.View(r, p, "box", "")
+	key, err := a.Key(p.Region)
+	if err != nil {
+		return v, false, err
+	}
+	box := a.Flies(key)
+	a.Ledger.View(func(s *flybox.State) {
+		var f flybox.Fly
+		if f, ok = s.Pattern(id); !ok {
+			return
+		}
+		page.Title = f.Name
+		t := page.T
+		v = views.FlyView{
+			Page: page, Name: f.Name, Sub: words.StyleText(page, f.Pattern), Notes: f.Notes,
+			Drawing: words.FlyDrawing(f.Pattern, page, t.F("draw.fly", catalog.Data{"Name": f.Name})),
+			Left:    words.LeftText(t, f.Left), Edit: words.FlyHref(id) + "/edit", Facts: flyFacts(page, f.Pattern),
+			Remove: a.Button(words.FlyHref(id)+"/remove", t.S("fly.remove")), Foam: words.FoamHref(f.Pattern, id),
+		}
+		for _, pl := range s.Places(id) {
+			place := a.placeView(t, id, pl, s)
+			if pl.Place == flybox.Loose {
+				if pl.Count != 0 {
+					v.Loose = &place
+				}
+			} else if pl.Count != 0 || !pl.Gone {
+				v.Places = append(v.Places, place)
+			}
+		}
+		for _, rev := range s.Lineage(id) {
+			if rev.Rev != f.Rev {
+				v.Lineage = append(v.Lineage, views.LineageLine{When: screen.DayTime(page, rev.At.Time().In(a.Now().Location())), What: rev.Name + ", " + words.StyleText(page, rev.Pattern)})
+			}
+		}
+		v.CountForm = a.countForm(page, s, id, typed, bad)
+		if f.Left > 0 {
+			fish := a.Button("/day/fly", t.S("day.fish"), [2]string{"fly", id})
+			v.Fish = &fish
+		}
+		v.Fished = words.FishedLines(page, s, key, box, f)
+		v.Recipe = words.RecipeView(page, s, id)
+	})
+	if !ok {
+		return v, false, nil
+	}
+	v.Suits = words.Suits(box, v.Page, id)
+	return v, ok, nil
+}
+
+// flyFacts are the details of a fly in lines.
+func flyFacts(page views.Page, b flybox.Pattern) []string {
+	t := page.T
+	out := []string{t.S("style." + string(b.Style))}
+	if b.Hook != 0 {
+		text := t.F("fly.hook", catalog.Data{"Hook": b.Hook})
+		if b.Shank > 0 && b.Shank != 1 {
+			text += ", " + t.F("fly.shank", catalog.Data{"Times": page.U.Number(b.Shank, 2)})
+		}
+		out = append(out, text)
+	}
+	if mm, estimated := b.LengthMM(); mm > 0 {
+		id := "fly.length"
+		if estimated {
+			id = "fly.length.estimate"
+		}
+		out = append(out, t.F(id, catalog.Data{"Length": page.U.Length(mm)}))
+	}
+	if b.Floats != "" {
+		out = append(out, t.S("floats."+string(b.Floats)))
+	}
+	return out
+}
+
+// placeView is a place with what can be done there: take one out to fish it,
+// put it back, lose it.
+func (a *section) placeView(t *catalog.Text, id string, pl flybox.Placement, s *flybox.State) views.PlaceView {
+	v := views.PlaceView{Where: words.PlaceText(t, pl), Count: screen.Itoa(pl.Count)}
+	do := func(what string, at flybox.Place) {
+		fields := append(words.PlaceFields(at), [2]string{"do", what})
+		v.Does = append(v.Does, a.Button(words.FlyHref(id)+"/move", t.S("do."+what), fields...))
+	}
+	if pl.Place != flybox.Loose {
+		if pl.Count > 0 {
+			do("take", pl.Place)
+		}
+		if !pl.Gone {
+			do("tied", pl.Place)
+		}
+		return v
+	}
+	if pl.Count > 0 {
+		if home, ok := homeOf(s, id); ok {
+			do("back", home)
+		}
+		do("lost", flybox.Loose)
+		do("given", flybox.Loose)
+	}
+	return v
+}
+
+// homeOf is the slot that a loose fly goes back to.
+func homeOf(s *flybox.State, id string) (flybox.Place, bool) {
+	var fallback flybox.Place
+	for _, pl := range s.Places(id) {
+		if pl.Place == flybox.Loose || pl.Gone {
+			continue
+		}
+		for _, c := range s.Cell(pl.Place).Contents {
+			if c.Pattern == id && c.Assigned {
+				return pl.Place, true
+			}
+		}
+		if fallback == flybox.Loose {
+			fallback = pl.Place
+		}
+	}
+	return fallback, fallback != flybox.Loose
+}
+
+// moveFly does what the buttons of a place say.
+func (a *section) moveFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+	id := mux.Vars(r)["fly"]
+	f := r.PostForm
+	at := flybox.Place{Box: f.Get("box"), Row: screen.Atoi(f.Get("row")), Slot: screen.Atoi(f.Get("slot"))}
+	did, n := "", 0
+	plan := func(s *flybox.State) ([]flybox.Body, error) {
+		fly, ok := s.Pattern(id)
+		if !ok {
+			return nil, screen.ErrNotFound
+		}
+		did, n = f.Get("do"), fly.Left
+		var ref *flybox.Place
+		if at != flybox.Loose {
+			ref = &at
+		}
+		switch did {
+		case "take":
+			if s.CountAt(id, at) <= 0 {
+				return nil, screen.ErrNotFound
+			}
+			did = "taken"
+			return flybox.MoveFlies(id, at, flybox.Loose, 1), nil
+		case "back":
+			if s.CountAt(id, flybox.Loose) <= 0 {
+				return nil, screen.ErrNotFound
+			}
+			return flybox.MoveFlies(id, flybox.Loose, at, 1), nil
+		case "lost", "given":
+			n--
+			return []flybox.Body{flybox.StockMove{Pattern: id, Place: ref, Delta: -1, Why: flybox.Why(did)}}, nil
+		case "tied":
+			n++
+			did = "added"
+			return []flybox.Body{flybox.StockMove{Pattern: id, Place: ref, Delta: 1, Why: flybox.WhyTied}}, nil
+		}
+		return nil, screen.ErrBadForm
+	}
+	err := a.Once(r, func() error {
+		_, err := a.Ledger.RecordWith(r.Context(), plan)
+		return err
+	})
+	if err != nil {
+		return screen.Result{}, err
+	}
+	to := words.FlyHref(id)
+	if back := f.Get("back"); strings.HasPrefix(back, "/hatch/") || back == "/" || strings.HasPrefix(back, "/?") {
+		to = back
+	}
+	return screen.GoTo(to, did, n), nil
+}
+
+// countForm counts, adds or takes away several at once.
+func (a *section) countForm(page views.Page, s *flybox.State, id string, typed url.Values, bad flybox.Problems) views.CountForm {
+	t := page.T
+	c := views.CountForm{Action: words.FlyHref(id) + "/count", FormID: a.FormID(typed), Problems: screen.ProblemList(page, "count", bad)}
+	why := typed.Get("why")
+	if why == "" {
+		why = string(flybox.WhyCounted)
+	}
+	c.Why = views.Choices{Field: screen.FormField(page, "count", "why", why, bad)}
+	for _, w := range flybox.Whys {
+		if w != flybox.WhyMoved {
+			c.Why.Options = append(c.Why.Options, views.Option{Value: string(w), Label: t.S("why." + string(w)), Chosen: string(w) == why})
+		}
+	}
+	c.Place = views.Choices{Field: screen.FormField(page, "count", "place", typed.Get("place"), bad)}
+	loose := false
+	for _, pl := range s.Places(id) {
+		loose = loose || pl.Place == flybox.Loose
+		c.Place.Options = append(c.Place.Options, placeOption(t, pl, typed.Get("place")))
+	}
+	if !loose {
+		c.Place.Options = append(c.Place.Options, placeOption(t, flybox.Placement{}, typed.Get("place")))
+	}
+	c.Count = screen.FormField(page, "count", "count", typed.Get("count"), bad)
+	return c
+}
+
+func placeOption(t *catalog.Text, pl flybox.Placement, chosen string) views.Option {
+	v := words.PlaceValue(pl.Place)
+	return views.Option{Value: v, Label: words.PlaceText(t, pl) + " (" + screen.Itoa(pl.Count) + ")", Chosen: v == chosen}
+}
+
+func (a *section) countFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+	id := mux.Vars(r)["fly"]
+	f := r.PostForm
+	var bad flybox.Problems
+	n := screen.WholeNumber(f, "count", &bad)
+	screen.InRange("count", n, 0, flybox.MaxCount, &bad)
+	at, ok := words.ParsePlace(f.Get("place"))
+	if !ok {
+		bad = append(bad, flybox.Problem{Field: "place", Code: flybox.CodeUnknown})
+	}
+	why := flybox.Why(f.Get("why"))
+	left := 0
+	plan := func(s *flybox.State) ([]flybox.Body, error) {
+		fly, ok := s.Pattern(id)
+		if !ok {
+			return nil, screen.ErrNotFound
+		}
+		move := s.Counted(id, at, n)
+		if why != flybox.WhyCounted {
+			move = flybox.StockMove{Pattern: id, Place: move.Place, Delta: n, Why: why}
+			if why != flybox.WhyTied && why != flybox.WhyBought {
+				move.Delta = -n
+				screen.InRange("count", n, 0, max(s.CountAt(id, at), 0), &bad)
+			}
+			screen.InRange("count", n, 1, flybox.MaxCount, &bad)
+		}
+		bad = screen.Merge(bad, move.Check())
+		if len(bad) > 0 {
+			return nil, bad
+		}
+		left = fly.Left + move.Delta
+		return []flybox.Body{move}, nil
+	}
+	err := a.Once(r, func() error {
+		_, err := a.Ledger.RecordWith(r.Context(), plan)
+		return err
+	})
+	if list, is := screen.AsProblems(err); is {
+		v, found, err := a.flyView(r, p, id, f, list)
+		if err != nil || !found {
+			return screen.Result{}, screen.ErrNotFound
+		}
+		return screen.Retry(views.Fly(v)), nil
+	}
+	if err != nil {
+		return screen.Result{}, err
+	}
+	return screen.GoTo(words.FlyHref(id), "counted", left), nil
+}
+
+func (a *section) removeFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+	id := mux.Vars(r)["fly"]
+	return a.RemoveOnce(r, id, "/box", func(s *flybox.State) bool {
+		_, ok := s.Pattern(id)
+		return ok
+	})
+}

@@ -1,0 +1,305 @@
+package box
+
+import (
+	"math"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/gorilla/mux"
+
+	"dampstone/flybox"
+	"dampstone/server/app/screen"
+	"dampstone/server/app/words"
+	"dampstone/views"
+	"dampstone/views/catalog"
+	"dampstone/views/measure"
+)
+
+// flyInput is a fly as the form has it: the pattern and where it goes.
+type flyInput struct {
+	pattern flybox.Pattern
+	place   flybox.Place
+	count   int
+	want    int
+}
+
+// newFly shows the form, filled in from the address: a slot, or what the key
+// suggests to tie.
+func (a *section) newFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+	q := r.URL.Query()
+	in := flyInput{pattern: flybox.Pattern{
+		Parent: screen.Clip(q.Get("parent")), Name: screen.ClipName(q.Get("name")), Style: flybox.Style(q.Get("style")), Hook: screen.Atoi(q.Get("hook")),
+		Body: q.Get("body"), Wing: q.Get("wing"), Under: q.Get("under"), Floats: flybox.Float(q.Get("floats")),
+	}}
+	in.pattern.Length, _ = p.Units.ParseLength(q.Get("length_mm"))
+	in.pattern.Shank, _ = strconv.ParseFloat(q.Get("shank"), 64)
+	in.place = flybox.Place{Box: q.Get("box"), Row: screen.Atoi(q.Get("row")), Slot: screen.Atoi(q.Get("slot"))}
+	v := a.flyForm(r, p, "", in, nil, nil)
+	v.Lead = words.ChangeLead(v.T, q)
+	return screen.Show(views.FlyForm(v)), nil
+}
+
+func (a *section) editFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+	id := mux.Vars(r)["fly"]
+	in, ok := a.flyNow(id)
+	if !ok {
+		return screen.Result{}, screen.ErrNotFound
+	}
+	// What the address says to change is filled in, not saved.
+	q := r.URL.Query()
+	if mm, err := p.Units.ParseLength(q.Get("length_mm")); err == nil {
+		in.pattern.Length = mm
+	}
+	for name, into := range map[string]*string{"body": &in.pattern.Body, "under": &in.pattern.Under} {
+		if _, ok := flybox.ParseColour(q.Get(name)); ok {
+			*into = q.Get(name)
+		}
+	}
+	if fl := flybox.Float(q.Get("floats")); slices.Contains(flybox.Floats, fl) {
+		in.pattern.Floats = fl
+	}
+	v := a.flyForm(r, p, id, in, nil, nil)
+	v.Lead = words.ChangeLead(v.T, q)
+	return screen.Show(views.FlyForm(v)), nil
+}
+
+// flyNow is a fly as it is, with the slot that it belongs in.
+func (a *section) flyNow(id string) (in flyInput, ok bool) {
+	a.Ledger.View(func(s *flybox.State) {
+		var f flybox.Fly
+		if f, ok = s.Pattern(id); !ok {
+			return
+		}
+		in.pattern = f.Pattern
+		in.pattern.Parent = f.Rev
+		if home, found := homeOf(s, id); found {
+			in.place = home
+		} else {
+			in.place, in.want = assigned(s, id)
+			return
+		}
+		for _, c := range s.Cell(in.place).Contents {
+			if c.Pattern == id {
+				in.want = c.Want
+			}
+		}
+	})
+	return in, ok
+}
+
+// assigned finds a slot that belongs to a fly of which none is left anywhere.
+func assigned(s *flybox.State, id string) (flybox.Place, int) {
+	for _, b := range s.Boxes() {
+		v, _ := s.Box(b.ID)
+		for _, row := range v.Cells {
+			for _, c := range row {
+				for _, in := range c.Contents {
+					if in.Pattern == id && in.Assigned {
+						return c.Place, in.Want
+					}
+				}
+			}
+		}
+	}
+	return flybox.Loose, 0
+}
+
+// flyForm is the form with a fly in it, or with what was typed.
+func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in flyInput, typed url.Values, bad flybox.Problems) views.FlyFormView {
+	t := catalog.For(p.Lang)
+	v := views.FlyFormView{Heading: t.S("fly.new"), Action: "/box/fly/new", Back: "/box", New: id == "", FormID: a.FormID(typed), Parent: in.pattern.Parent}
+	if id != "" {
+		v.Heading, v.Action, v.Back = t.F("fly.change", catalog.Data{"Name": in.pattern.Name}), words.FlyHref(id)+"/edit", words.FlyHref(id)
+	}
+	page := a.View(r, p, "box", v.Heading)
+	v.Page = page
+	v.Problems = screen.ProblemList(page, "fly", bad)
+	value := func(name, kept string) string {
+		if typed != nil {
+			return typed.Get(name)
+		}
+		return kept
+	}
+	f := func(name, kept string) views.Field {
+		return screen.FormField(page, "fly", name, value(name, kept), bad)
+	}
+	number := func(n int) string {
+		if n == 0 {
+			return ""
+		}
+		return screen.Itoa(n)
+	}
+	b := in.pattern
+	v.Name = f("name", b.Name)
+	v.Style = views.Choices{Field: f("style", string(b.Style))}
+	for _, s := range flybox.Styles {
+		v.Style.Options = append(v.Style.Options, views.Option{Value: string(s), Label: t.S("style." + string(s)), Chosen: string(s) == v.Style.Value})
+	}
+	v.Hook = views.Choices{Field: f("hook", number(b.Hook))}
+	v.Hook.Options = append(v.Hook.Options, views.Option{Value: "", Label: t.S("fly.hook.none"), Chosen: v.Hook.Value == ""})
+	for h := flybox.MinHook; h <= flybox.MaxHook; h++ {
+		if h > 12 && h%2 == 1 && screen.Itoa(h) != v.Hook.Value {
+			continue // small hooks come in even sizes
+		}
+		v.Hook.Options = append(v.Hook.Options, views.Option{Value: screen.Itoa(h), Label: "#" + screen.Itoa(h), Chosen: screen.Itoa(h) == v.Hook.Value})
+	}
+	v.Shank = views.Choices{Field: f("shank", words.ShankValue(words.NearestShank(b.Shank)))}
+	for _, n := range words.Shanks {
+		o := views.Option{Value: words.ShankValue(n), Label: t.S("fly.shank.standard"), Chosen: words.ShankValue(n) == v.Shank.Value}
+		if n > 0 {
+			o.Label = t.F("fly.shank.long", catalog.Data{"N": n})
+		}
+		v.Shank.Options = append(v.Shank.Options, o)
+	}
+	length := ""
+	if b.Length > 0 {
+		length = page.U.LengthNumber(b.Length)
+	}
+	v.Length = f("length_mm", length)
+	v.Length.Unit = page.U.LengthUnit()
+	v.Body = f("body", screen.Or(b.Body, "#b08d45"))
+	v.Wing = f("wing", screen.Or(b.Wing, "#d8d2c4"))
+	v.Under = f("under", screen.Or(b.Under, screen.Or(b.Body, "#b08d45")))
+	v.Floats = views.Choices{Field: f("floats", string(b.Floats))}
+	v.Floats.Options = append(v.Floats.Options, views.Option{Value: "", Label: t.S("floats.style"), Chosen: v.Floats.Value == ""})
+	for _, fl := range flybox.Floats {
+		v.Floats.Options = append(v.Floats.Options, views.Option{Value: string(fl), Label: t.S("floats." + string(fl)), Chosen: string(fl) == v.Floats.Value})
+	}
+	v.Box = views.Choices{Field: f("box", in.place.Box)}
+	v.Box.Options = append(v.Box.Options, views.Option{Value: "", Label: t.S("place.loose"), Chosen: v.Box.Value == ""})
+	a.Ledger.View(func(s *flybox.State) {
+		for _, bx := range s.Boxes() {
+			label := bx.Name + " (" + t.F("box.size", catalog.Data{"Rows": bx.Rows, "Slots": bx.Columns}) + ")"
+			v.Box.Options = append(v.Box.Options, views.Option{Value: bx.ID, Label: label, Chosen: bx.ID == v.Box.Value})
+		}
+	})
+	v.Row, v.Slot = f("row", number(in.place.Row)), f("slot", number(in.place.Slot))
+	v.Count, v.Want = f("count", number(in.count)), f("want", number(in.want))
+	v.Notes = f("notes", b.Notes)
+	return v
+}
+
+// readFly reads the form. What is wrong is in the problems.
+func readFly(f url.Values, u measure.Units) (in flyInput, bad flybox.Problems) {
+	b := &in.pattern
+	b.Name, b.Notes, b.Parent = strings.TrimSpace(f.Get("name")), strings.ReplaceAll(f.Get("notes"), "\r\n", "\n"), f.Get("parent")
+	b.Style, b.Floats = flybox.Style(f.Get("style")), flybox.Float(f.Get("floats"))
+	b.Hook = screen.OptionalNumber(f, "hook", &bad)
+	b.Body, b.Wing, b.Under = f.Get("body"), f.Get("wing"), f.Get("under")
+	if s := f.Get("shank"); s != "" {
+		x, err := measure.Parse(s)
+		if err != nil {
+			bad = append(bad, flybox.Problem{Field: "shank", Code: screen.CodeNotNumber, Data: map[string]any{"got": screen.Clip(s)}})
+		}
+		if math.Abs(x-1) > 1e-6 {
+			b.Shank = x
+		}
+	}
+	if s := strings.TrimSpace(f.Get("length_mm")); s != "" {
+		mm, err := u.ParseLength(s)
+		switch {
+		case err != nil:
+			bad = append(bad, flybox.Problem{Field: "length_mm", Code: screen.CodeNotNumber, Data: map[string]any{"got": screen.Clip(s)}})
+		case mm < flybox.MinLengthMM || mm > flybox.MaxLengthMM:
+			bad = append(bad, flybox.Problem{Field: "length_mm", Code: flybox.CodeRange, Data: map[string]any{"min": flybox.MinLengthMM, "max": flybox.MaxLengthMM, "got": mm}})
+		default:
+			b.Length = mm
+		}
+	}
+	in.count = screen.OptionalNumber(f, "count", &bad)
+	screen.InRange("count", in.count, 0, flybox.MaxCount, &bad)
+	in.want = screen.OptionalNumber(f, "want", &bad)
+	screen.InRange("want", in.want, 0, flybox.MaxCount, &bad)
+	if box := f.Get("box"); box != "" {
+		in.place.Box = box
+		in.place.Row = screen.WholeNumber(f, "row", &bad)
+		in.place.Slot = screen.WholeNumber(f, "slot", &bad)
+	}
+	return in, screen.Merge(bad, b.Check())
+}
+
+// saveFly adds a fly or a revision of it.
+func (a *section) saveFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+	id := mux.Vars(r)["fly"]
+	var old flyInput
+	if id != "" {
+		var ok bool
+		if old, ok = a.flyNow(id); !ok {
+			return screen.Result{}, screen.ErrNotFound
+		}
+	}
+	in, bad := readFly(r.PostForm, p.Units)
+	in.pattern.Wings = old.pattern.Wings // not on the form
+	if old.pattern.Length > 0 && r.PostForm.Get("length_mm") == p.Units.LengthNumber(old.pattern.Length) {
+		in.pattern.Length = old.pattern.Length // shown rounded, not changed
+	}
+	if in.place.Box != "" {
+		if b, ok := a.findBox(in.place.Box); !ok {
+			bad = append(bad, flybox.Problem{Field: "box", Code: flybox.CodeUnknown})
+		} else {
+			screen.InRange("row", in.place.Row, 1, b.Rows, &bad)
+			screen.InRange("slot", in.place.Slot, 1, b.Columns, &bad)
+		}
+	}
+	if len(bad) > 0 {
+		in.pattern.Name = screen.Or(old.pattern.Name, in.pattern.Name)
+		return screen.Retry(views.FlyForm(a.flyForm(r, p, id, in, r.PostForm, bad))), nil
+	}
+	in.pattern.ID = id
+	if id == "" {
+		in.pattern.ID = a.NewID()
+	}
+	err := a.Once(r, func() error {
+		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) { return flyBodies(s, in, old), nil })
+		return err
+	})
+	if list, is := screen.AsProblems(err); is {
+		return screen.Retry(views.FlyForm(a.flyForm(r, p, id, in, r.PostForm, list))), nil
+	}
+	if err != nil {
+		return screen.Result{}, err
+	}
+	if id == "" {
+		return screen.GoTo("/box", "added", in.count), nil
+	}
+	return screen.GoTo(words.FlyHref(id), "saved", 0), nil
+}
+
+// flyBodies are the entries that a saved form makes: the revision if anything
+// changed, the slot, and the first flies in it.
+func flyBodies(s *flybox.State, in, old flyInput) []flybox.Body {
+	var bodies []flybox.Body
+	id := in.pattern.ID
+	if old.pattern.ID == "" || in.pattern != old.pattern {
+		bodies = append(bodies, in.pattern)
+	}
+	if old.pattern.ID == "" {
+		if in.place != flybox.Loose {
+			bodies = append(bodies, flybox.Slot{Place: in.place, Pattern: id, Want: in.want})
+		}
+		if in.count > 0 {
+			move := flybox.StockMove{Pattern: id, Delta: in.count, Why: flybox.WhyTied}
+			if in.place != flybox.Loose {
+				move.Place = &in.place
+			}
+			bodies = append(bodies, move)
+		}
+		return bodies
+	}
+	if in.place != old.place {
+		if old.place != flybox.Loose {
+			bodies = append(bodies, flybox.Slot{Place: old.place, Pattern: id, Off: true})
+		}
+		// The flies move along with their slot.
+		if n := s.CountAt(id, old.place); n != 0 {
+			bodies = append(bodies, flybox.MoveFlies(id, old.place, in.place, n)...)
+		}
+	}
+	if in.place != flybox.Loose && (in.place != old.place || in.want != old.want) {
+		bodies = append(bodies, flybox.Slot{Place: in.place, Pattern: id, Want: in.want})
+	}
+	return bodies
+}

@@ -1,0 +1,164 @@
+package caches
+
+import (
+	"sync"
+
+	"dampstone/flybox"
+	"dampstone/flybox/results"
+	"dampstone/hatchkeys"
+)
+
+// middle of a range of lengths.
+func Middle(r hatchkeys.Range) float64 { return (r.From + r.To) / 2 }
+
+// likeliest value of a trait, "" where nothing is said.
+func Likeliest(w *hatchkeys.Weights, t hatchkeys.Trait) string {
+	if w == nil {
+		return ""
+	}
+	best, top := "", 0.0
+	for _, v := range t.Values() { // in a fixed order
+		if w.Of[v] > top {
+			best, top = v, w.Of[v]
+		}
+	}
+	return best
+}
+
+// quarryOf is the insect that a fly is to stand for.
+func QuarryOf(h *hatchkeys.Hatch, f *hatchkeys.Form) flybox.Quarry {
+	return flybox.Quarry{
+		Stage: string(f.Stage), Group: string(h.Group), LengthMM: Middle(f.Length),
+		Colours: f.Colour.Body, Wing: f.Colour.Wing,
+		Wings: flybox.Posture(Likeliest(f.Wings, hatchkeys.Wings)), Like: likeStyles[h.Like],
+	}
+}
+
+// likeStyles are the styles for insects whose stage says nothing.
+var likeStyles = map[string]flybox.Style{"hopper": flybox.Hopper, "ant": flybox.Ant, "beetle": flybox.Beetle, "cicada": flybox.Beetle}
+
+// boxFlies are the flies of a ledger against the forms of a key. It is safe
+// for concurrent use.
+type BoxFlies struct {
+	Key      *hatchkeys.Key
+	entries  int // of the ledger, when made
+	Compiled []flybox.CompiledFly
+	Quarries []flybox.CompiledQuarry
+	// results are what fish did to the flies, ancestors the revisions that
+	// each was made from.
+	Results   results.Table
+	Ancestors map[string][]string
+	// choice is what an angler can tie on: the flies that are left, or where
+	// there are none, a fly made for each insect.
+	Choice func() hatchkeys.FlyChoice
+}
+
+func newBoxFlies(key *hatchkeys.Key, entries int, flies []flybox.CompiledFly, quarries []flybox.CompiledQuarry) *BoxFlies {
+	b := &BoxFlies{Key: key, entries: entries, Compiled: flies, Quarries: quarries}
+	b.Choice = sync.OnceValue(func() hatchkeys.FlyChoice {
+		var left []flybox.CompiledFly
+		for i := range flies {
+			if flies[i].Fly.Left > 0 {
+				left = append(left, flies[i])
+			}
+		}
+		if len(left) == 0 {
+			left = b.generic()
+		}
+		return flybox.NewTable(left, quarries)
+	})
+	return b
+}
+
+// fitCache keeps the boxFlies of the newest state of the ledger, by region.
+type FitCache struct {
+	mu       sync.Mutex
+	byRegion map[string]*BoxFlies
+}
+
+// flies are the ledger's flies against the forms of a key.
+func (c *FitCache) flies(l *flybox.Ledger, key *hatchkeys.Key) *BoxFlies {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	entries := 0
+	l.View(func(s *flybox.State) { entries = s.Len() })
+	b := c.of(key)
+	if b.entries == entries {
+		return b
+	}
+	var flies []flybox.CompiledFly
+	var table results.Table
+	var ancestors map[string][]string
+	l.View(func(s *flybox.State) {
+		flies, table = flybox.CompileFlies(s), results.Tally(s, results.Filter{})
+		ancestors = ancestorsOf(s, flies, table)
+	})
+	b = newBoxFlies(key, entries, flies, b.Quarries)
+	b.Results, b.Ancestors = table, ancestors
+	c.byRegion[key.Pack.ID] = b
+	return b
+}
+
+// none are no flies against the forms of a key.
+func (c *FitCache) None(key *hatchkeys.Key) *BoxFlies {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.of(key)
+}
+
+// noLedger is the number of entries where no ledger was looked at.
+const noLedger = -1
+
+func (c *FitCache) of(key *hatchkeys.Key) *BoxFlies {
+	if b := c.byRegion[key.Pack.ID]; b != nil && b.Key == key {
+		return b
+	}
+	quarries := make([]flybox.CompiledQuarry, key.FormCount())
+	for i := range quarries {
+		h, f := key.FormAt(i)
+		quarries[i] = flybox.CompileQuarry(QuarryOf(h, f))
+	}
+	b := newBoxFlies(key, noLedger, nil, quarries)
+	if c.byRegion == nil {
+		c.byRegion = map[string]*BoxFlies{}
+	}
+	c.byRegion[key.Pack.ID] = b
+	return b
+}
+
+// Len is how many flies there are.
+func (b *BoxFlies) Len() int { return len(b.Compiled) }
+
+// generic is a fly tied for one form of each hatch.
+func (b *BoxFlies) generic() []flybox.CompiledFly {
+	var out []flybox.CompiledFly
+	for i := range b.Quarries {
+		if h, f := b.Key.FormAt(i); f == MostFished(h) {
+			p := flybox.SuggestTying(&b.Quarries[i]).Pattern()
+			out = append(out, flybox.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: p}, Left: 1}))
+		}
+	}
+	return out
+}
+
+// formIndex is the place of a form among all forms of the key, or -1.
+func (b *BoxFlies) FormIndex(h *hatchkeys.Hatch, f *hatchkeys.Form) int {
+	for i := range b.Quarries {
+		if hh, ff := b.Key.FormAt(i); hh == h && ff == f {
+			return i
+		}
+	}
+	return -1
+}
+
+// mostFished is the form that fish most feed on, weighed by how much of it
+// there is.
+func MostFished(h *hatchkeys.Hatch) *hatchkeys.Form {
+	best := &h.Forms[0]
+	for i := range h.Forms {
+		if f := &h.Forms[i]; f.Share*f.Fed > best.Share*best.Fed {
+			best = f
+		}
+	}
+	return best
+}

@@ -1,0 +1,401 @@
+package day
+
+import (
+	"cmp"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/gorilla/mux"
+
+	"dampstone/flybox"
+	"dampstone/flybox/results"
+	"dampstone/hatchkeys"
+	"dampstone/server/app/caches"
+	"dampstone/server/app/screen"
+	"dampstone/server/app/words"
+	"dampstone/views"
+	"dampstone/views/catalog"
+)
+
+func (a *section) routes(r *mux.Router) {
+	r.Handle("/day", a.Page(a.day)).Methods("GET", "HEAD")
+	r.Handle("/day", a.Page(a.startOuting)).Methods("POST")
+	r.Handle("/day/fly", a.Page(a.chooseRig)).Methods("GET", "HEAD")
+	r.Handle("/day/on", a.Page(a.chooseOn)).Methods("GET", "HEAD")
+	r.Handle("/day/fly", a.Page(a.fish)).Methods("POST")
+	r.Handle("/day/results", a.Page(a.results)).Methods("GET", "HEAD")
+	r.Handle("/day/{outing}", a.Page(a.outing)).Methods("GET", "HEAD")
+	r.Handle("/day/{outing}/edit", a.Page(a.editOuting)).Methods("GET", "HEAD")
+	r.Handle("/day/{outing}/edit", a.Page(a.saveOuting)).Methods("POST")
+	r.Handle("/day/{outing}/tap", a.Page(a.tap)).Methods("POST")
+	r.Handle("/day/{outing}/undo", a.Page(a.undoTap)).Methods("POST")
+	r.Handle("/day/{outing}/end", a.Page(a.endOuting)).Methods("POST")
+	r.Handle("/day/{outing}/remove", a.Page(a.removeOuting)).Methods("POST")
+}
+
+const (
+	// pageOfOutings is how many past outings a list shows at once.
+	pageOfOutings = 20
+	// quietHours after which an outing that began on another day counts as
+	// forgotten. Assumed: nobody goes without a fish, a change of fly or a look
+	// at the screen for so long and then fishes on.
+	quietHours = 6.0
+)
+
+func outingHref(id string) string { return "/day/" + url.PathEscape(id) }
+
+// dayHref is the screen Day with a running outing on it.
+func dayHref(s *flybox.State, id string) string {
+	if running := s.Running(); len(running) > 1 && running[0].Body.ID != id {
+		return screen.WithQuery("/day", url.Values{"at": {id}}.Encode())
+	}
+	return "/day"
+}
+
+// runningAt is the running outing with an id, or the one started last.
+func runningAt(s *flybox.State, id string) (o flybox.Outing, others []flybox.Outing, ok bool) {
+	running := s.Running()
+	for i, l := range running {
+		if l.Body.ID == id || i == 0 && !ok {
+			o, ok = l.Body, true
+		}
+	}
+	for _, l := range running {
+		if l.Body.ID != o.ID {
+			others = append(others, l.Body)
+		}
+	}
+	return o, others, ok
+}
+
+// day is the outing that runs, or the way to start one.
+func (a *section) day(r *http.Request, p screen.Prefs) (screen.Result, error) {
+	return a.dayScreen(r, p, nil, nil)
+}
+
+func (a *section) dayScreen(r *http.Request, p screen.Prefs, typed url.Values, bad flybox.Problems) (screen.Result, error) {
+	key, err := a.Key(p.Region)
+	if err != nil {
+		return screen.Result{}, err
+	}
+	page := a.View(r, p, "day", catalog.For(p.Lang).S("day.title"))
+	t := page.T
+	v := views.DayView{Page: page, Cautions: []string{t.S("care.day")}}
+	q := r.URL.Query()
+	box := a.Flies(key)
+	a.Ledger.View(func(s *flybox.State) {
+		counts := outingCounts(s)
+		o, others, running := runningAt(s, q.Get("at"))
+		for _, other := range others {
+			line := outingLine(page, other, counts[other.ID])
+			line.Href = screen.WithQuery("/day", url.Values{"at": {other.ID}}.Encode())
+			v.Running = append(v.Running, line)
+		}
+		warm := flybox.Outing{}
+		if running && typed == nil {
+			now := a.outingNow(page, s, key, box, o)
+			v.Now, warm = &now, o
+			v.FlashUnseen = now.Last != ""
+		} else {
+			form := a.startForm(page, s, key, q, typed, bad)
+			v.Start = &form
+		}
+		if c, ok := waterNow(s, warm, a.Now()); ok {
+			v.Cautions = append(words.WarmCare(page, c), v.Cautions...)
+		}
+		a.pastOutings(&v, s, counts, screen.Atoi(q.Get("from")))
+		for range s.AllOutcomes() {
+			v.Results = "/day/results"
+			break
+		}
+	})
+	if len(bad) > 0 {
+		return screen.Retry(views.Day(v)), nil
+	}
+	return screen.Show(views.Day(v)), nil
+}
+
+// pastOutings lists the outings that have ended, a page at a time.
+func (a *section) pastOutings(v *views.DayView, s *flybox.State, counts map[string]results.Count, from int) {
+	var past []flybox.Outing
+	for _, l := range s.Outings() {
+		if l.Body.End != "" {
+			past = append(past, l.Body)
+		}
+	}
+	if len(past) == 0 {
+		return
+	}
+	from = min(max(from, 0), len(past)-1)
+	to := min(from+pageOfOutings, len(past))
+	for _, o := range past[from:to] {
+		v.Past = append(v.Past, outingLine(v.Page, o, counts[o.ID]))
+	}
+	v.Showing = v.T.N("day.showing", len(past), catalog.Data{"From": from + 1, "To": to})
+	if to < len(past) {
+		v.More = screen.WithQuery("/day", url.Values{"from": {screen.Itoa(to)}}.Encode()) + "#past"
+	}
+}
+
+// outingCounts are what fish did on each outing.
+func outingCounts(s *flybox.State) map[string]results.Count {
+	counts := map[string]*results.Count{}
+	for l := range s.AllOutcomes() {
+		c := counts[l.Body.Outing]
+		if c == nil {
+			c = new(results.Count)
+			counts[l.Body.Outing] = c
+		}
+		c.Add(l.Body.Result)
+	}
+	out := make(map[string]results.Count, len(counts))
+	for id, c := range counts {
+		out[id] = *c
+	}
+	return out
+}
+
+func outingLine(page views.Page, o flybox.Outing, c results.Count) views.OutingLine {
+	line := views.OutingLine{When: o.Start, Where: whereText(page.T, o), Counts: words.CountText(page.T, c), Href: outingHref(o.ID)}
+	if at, err := time.Parse(time.RFC3339, o.Start); err == nil {
+		line.When = screen.DayTime(page, at)
+	}
+	return line
+}
+
+func whereText(t *catalog.Text, o flybox.Outing) string {
+	switch {
+	case o.Water == "" && o.Place == "":
+		return t.S("day.somewhere")
+	case o.Water == "":
+		return o.Place
+	case o.Place == "":
+		return o.Water
+	}
+	return o.Water + ", " + o.Place
+}
+
+// outingNow is the screen of the outing that runs.
+func (a *section) outingNow(page views.Page, s *flybox.State, key *hatchkeys.Key, box *caches.BoxFlies, o flybox.Outing) views.OutingNow {
+	t, now := page.T, a.Now()
+	href := outingHref(o.ID)
+	at := url.Values{"at": {o.ID}}.Encode()
+	v := views.OutingNow{Where: cmp.Or(o.Water, whereText(t, o)), Href: href, Change: screen.WithQuery("/day/fly", at), OnHref: screen.WithQuery("/day/on", at)}
+	v.Since = o.Start
+	if start, err := time.Parse(time.RFC3339, o.Start); err == nil {
+		v.Since = t.F("day.since", catalog.Data{"When": sinceText(page, start, now)})
+	}
+	if o.Water != "" && o.Place != "" {
+		v.Since = o.Place + " · " + v.Since
+	}
+	rig := s.RigNow(o.ID).Body
+	rig.Outing = o.ID // also where nothing was said yet
+	v.On = onText(t, key, rig)
+	if fly, ok := riggedFly(page, s, rig); ok {
+		v.Fly = &fly
+	}
+	outcomes := s.OutcomesOf(o.ID)
+	var here, today results.Count
+	day := now.Format(time.DateOnly)
+	for _, l := range outcomes {
+		here.Add(l.Body.Result)
+	}
+	for l := range s.AllOutcomes() {
+		if l.Body.Outing == o.ID || strings.HasPrefix(l.Body.When, day) {
+			today.Add(l.Body.Result)
+		}
+	}
+	v.Counts = words.CountText(t, here)
+	if today != here {
+		v.Today = t.F("day.today", catalog.Data{"Counts": words.CountText(t, today)})
+	}
+	n := map[flybox.Result]int{flybox.Take: here.Takes, flybox.Refusal: here.Refusals, flybox.Follow: here.Follows, flybox.Lost: here.Lost}
+	for _, res := range flybox.Results {
+		v.Taps = append(v.Taps, views.Tap{
+			PostForm: a.Button(href+"/tap", t.S("day.tap."+string(res)), [2]string{"result", string(res)}, [2]string{"rig", rig.ID}),
+			Code:     string(res), Count: screen.Itoa(n[res]),
+		})
+	}
+	v.Gone = []views.PostForm{
+		a.Button(href+"/tap", t.S("day.gone.fish"), [2]string{"result", string(flybox.Lost)}, [2]string{"rig", rig.ID}, [2]string{"gone", "yes"}),
+		a.Button(href+"/tap", t.S("day.gone.snag"), [2]string{"rig", rig.ID}, [2]string{"gone", "yes"}),
+	}
+	if last, ok := lastTap(page, s, rig, outcomes); ok {
+		v.Last = last.text
+		undo := a.Button(href+"/undo", t.S("day.undo"), [2]string{"entry", last.target})
+		v.Undo = &undo
+	}
+	last := lastMoment(s, o)
+	v.End = a.Button(href+"/end", t.S("day.end.now"))
+	if start, err := time.Parse(time.RFC3339, o.Start); err == nil && start.In(now.Location()).Format(time.DateOnly) < day && now.Sub(last).Hours() > quietHours {
+		v.Forgotten = &views.Forgotten{
+			Sentence: t.F("day.forgotten", catalog.Data{"Start": screen.DayTime(page, start), "Last": screen.DayTime(page, last)}),
+			End:      a.Button(href+"/end", t.S("day.end.last"), [2]string{"at", "last"}),
+		}
+	}
+	v.Try = a.tryNext(page, s, key, box, o, rig)
+	return v
+}
+
+// sinceText is a time of today, or day and time.
+func sinceText(page views.Page, at, now time.Time) string {
+	if at.In(now.Location()).Format(time.DateOnly) == now.Format(time.DateOnly) {
+		return at.Format("15:04")
+	}
+	return screen.DayTime(page, at)
+}
+
+// riggedFly is the fly that is tied on, as it was when it was tied on.
+func riggedFly(page views.Page, s *flybox.State, rig flybox.Rig) (views.RigLine, bool) {
+	if rig.Pattern == "" {
+		return views.RigLine{}, false
+	}
+	t := page.T
+	fly, alive := s.Pattern(rig.Pattern)
+	rev, known := s.Revision(rig.Rev)
+	if !known {
+		rev = fly.Revision
+	}
+	line := views.RigLine{Name: rev.Name, Sub: words.StyleText(page, rev.Pattern), Left: words.LeftText(t, s.Count(rig.Pattern)), Href: words.FlyHref(rig.Pattern)}
+	switch {
+	case !alive && !known:
+		line.Name, line.Sub = t.S("day.unknownfly"), rig.Pattern
+		line.Href = screen.WithQuery("/day/fly", url.Values{"at": {rig.Outing}}.Encode())
+		return line, true
+	case !alive:
+		line.Left = t.S("day.removedfly")
+		line.Href = screen.WithQuery("/day/fly", url.Values{"at": {rig.Outing}}.Encode())
+	}
+	line.Drawing = words.FlyLarge(rev.Pattern, t.F("draw.fly", catalog.Data{"Name": rev.Name}))
+	return line, true
+}
+
+// onText says what the fish are on.
+func onText(t *catalog.Text, key *hatchkeys.Key, rig flybox.Rig) string {
+	if rig.Hatch == "" {
+		return t.S("day.on.nothing")
+	}
+	return words.FormText(t, key, results.Form{Hatch: rig.Hatch, Form: rig.Form})
+}
+
+// noted is what was noted last on an outing.
+type noted struct{ text, target string }
+
+// lastTap is the outcome or loss that was recorded last on the outing of a
+// rig; its fly is named unless it is still on.
+func lastTap(page views.Page, s *flybox.State, rig flybox.Rig, outcomes []flybox.Logged[flybox.Outcome]) (last noted, ok bool) {
+	t, outing := page.T, rig.Outing
+	var at flybox.Stamp
+	var entry string
+	say := func(what, clock, pattern, rev string) string {
+		if pattern == rig.Pattern {
+			return t.F("day.last.same", catalog.Data{"What": what, "Clock": clock})
+		}
+		return t.F("day.last", catalog.Data{"What": what, "Fly": revName(t, s, pattern, rev), "Clock": clock})
+	}
+	newer := func(stamp flybox.Stamp, id string) bool {
+		c := stamp.Compare(at)
+		return !ok || c > 0 || c == 0 && id > entry
+	}
+	gone := map[string]bool{}
+	losses := s.LossesOf(outing)
+	for _, m := range losses {
+		gone[m.Outcome] = m.Outcome != ""
+	}
+	for _, l := range outcomes {
+		if newer(l.At, l.Entry) {
+			what := t.S("day.tap." + string(l.Body.Result))
+			if gone[l.Body.ID] {
+				what = t.S("day.gone.fish")
+			}
+			at, entry, ok = l.At, l.Entry, true
+			last = noted{say(what, clockOf(l.Body.When), l.Body.Pattern, l.Body.Rev), l.Body.ID}
+		}
+	}
+	for _, m := range losses {
+		if m.Outcome == "" && newer(m.At, m.Entry) {
+			at, entry, ok = m.At, m.Entry, true
+			last = noted{say(t.S("day.gone.snag"), m.At.Time().In(nowZone(s, outing)).Format("15:04"), m.Pattern, ""), m.Entry}
+		}
+	}
+	return last, ok
+}
+
+// nowZone is the zone in which an outing was started: the clock of the place.
+func nowZone(s *flybox.State, outing string) *time.Location {
+	l, _ := s.Outing(outing)
+	if at, err := time.Parse(time.RFC3339, l.Body.Start); err == nil {
+		return at.Location()
+	}
+	return time.UTC
+}
+
+func clockOf(when string) string {
+	if at, err := time.Parse(time.RFC3339, when); err == nil {
+		return at.Format("15:04")
+	}
+	return when
+}
+
+// revName names a fly as it was when it was fished.
+func revName(t *catalog.Text, s *flybox.State, pattern, rev string) string {
+	if r, ok := s.Revision(rev); ok {
+		return r.Name
+	}
+	if f, ok := s.Pattern(pattern); ok {
+		return f.Name
+	}
+	return t.S("day.unknownfly")
+}
+
+// lastMoment is when anything was last noted on an outing.
+func lastMoment(s *flybox.State, o flybox.Outing) time.Time {
+	last, _ := time.Parse(time.RFC3339, o.Start)
+	see := func(at time.Time) {
+		if at.After(last) {
+			last = at.In(last.Location())
+		}
+	}
+	seeText := func(when string) {
+		if at, err := time.Parse(time.RFC3339, when); err == nil {
+			see(at)
+		}
+	}
+	for _, l := range s.OutcomesOf(o.ID) {
+		seeText(l.Body.When)
+	}
+	for _, l := range s.RigsOf(o.ID) {
+		seeText(l.Body.When)
+	}
+	for _, m := range s.LossesOf(o.ID) {
+		see(m.At.Time())
+	}
+	return last.Truncate(time.Second)
+}
+
+// waterNow is the temperature of the water in degrees Celsius, if it is known
+// of today: measured for the outing, for a trip, or with a sighting.
+func waterNow(s *flybox.State, o flybox.Outing, now time.Time) (c float64, ok bool) {
+	if o.WaterC != nil {
+		return *o.WaterC, true
+	}
+	day := now.Format(time.DateOnly)
+	for _, l := range s.Trips() {
+		for _, d := range l.Body.Temperatures {
+			if d.Date == day {
+				return d.Max, true
+			}
+		}
+	}
+	for _, l := range s.Sightings() { // newest first
+		if !strings.HasPrefix(l.Body.When, day) {
+			continue
+		}
+		if _, e, err := hatchkeys.ParseJSON(l.Body.Evidence); err == nil && e.WaterC != nil {
+			return *e.WaterC, true
+		}
+	}
+	return 0, false
+}

@@ -1,0 +1,85 @@
+// Package screen is what all screens share: what a handler returns and how
+// that becomes a page, forms and what is wrong in them, and how a reader wants
+// things shown.
+package screen
+
+import (
+	"context"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"dampstone/flybox"
+	"dampstone/server/sync"
+	"dampstone/views"
+	"dampstone/views/catalog"
+)
+
+// Config is what a host gives the application.
+type Config struct {
+	Ledger *flybox.Ledger
+	Now    func() time.Time // local time of the person
+	NewID  func() string
+	// Asset gives the address of a static file by its name.
+	Asset func(name string) string
+	Log   *slog.Logger
+	// Phone is set in the engine, where prefs come from the page.
+	Phone bool
+	// NoStore says that the ledger is in memory only: saving is refused.
+	NoStore bool
+	// Unread says that there is a ledger which could not be read: what comes
+	// from it must not look empty. Only the key works then.
+	Unread bool
+	// Sync tells how safe the ledger is; nil on the binary.
+	Sync func(context.Context) SyncStatus
+	// Version of the release.
+	Version string
+	// Open says that nothing is paired: everybody on this computer may read
+	// and write.
+	Open bool
+	// People says that the host has a screen for people and phones.
+	People bool
+}
+
+// SyncStatus is what a phone knows about its last exchange with the binary.
+type SyncStatus struct {
+	Waiting int       // entries that the binary has not confirmed
+	Last    time.Time // of the last confirmed exchange; zero if never
+	sync.Quarantine
+}
+
+// view is what every screen needs.
+func (a *Host) View(r *http.Request, p Prefs, section, title string) views.Page {
+	t := catalog.For(p.Lang)
+	return views.Page{
+		T: t, U: p.Units, Title: title, Section: section,
+		Asset: a.Asset, PxPerMM: p.Px, NoStore: a.NoStore, Demo: a.isDemo(),
+		Flash: a.flash(t, r),
+		Shell: r.Header.Get(ShellHeader),
+	}
+}
+
+// demoEntry is the id of the first entry of the demo data. Where it is in the
+// ledger, on the server or on a phone, the screens say that all is invented.
+const demoEntry = "demo-001"
+
+func (a *Host) isDemo() (yes bool) {
+	a.Ledger.View(func(s *flybox.State) { yes = s.Has(demoEntry) })
+	return yes
+}
+
+// shellHeader marks a request for a document that is prerendered for the
+// phone; its value becomes html[data-shell].
+const ShellHeader = "Dampstone-Shell"
+
+// partHeader asks for one region of a screen instead of the whole.
+const PartHeader = "Dampstone-Part"
+
+// Host is what the screens run on.
+type Host struct {
+	Config
+	forms doneForms
+}
+
+// New makes a host of what it is given.
+func New(c Config) *Host { return &Host{Config: c} }

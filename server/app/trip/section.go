@@ -1,0 +1,15 @@
+// Package trip holds trips ahead: their plan, packing them, and counting what
+// comes back.
+package trip
+
+import (
+	"github.com/gorilla/mux"
+
+	"dampstone/server/app/caches"
+)
+
+// section serves the screens.
+type section struct{ *caches.Caches }
+
+// Routes adds the section's screens to a router.
+func Routes(r *mux.Router, c *caches.Caches) { (&section{c}).routes(r) }

@@ -1,0 +1,225 @@
+package words
+
+import (
+	"cmp"
+	"net/url"
+	"slices"
+
+	"dampstone/flybox"
+	"dampstone/flybox/results"
+	"dampstone/flybox/sortby"
+	"dampstone/hatchkeys"
+	"dampstone/server/app/caches"
+	"dampstone/server/app/screen"
+	"dampstone/views"
+	"dampstone/views/catalog"
+)
+
+// flyLines ranks own flies for a form, and says what to tie where none fits.
+func FlyLines(a *caches.Caches, page views.Page, b *caches.BoxFlies, h *hatchkeys.Hatch, f *hatchkeys.Form, most int) ([]views.FlyLine, *views.TieView) {
+	i := b.FormIndex(h, f)
+	if i < 0 {
+		return nil, nil
+	}
+	form := results.Form{Hatch: h.ID, Form: f.ID}
+	own := b.Own(form)
+	rank := flybox.RankBy(b.Compiled, &b.Quarries[i], own.Weight)
+	var out []views.FlyLine
+	a.Ledger.View(func(s *flybox.State) {
+		for _, m := range rank.Matches {
+			if len(out) == most || !m.Usable() && m.Score < leastShown {
+				break
+			}
+			line := matchLine(a, page, s, m)
+			if c := own.Counts[m.Fly.Rev]; c.Fish() > 0 {
+				line.Own = page.T.F("own.results", catalog.Data{"Counts": CountText(page.T, c)})
+			}
+			if m.Usable() && !m.NoneLeft {
+				fish := a.Button("/day/fly", page.T.S("day.fish"), [2]string{"fly", m.Fly.ID}, [2]string{"hatch", form.Hatch}, [2]string{"stage", form.Form})
+				line.Fish = &fish
+			}
+			out = append(out, line)
+		}
+	})
+	if rank.Tie == nil || b.Len() == 0 {
+		return out, nil
+	}
+	t := TieView(page, *rank.Tie, rank.NoneLeft)
+	return out, &t
+}
+
+// leastShown: flies that score less are no use to show.
+const leastShown = 0.3
+
+func matchLine(a *caches.Caches, page views.Page, s *flybox.State, m flybox.Match) views.FlyLine {
+	line := FlyLine(page, s, m.Fly)
+	line.Fit = page.T.F("fit.percent", catalog.Data{"Word": page.T.S(FitWord(m)), "Percent": Percent(page, m.Score)})
+	line.Advice = advice(page, m)
+	line.Places = nil
+	for _, pl := range s.Places(m.Fly.ID) {
+		if pl.Count == 0 {
+			continue
+		}
+		p := views.PlaceLine{Where: PlaceText(page.T, pl), Count: screen.Itoa(pl.Count)}
+		if pl.Place != flybox.Loose && pl.Count > 0 {
+			take := a.Button(FlyHref(m.Fly.ID)+"/move", page.T.S("do.take"), append(PlaceFields(pl.Place), [2]string{"do", "take"})...)
+			p.Take = &take
+		}
+		line.Places = append(line.Places, p)
+	}
+	return line
+}
+
+func FitWord(m flybox.Match) string {
+	switch {
+	case m.Fits && m.Score >= 0.85:
+		return "fit.5"
+	case m.Fits:
+		return "fit.4"
+	case m.Usable():
+		return "fit.3"
+	case m.Score >= 0.45:
+		return "fit.2"
+	}
+	return "fit.1"
+}
+
+// advice is what scissors or a pen can do, or what is wrong.
+func advice(page views.Page, m flybox.Match) []string {
+	t := page.T
+	var out []string
+	for _, c := range m.Changes {
+		d := catalog.Data{}
+		if mm, ok := c.Data["mm"].(float64); ok {
+			d["Length"] = page.U.Length(mm)
+		}
+		if to, ok := c.Data["to"].(string); ok {
+			d["Colour"] = ColourName(t, to)
+		}
+		out = append(out, t.F("advice."+c.Code, d))
+	}
+	if m.Usable() {
+		return out
+	}
+	for _, p := range m.Parts {
+		if p.Score >= flybox.FitPart {
+			continue
+		}
+		switch p.Code {
+		case flybox.PartLength:
+			have, _ := p.Data["have"].(float64)
+			want, _ := p.Data["want"].(float64)
+			if have > 0 && have < want {
+				out = append(out, t.F("advice.longer", catalog.Data{"Length": page.U.Length(want - have)}))
+			} else if have > 0 {
+				out = append(out, t.F("advice.shorter", catalog.Data{"Length": page.U.Length(have - want)}))
+			}
+		case flybox.PartShape, flybox.PartColour, flybox.PartFloats, flybox.PartWings:
+			out = append(out, t.S("misfit."+p.Code))
+		}
+	}
+	return out
+}
+
+// colourName is the offered colour nearest to hex, in words.
+func ColourName(t *catalog.Text, hex string) string {
+	c, ok := flybox.ParseColour(hex)
+	if !ok {
+		return hex
+	}
+	best := slices.MinFunc(hatchkeys.Swatches, func(a, b hatchkeys.Swatch) int {
+		x, _ := flybox.ParseColour(a.Hex)
+		y, _ := flybox.ParseColour(b.Hex)
+		return cmp.Compare(flybox.DeltaE(c, x), flybox.DeltaE(c, y))
+	})
+	return t.S("colour." + best.Name)
+}
+
+// tieView is what to tie, with a form filled in to enter it.
+func TieView(page views.Page, y flybox.Tying, noneLeft bool) views.TieView {
+	t := page.T
+	v := views.TieView{Sentence: t.S("tie.none")}
+	if noneLeft {
+		v.Sentence = t.S("tie.spent")
+	}
+	style := t.S("style." + string(y.Style))
+	if y.Hook > 0 {
+		style = t.F("tie.style", catalog.Data{"Style": style, "Hook": y.Hook})
+		if y.XL > 0 {
+			style += ", " + t.F("fly.shank.long", catalog.Data{"N": y.XL})
+		}
+	}
+	v.Lines = append(v.Lines, style)
+	if y.LengthMM > 0 {
+		v.Lines = append(v.Lines, t.F("tie.length", catalog.Data{"Length": page.U.Length(y.LengthMM)}))
+	}
+	if y.Body != "" {
+		v.Lines = append(v.Lines, t.F("tie.colour", catalog.Data{"Colour": ColourName(t, y.Body)}))
+	}
+	v.Lines = append(v.Lines, t.S("floats."+string(y.Floats)))
+	p := y.Pattern()
+	v.Drawing = FlyDrawing(p, page, style)
+	if y.Again != "" {
+		v.Href = FlyHref(y.Again) + "#count"
+		v.Enter = t.S("tie.again")
+		return v
+	}
+	v.Enter = t.S("tie.enter")
+	q := url.Values{"style": {string(p.Style)}, "body": {p.Body}, "wing": {p.Wing}, "floats": {string(p.Floats)}}
+	if p.Hook > 0 {
+		q.Set("hook", screen.Itoa(p.Hook))
+		q.Set("shank", ShankValue(NearestShank(p.Shank)))
+	}
+	if p.Length > 0 {
+		q.Set("length_mm", page.U.LengthNumber(p.Length))
+	}
+	v.Href = screen.WithQuery("/box/fly/new", q.Encode())
+	return v
+}
+
+// maxSuits bounds the hatches shown with a fly.
+const maxSuits = 5
+
+// suits are the forms that a fly stands for best, one for each hatch.
+func Suits(b *caches.BoxFlies, page views.Page, id string) []views.HatchLine {
+	i := slices.IndexFunc(b.Compiled, func(f flybox.CompiledFly) bool { return f.Fly.ID == id })
+	if i < 0 {
+		return nil
+	}
+	type scored struct {
+		form    int
+		score   float64
+		ranking float64 // with own results
+	}
+	rev := b.Compiled[i].Fly.Rev
+	best := map[*hatchkeys.Hatch]scored{}
+	for f := range b.Quarries {
+		h, hf := b.Key.FormAt(f)
+		s := scored{f, flybox.Score(&b.Compiled[i], &b.Quarries[f]), 0}
+		s.ranking = s.score
+		if form := (results.Form{Hatch: h.ID, Form: hf.ID}); b.Results[results.Cell{Rev: rev, Form: form}].Fish() > 0 {
+			s.ranking *= b.Own(form).Weight(&b.Compiled[i].Fly)
+		}
+		if s.ranking > best[h].ranking {
+			best[h] = s
+		}
+	}
+	var list []scored
+	for _, s := range best {
+		if s.score >= flybox.FitScore {
+			list = append(list, s)
+		}
+	}
+	sortby.Stable(list, func(x, y *scored) int {
+		return cmp.Or(cmp.Compare(y.ranking, x.ranking), cmp.Compare(x.form, y.form))
+	})
+	var out []views.HatchLine
+	for _, s := range list[:min(len(list), maxSuits)] {
+		h, f := b.Key.FormAt(s.form)
+		out = append(out, views.HatchLine{
+			Name: h.Name(page.T.Lang), Form: FormName(page.T, h, f), Percent: Percent(page, s.score),
+			Drawing: Insect(h, f, page, ""), Href: screen.WithQuery("/hatch/"+url.PathEscape(h.ID), "form="+url.QueryEscape(f.ID)),
+		})
+	}
+	return out
+}
