@@ -1,12 +1,16 @@
 package flybox
 
 // MoveFlies are the bodies that move n flies of a pattern from one place to
-// another.
-func MoveFlies(pattern string, from, to Place, n int) []Body {
-	return []Body{
-		StockMove{Pattern: pattern, Place: from.ref(), Delta: -n, Why: WhyMoved},
-		StockMove{Pattern: pattern, Place: to.ref(), Delta: n, Why: WhyMoved},
+// another, none for no flies. More than one move holds become several pairs.
+func MoveFlies(pattern string, from, to Place, n int) (bodies []Body) {
+	for n != 0 {
+		k := max(min(n, MaxCount), -MaxCount)
+		bodies = append(bodies,
+			StockMove{Pattern: pattern, Place: from.ref(), Delta: -k, Why: WhyMoved},
+			StockMove{Pattern: pattern, Place: to.ref(), Delta: k, Why: WhyMoved})
+		n -= k
 	}
+	return bodies
 }
 
 // Counted is the move that puts the count of a pattern at a place right, n

@@ -1,6 +1,7 @@
 package flybox
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -24,6 +25,8 @@ type Ledger struct {
 	write sync.Mutex // held while entries are stamped, stored and folded
 	clock Clock
 	seq   uint64 // last entry of the store that was folded
+
+	replaced uint64 // what the store's Outbox had replaced by then
 
 	read  sync.RWMutex // guards state
 	state *State
@@ -90,12 +93,17 @@ func (l *Ledger) Record(ctx context.Context, bodies ...Body) ([]Entry, error) {
 func (l *Ledger) RecordWith(ctx context.Context, plan func(*State) ([]Body, error)) ([]Entry, error) {
 	l.write.Lock()
 	defer l.write.Unlock()
+	return l.record(ctx, plan, func(int) string { return l.opt.NewID() })
+}
+
+// record is RecordWith with the source of the entries' ids; l.write is held.
+func (l *Ledger) record(ctx context.Context, plan func(*State) ([]Body, error), id func(i int) string) ([]Entry, error) {
 	// Only holders of l.write change the state, so it can be read here.
 	bodies, err := plan(l.state)
 	if err != nil || len(bodies) == 0 {
 		return nil, err
 	}
-	entries, err := l.stamp(bodies)
+	entries, err := l.stamp(bodies, id)
 	if err != nil {
 		return nil, err
 	}
@@ -111,7 +119,7 @@ func (l *Ledger) RecordWith(ctx context.Context, plan func(*State) ([]Body, erro
 	return entries, nil
 }
 
-func (l *Ledger) stamp(bodies []Body) ([]Entry, error) {
+func (l *Ledger) stamp(bodies []Body, newID func(i int) string) ([]Entry, error) {
 	var problems Problems
 	cleaned := make([]Body, len(bodies))
 	for i, b := range bodies {
@@ -139,7 +147,7 @@ func (l *Ledger) stamp(bodies []Body) ([]Entry, error) {
 			at = After(seen, l.opt.Device)
 		}
 		here[name] = at
-		id := l.opt.NewID()
+		id := newID(i)
 		if ids[id] || l.state.Has(id) {
 			return nil, fmt.Errorf("record %s: %w: %q", b.Kind(), errIDTaken, clip(id))
 		}
@@ -155,34 +163,115 @@ func (l *Ledger) stamp(bodies []Body) ([]Entry, error) {
 // Merge adds entries that were written elsewhere and came by file or from
 // another device. Those that cannot be right are refused and reported; the
 // rest are added, durably, on return. Kinds and formats that this version
-// does not know are kept.
+// does not know are kept. Another record under an id that is known is refused
+// with CodeIDTaken: the first stands.
 func (l *Ledger) Merge(ctx context.Context, entries []Entry) (added int, bad []Bad, err error) {
-	return l.merge(ctx, entries, l.store.Append)
+	good, bad := Sift(entries)
+	l.write.Lock()
+	defer l.write.Unlock()
+	good, taken, err := l.apart(ctx, good, func(string) bool { return false })
+	bad = append(bad, taken...)
+	if err != nil || len(good) == 0 {
+		return 0, bad, err
+	}
+	ids, err := l.store.Append(ctx, good)
+	if err != nil {
+		return 0, bad, fmt.Errorf("merge %d entries: %w", len(good), err)
+	}
+	good, taken, err = l.stored(ctx, good, ids)
+	bad = append(bad, taken...)
+	l.fold(good)
+	return len(ids), bad, err
+}
+
+// stored are the records that the store has of entries that were given to it,
+// of which it added some: what another process wrote under their ids in the
+// meantime stands; l.write is held.
+func (l *Ledger) stored(ctx context.Context, entries []Entry, added []string) (have []Entry, taken []Bad, err error) {
+	if len(added) == len(entries) {
+		return entries, nil, nil
+	}
+	fresh := make(map[string]bool, len(added))
+	for _, id := range added {
+		fresh[id] = true
+	}
+	for _, e := range entries {
+		if fresh[e.ID] || l.state.Has(e.ID) {
+			have = append(have, e)
+			continue
+		}
+		known, ok, err := l.store.Get(ctx, e.ID)
+		if err != nil || !ok {
+			return have, taken, fmt.Errorf("compare entry: %w", err)
+		}
+		if !bytes.Equal(known.Raw(), e.Raw()) {
+			taken = append(taken, Bad{e.ID, &Problem{Field: "id", Code: CodeIDTaken}})
+		}
+		have = append(have, known)
+	}
+	return have, taken, nil
+}
+
+// apart leaves out entries under whose id another record is known, here or
+// earlier in the list, unless it may give way; l.write is held.
+func (l *Ledger) apart(ctx context.Context, entries []Entry, may func(id string) bool) (good []Entry, taken []Bad, err error) {
+	here := make(map[string][]byte, len(entries))
+	for _, e := range entries {
+		if may(e.ID) {
+			good = append(good, e)
+			continue
+		}
+		first, ok := here[e.ID]
+		if !ok && l.state.Has(e.ID) {
+			known, found, err := l.store.Get(ctx, e.ID)
+			if err != nil {
+				return nil, taken, fmt.Errorf("compare entry: %w", err)
+			}
+			if first, ok = known.Raw(), found; found {
+				here[e.ID] = first
+			}
+		}
+		switch {
+		case !ok:
+			here[e.ID] = e.Raw()
+			good = append(good, e)
+		case !bytes.Equal(first, e.Raw()):
+			taken = append(taken, Bad{e.ID, &Problem{Field: "id", Code: CodeIDTaken}})
+		}
+	}
+	return good, taken, nil
 }
 
 // MergeFetched is Merge for entries that came from the server, where the
-// store keeps an Outbox: they need not be sent there again.
+// store keeps an Outbox: they need not be sent there again. What a form made
+// here and on the server, under the same ids, is as the server has it.
 func (l *Ledger) MergeFetched(ctx context.Context, entries []Entry) (added int, bad []Bad, err error) {
 	out, ok := l.store.(Outbox)
 	if !ok {
 		return 0, nil, errors.New("merge fetched entries: store keeps no outbox")
 	}
-	return l.merge(ctx, entries, out.AppendFetched)
-}
-
-func (l *Ledger) merge(ctx context.Context, entries []Entry, store func(context.Context, []Entry) ([]string, error)) (int, []Bad, error) {
 	good, bad := Sift(entries)
 	if len(good) == 0 {
 		return 0, bad, nil
 	}
 	l.write.Lock()
 	defer l.write.Unlock()
-	added, err := store(ctx, good)
+	good, taken, err := l.apart(ctx, good, IsDerived)
+	bad = append(bad, taken...)
+	if err != nil || len(good) == 0 {
+		return 0, bad, err
+	}
+	ids, replaced, err := out.AppendFetched(ctx, good)
 	if err != nil {
 		return 0, bad, fmt.Errorf("merge %d entries: %w", len(good), err)
 	}
+	if len(replaced) > 0 {
+		// What the old records said cannot be taken out of the state.
+		_, err := l.refresh(ctx)
+		return len(ids), bad, err
+	}
 	l.fold(good)
-	return len(added), bad, nil
+	return len(ids), bad, nil
 }
 
 // Sift parts entries that may be stored from those that cannot be right.
@@ -202,11 +291,38 @@ func Sift(entries []Entry) (good []Entry, bad []Bad) {
 func (l *Ledger) Refresh(ctx context.Context) (int, error) {
 	l.write.Lock()
 	defer l.write.Unlock()
+	return l.refresh(ctx)
+}
+
+// refresh is Refresh where l.write is held. Where entries were replaced by the
+// server's it folds the whole journal anew.
+func (l *Ledger) refresh(ctx context.Context) (int, error) {
+	before := l.state.Len()
+	if out, ok := l.store.(Outbox); ok {
+		replaced, err := out.Replaced(ctx)
+		if err != nil {
+			return 0, err
+		}
+		if replaced != l.replaced {
+			entries, last, err := l.store.After(ctx, 0, 0)
+			if err != nil {
+				return 0, fmt.Errorf("read journal: %w", err)
+			}
+			fresh := NewState()
+			fresh.refolds = l.state.refolds + 1
+			l.observe(entries)
+			fresh.Apply(entries...)
+			l.read.Lock()
+			l.state = fresh
+			l.read.Unlock()
+			l.seq, l.replaced = last, replaced
+			return fresh.Len() - before, nil
+		}
+	}
 	entries, last, err := l.store.After(ctx, l.seq, 0)
 	if err != nil {
 		return 0, fmt.Errorf("read journal after %d: %w", l.seq, err)
 	}
-	before := l.state.Len()
 	l.fold(entries)
 	l.seq = last
 	return l.state.Len() - before, nil
@@ -214,13 +330,17 @@ func (l *Ledger) Refresh(ctx context.Context) (int, error) {
 
 // fold adds entries to the state; l.write is held.
 func (l *Ledger) fold(entries []Entry) {
+	l.observe(entries)
+	l.read.Lock()
+	defer l.read.Unlock()
+	l.state.Apply(entries...)
+}
+
+func (l *Ledger) observe(entries []Entry) {
 	now := l.opt.Now()
 	for _, e := range entries {
 		if e.Readable() {
 			l.clock.Observe(e.At, now)
 		}
 	}
-	l.read.Lock()
-	defer l.read.Unlock()
-	l.state.Apply(entries...)
 }

@@ -18,6 +18,7 @@ const (
 	CodeNotTime    = "not-a-time"        // Data: got; wants 2006-01-02T15:04:05Z07:00
 	CodeBackwards  = "ends-before-start" // a span that ends before it starts
 	CodeNotID      = "not-an-id"         // Data: got
+	CodeIDTaken    = "id-taken"          // another record is known under the id
 	CodeNotStamp   = "not-a-stamp"       // Data: got
 	CodeNotJSON    = "not-json"          // Data: detail
 	CodeNotUTF8    = "not-utf8"          //

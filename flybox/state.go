@@ -45,6 +45,8 @@ type State struct {
 	count map[string]int           // by pattern
 	at    map[Place]map[string]int // by pattern, without zeros
 
+	refolds int // how often the ledger had to begin anew, see Version
+
 	newer  int               // entries of kinds or formats not known here
 	broken map[string]string // entries that a device of this version could not have written: code by id
 }
@@ -135,6 +137,13 @@ func (s *State) Has(id string) bool {
 
 // Len is the number of entries applied, of any kind.
 func (s *State) Len() int { return len(s.seen) }
+
+// Version tells apart the states that a ledger goes through: what was worked
+// out from a state holds for as long as the version is the same.
+type Version struct{ refolds, entries int }
+
+// Version of the state.
+func (s *State) Version() Version { return Version{s.refolds, len(s.seen)} }
 
 // Newer is the number of entries that only a newer version understands. They
 // are kept and passed on.

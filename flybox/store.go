@@ -15,6 +15,9 @@ type Store interface {
 	// added. Where the store is also an Outbox the added entries are unsent.
 	Append(ctx context.Context, entries []Entry) (added []string, err error)
 
+	// Get is the entry with an id; ok is false if there is none.
+	Get(ctx context.Context, id string) (e Entry, ok bool, err error)
+
 	// After returns entries that arrived after the one numbered seq, oldest
 	// first, at most limit of them (all if limit <= 0), and the number of the
 	// last one returned, or seq if there is none. Numbers start at 1 and rise
@@ -36,8 +39,14 @@ type Cursor struct {
 // no server has confirmed yet, and how far the server's journal was read.
 type Outbox interface {
 	// AppendFetched is Append for entries that came from the server: they are
-	// not unsent. An entry that is here already keeps its mark.
-	AppendFetched(ctx context.Context, entries []Entry) (added []string, err error)
+	// not unsent. An entry that is here already keeps its mark, unless it is
+	// another record under the same id: then the server's takes its place, in
+	// the same transaction, and is not unsent. Those ids are in replaced.
+	AppendFetched(ctx context.Context, entries []Entry) (added, replaced []string, err error)
+
+	// Replaced is how many entries AppendFetched has ever replaced, by which
+	// another tab sees that what it has read is not what is there any more.
+	Replaced(ctx context.Context) (uint64, error)
 
 	// Unsent returns unsent entries in the order of their arrival, at most
 	// limit of them (all if limit <= 0).

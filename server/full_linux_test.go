@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -18,9 +19,9 @@ import (
 
 // fill gives entries until the program refuses some, as it must for want of
 // room, and returns those that it said were stored.
-func fill(t *testing.T, p *process) (acknowledged map[string]bool) {
+func fill(t *testing.T, p *process) (acknowledged map[string]flybox.Entry) {
 	t.Helper()
-	acknowledged = map[string]bool{}
+	acknowledged = map[string]flybox.Entry{}
 	for batch := range 400 {
 		var entries []flybox.Entry
 		for i := range 50 {
@@ -30,8 +31,10 @@ func fill(t *testing.T, p *process) (acknowledged map[string]bool) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, id := range stored {
-			acknowledged[id] = true
+		for _, e := range entries {
+			if slices.Contains(stored, e.ID) {
+				acknowledged[e.ID] = e
+			}
 		}
 		if failure.Status == 0 {
 			continue
@@ -54,7 +57,7 @@ func fill(t *testing.T, p *process) (acknowledged map[string]bool) {
 
 // holdsAll checks that a folder's ledger is what was acknowledged and so many
 // entries more.
-func holdsAll(t *testing.T, folder string, acknowledged map[string]bool, more int) {
+func holdsAll(t *testing.T, folder string, acknowledged map[string]flybox.Entry, more int) {
 	t.Helper()
 	held := journalOf(t, folder)
 	for id := range acknowledged {
@@ -155,8 +158,8 @@ func TestDiskFull(t *testing.T) {
 	p = start(t, built(t), "-addr", "127.0.0.1:0", "-data", folder)
 	p.as = as
 	// What it holds already it acknowledges; that needs no room.
-	for id := range acknowledged {
-		if stored, failure, err := p.give(http.DefaultClient, storetest.Entry(t, id, 1)); err != nil || len(stored) != 1 {
+	for _, e := range acknowledged {
+		if stored, failure, err := p.give(http.DefaultClient, e); err != nil || len(stored) != 1 {
 			t.Errorf("given again: stored %v, %v, %v", stored, failure, err)
 		}
 		break

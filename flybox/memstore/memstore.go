@@ -4,6 +4,7 @@
 package memstore
 
 import (
+	"bytes"
 	"context"
 	"sync"
 
@@ -18,6 +19,8 @@ type Store struct {
 	known   map[string]int // place in entries
 	unsent  map[string]struct{}
 	cursor  flybox.Cursor
+
+	replaced uint64
 }
 
 var (
@@ -33,17 +36,18 @@ func (s *Store) Load(ctx context.Context) ([]flybox.Entry, error) {
 
 // Append adds entries, unsent, and returns the ids that were new.
 func (s *Store) Append(ctx context.Context, entries []flybox.Entry) ([]string, error) {
-	return s.add(ctx, entries, true)
+	added, _, err := s.add(ctx, entries, true)
+	return added, err
 }
 
-// AppendFetched adds entries that came from the server.
-func (s *Store) AppendFetched(ctx context.Context, entries []flybox.Entry) ([]string, error) {
+// AppendFetched adds entries that came from the server, whose records stand.
+func (s *Store) AppendFetched(ctx context.Context, entries []flybox.Entry) (added, replaced []string, err error) {
 	return s.add(ctx, entries, false)
 }
 
-func (s *Store) add(ctx context.Context, entries []flybox.Entry, unsent bool) (added []string, err error) {
+func (s *Store) add(ctx context.Context, entries []flybox.Entry, unsent bool) (added, replaced []string, err error) {
 	if err := ctx.Err(); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -51,7 +55,13 @@ func (s *Store) add(ctx context.Context, entries []flybox.Entry, unsent bool) (a
 		s.known, s.unsent = map[string]int{}, map[string]struct{}{}
 	}
 	for _, e := range entries {
-		if _, ok := s.known[e.ID]; ok {
+		if at, ok := s.known[e.ID]; ok {
+			if !unsent && !bytes.Equal(s.entries[at].Raw(), e.Raw()) {
+				s.entries[at] = e
+				delete(s.unsent, e.ID)
+				s.replaced++
+				replaced = append(replaced, e.ID)
+			}
 			continue
 		}
 		s.known[e.ID] = len(s.entries)
@@ -61,7 +71,31 @@ func (s *Store) add(ctx context.Context, entries []flybox.Entry, unsent bool) (a
 		}
 		added = append(added, e.ID)
 	}
-	return added, nil
+	return added, replaced, nil
+}
+
+// Replaced is how many entries were replaced by the server's.
+func (s *Store) Replaced(ctx context.Context) (uint64, error) {
+	if err := ctx.Err(); err != nil {
+		return 0, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.replaced, nil
+}
+
+// Get is the entry with an id.
+func (s *Store) Get(ctx context.Context, id string) (flybox.Entry, bool, error) {
+	if err := ctx.Err(); err != nil {
+		return flybox.Entry{}, false, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	at, ok := s.known[id]
+	if !ok {
+		return flybox.Entry{}, false, nil
+	}
+	return s.entries[at], true, nil
 }
 
 // After returns entries that arrived after number seq.

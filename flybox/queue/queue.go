@@ -341,8 +341,3 @@ func TakeBack(s *flybox.State, tie string) (bodies []flybox.Body) {
 	}
 	return bodies
 }
-
-// WasTied tells whether a tying is known, taken back or not.
-func WasTied(s *flybox.State, tie string) bool {
-	return slices.ContainsFunc(s.Moves(""), func(m flybox.Move) bool { return m.Tie == tie })
-}

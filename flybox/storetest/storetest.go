@@ -135,6 +135,32 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 		wantIDs(t, "load", must[[]flybox.Entry](t)(fx.Store.Load(ctx)), "e0000", "e0001", "e0002")
 	})
 
+	store("an entry is found by its id, byte for byte", func(t *testing.T, fx Fixture) {
+		strange := Strange(t, "s")
+		must[[]string](t)(fx.Store.Append(ctx, []flybox.Entry{Entry(t, "a", 1), strange}))
+		for range 2 {
+			got, ok, err := fx.Store.Get(ctx, "s")
+			if err != nil || !ok || !bytes.Equal(got.Raw(), strange.Raw()) {
+				t.Errorf("got %s, %v, %v", got.Raw(), ok, err)
+			}
+			if _, ok, err := fx.Store.Get(ctx, "nobody"); ok || err != nil {
+				t.Errorf("an id that is not there: %v, %v", ok, err)
+			}
+			fx.Store = fx.Reopen(t)
+		}
+	})
+
+	store("another record under a known id does not take its place", func(t *testing.T, fx Fixture) {
+		first := Entry(t, "a", 1)
+		must[[]string](t)(fx.Store.Append(ctx, []flybox.Entry{first}))
+		if added := must[[]string](t)(fx.Store.Append(ctx, []flybox.Entry{Entry(t, "a", 2)})); len(added) != 0 {
+			t.Errorf("added %v", added)
+		}
+		if got, _, err := fx.Store.Get(ctx, "a"); err != nil || !bytes.Equal(got.Raw(), first.Raw()) {
+			t.Errorf("got %s, %v", got.Raw(), err)
+		}
+	})
+
 	store("an empty append adds nothing", func(t *testing.T, fx Fixture) {
 		if added := must[[]string](t)(fx.Store.Append(ctx, nil)); len(added) != 0 {
 			t.Errorf("added %v", added)
@@ -246,18 +272,43 @@ func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 	store("what was fetched is not unsent, and does not send what was waiting", func(t *testing.T, fx Fixture) {
 		es := entries(t, 0, 3)
 		must[[]string](t)(fx.Store.Append(ctx, es[:1]))
-		added := must[[]string](t)(fx.Store.(flybox.Outbox).AppendFetched(ctx, es))
-		if !slices.Equal(added, []string{"e0001", "e0002"}) {
-			t.Errorf("added %v", added)
+		added, replaced, err := fx.Store.(flybox.Outbox).AppendFetched(ctx, es)
+		if err != nil || !slices.Equal(added, []string{"e0001", "e0002"}) || len(replaced) != 0 {
+			t.Errorf("added %v, replaced %v, %v", added, replaced, err)
 		}
 		unsent(t, fx.Store, "e0000")
 		unsent(t, fx.Reopen(t), "e0000")
 	})
 
+	store("the server's record takes the place of another under its id", func(t *testing.T, fx Fixture) {
+		mine := entries(t, 0, 3)
+		must[[]string](t)(fx.Store.Append(ctx, mine))
+		out := fx.Store.(flybox.Outbox)
+		theirs := Entry(t, "e0001", 77)
+		for round, want := range [][]string{{"e0001"}, nil} { // the second time it is the same
+			added, replaced, err := out.AppendFetched(ctx, []flybox.Entry{mine[0], theirs})
+			if err != nil || len(added) != 0 || !slices.Equal(replaced, want) {
+				t.Errorf("round %d: added %v, replaced %v, %v", round, added, replaced, err)
+			}
+		}
+		s := fx.Reopen(t)
+		unsent(t, s, "e0000", "e0002")
+		all := must[[]flybox.Entry](t)(s.Load(ctx))
+		wantIDs(t, "load", all, ids(mine)...)
+		if !bytes.Equal(all[1].Raw(), theirs.Raw()) || !bytes.Equal(all[0].Raw(), mine[0].Raw()) {
+			t.Errorf("records %s, %s", all[0].Raw(), all[1].Raw())
+		}
+		if n, err := s.(flybox.Outbox).Replaced(ctx); err != nil || n != 1 {
+			t.Errorf("%d replaced, %v; want 1", n, err)
+		}
+	})
+
 	store("requeue marks everything unsent, in order", func(t *testing.T, fx Fixture) {
 		es := entries(t, 0, 5)
 		out := fx.Store.(flybox.Outbox)
-		must[[]string](t)(out.AppendFetched(ctx, es[:2]))
+		if _, _, err := out.AppendFetched(ctx, es[:2]); err != nil {
+			t.Fatal(err)
+		}
 		must[[]string](t)(fx.Store.Append(ctx, es[2:]))
 		if err := out.Confirm(ctx, ids(es[3:])); err != nil {
 			t.Fatal(err)

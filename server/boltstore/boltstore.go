@@ -58,7 +58,7 @@ type Store struct {
 	journal string
 
 	mu  sync.Mutex
-	ids map[string]struct{} // of all entries; nil: to be read from the file
+	ids map[string]uint64 // number by id, of all entries; nil: to be read from the file
 }
 
 var _ flybox.Store = (*Store)(nil)
@@ -250,14 +250,16 @@ func (s *Store) append(ctx context.Context, entries []flybox.Entry) ([]string, e
 	if len(fresh) == 0 {
 		return nil, nil
 	}
+	numbers := make([]uint64, len(fresh))
 	err := s.db.Update(func(tx *bolt.Tx) error {
 		records := tx.Bucket(bucketEntries)
 		records.FillPercent = 1 // numbers only rise, so nothing comes between
-		for _, e := range fresh {
+		for i, e := range fresh {
 			seq, err := records.NextSequence()
 			if err != nil {
 				return err
 			}
+			numbers[i] = seq
 			if err := records.Put(binary.BigEndian.AppendUint64(nil, seq), record(e)); err != nil {
 				return err
 			}
@@ -269,8 +271,8 @@ func (s *Store) append(ctx context.Context, entries []flybox.Entry) ([]string, e
 		s.ids = nil
 		return nil, err
 	}
-	for _, id := range added {
-		s.ids[id] = struct{}{}
+	for i, id := range added {
+		s.ids[id] = numbers[i]
 	}
 	return added, nil
 }
@@ -281,14 +283,14 @@ func (s *Store) readIDs(ctx context.Context) error {
 	if s.ids != nil {
 		return nil
 	}
-	ids := map[string]struct{}{}
+	ids := map[string]uint64{}
 	err := s.db.View(func(tx *bolt.Tx) error {
 		return tx.Bucket(bucketEntries).ForEach(func(k, v []byte) error {
 			id, _, err := parts(k, v)
 			if err != nil {
 				return err
 			}
-			ids[string(id)] = struct{}{}
+			ids[string(id)] = binary.BigEndian.Uint64(k)
 			return ctx.Err()
 		})
 	})
@@ -297,6 +299,28 @@ func (s *Store) readIDs(ctx context.Context) error {
 	}
 	s.ids = ids
 	return nil
+}
+
+// Get is the entry with an id.
+func (s *Store) Get(ctx context.Context, id string) (e flybox.Entry, ok bool, err error) {
+	s.mu.Lock()
+	err = s.readIDs(ctx)
+	seq, ok := s.ids[id]
+	s.mu.Unlock()
+	if err == nil && ok {
+		err = s.db.View(func(tx *bolt.Tx) error {
+			key := binary.BigEndian.AppendUint64(nil, seq)
+			id, raw, err := parts(key, tx.Bucket(bucketEntries).Get(key))
+			if err == nil {
+				e = flybox.StoredEntry(string(id), raw)
+			}
+			return err
+		})
+	}
+	if err != nil {
+		return flybox.Entry{}, false, fmt.Errorf("read entry %q: %w", id, explain(err))
+	}
+	return e, ok, nil
 }
 
 // parts takes a record apart.

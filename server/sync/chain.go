@@ -11,19 +11,20 @@ import (
 	"dampstone/flybox"
 )
 
-// link stands for a journal up to an entry: a hash over the ids of all
+// link stands for a journal up to an entry: a hash over the records of all
 // entries so far, in order. The id of one entry would not do as a mark. A
 // journal that was restored from an older copy may grow until the same id
 // stands at the same number again, with another entry somewhere before it,
-// which a device that trusts the mark would never read.
+// which a device that trusts the mark would never read. Nor would all ids: a
+// form that was sent to several devices has other records under the same ids.
 type link [16]byte
 
 func (l link) String() string { return hex.EncodeToString(l[:]) }
 
-func (l link) next(id string) link {
+func (l link) next(record []byte) link {
 	h := sha256.New()
 	h.Write(l[:])
-	h.Write([]byte(id)) // the link before it has one length, so nothing can be shifted
+	h.Write(record) // the link before it has one length, so nothing can be shifted
 	return link(h.Sum(nil)[:len(link{})])
 }
 
@@ -57,7 +58,7 @@ func (c *chain) at(ctx context.Context, store flybox.Store, seq uint64) (l link,
 			if n := len(c.links); n > 0 {
 				last = c.links[n-1]
 			}
-			c.links = append(c.links, last.next(e.ID))
+			c.links = append(c.links, last.next(e.Raw()))
 		}
 	}
 	return c.links[seq-1], true, nil

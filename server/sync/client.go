@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 
 	"dampstone/flybox"
 )
@@ -48,7 +49,7 @@ func Round(ctx context.Context, do Doer, base string, ledger *flybox.Ledger) (Re
 	if !ok {
 		return Report{}, errors.New("sync: store keeps no outbox")
 	}
-	r := &round{do: do, url: base + Path, ledger: ledger, out: out, refused: map[string]bool{}}
+	r := &round{do: do, url: base + Path, ledger: ledger, out: out, refused: map[string]bool{}, held: map[string]bool{}}
 	err := r.run(ctx)
 	if err != nil {
 		err = fmt.Errorf("sync: %w", err)
@@ -63,6 +64,7 @@ type round struct {
 	out     flybox.Outbox
 	report  Report
 	refused map[string]bool // not to be given again in this round
+	held    map[string]bool // given, and held by the server as it says
 	again   bool            // more became unsent since the last request
 }
 
@@ -99,14 +101,14 @@ func (r *round) run(ctx context.Context) error {
 // is all of it.
 func (r *round) batch(ctx context.Context) (batch []json.RawMessage, all bool, err error) {
 	// What was refused stays unsent and may stand first.
-	limit := MaxEntries + len(r.refused) + 1
+	limit := MaxEntries + len(r.refused) + len(r.held) + 1
 	unsent, err := r.out.Unsent(ctx, limit)
 	if err != nil {
 		return nil, false, err
 	}
 	size := 0
 	for _, e := range unsent {
-		if r.refused[e.ID] {
+		if r.refused[e.ID] || r.held[e.ID] {
 			continue
 		}
 		if !e.Readable() {
@@ -189,17 +191,17 @@ func (r *round) take(ctx context.Context, cursor flybox.Cursor, resp *Response, 
 		r.report.Sent += len(stored)
 		moved = moved || len(stored) > 0
 	}
-	before := len(r.refused)
+	before := len(r.refused) + len(r.held)
 	for _, b := range resp.Bad {
 		if b.ID != "" {
 			r.refuse(b.ID, b.Code)
 		}
 	}
 	r.refuseUnnamed(batch, resp)
-	moved = moved || len(r.refused) > before
+	moved = moved || len(r.refused)+len(r.held) > before
 
 	var entries []flybox.Entry
-	for _, raw := range resp.Entries {
+	for _, raw := range slices.Concat(resp.Entries, resp.Held) {
 		e, err := flybox.ParseEntry(raw)
 		if err != nil {
 			r.report.Bad = append(r.report.Bad, flybox.Bad{ID: idOf(raw), Err: err})
@@ -244,6 +246,10 @@ func (r *round) refuseUnnamed(batch []json.RawMessage, resp *Response) {
 	stored := map[string]bool{}
 	for _, id := range resp.Stored {
 		stored[id] = true
+	}
+	for _, raw := range resp.Held {
+		id := idOf(raw)
+		stored[id], r.held[id] = true, true
 	}
 	for _, raw := range batch {
 		if id := idOf(raw); !stored[id] {

@@ -43,6 +43,9 @@ type world struct {
 	moves   map[string]int    // what each fly's count must come to
 	order   []string
 	hits    map[string]int
+
+	formN  int
+	formed map[string]bool // entries of forms, which are as the server has them
 }
 
 type phone struct {
@@ -54,7 +57,7 @@ type phone struct {
 func newWorld(t *testing.T, seed uint64) *world {
 	w := &world{
 		t: t, rng: rand.New(rand.NewPCG(seed, 3)), now: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC),
-		journal: "j0", store: &memstore.Store{}, written: map[string][]byte{}, moves: map[string]int{}, hits: map[string]int{},
+		journal: "j0", store: &memstore.Store{}, written: map[string][]byte{}, moves: map[string]int{}, hits: map[string]int{}, formed: map[string]bool{},
 	}
 	w.startServer()
 	for i := range 3 {
@@ -164,8 +167,10 @@ func (w *world) step() {
 	p := w.phones[w.rng.IntN(3)]
 	tab := p.tabs[w.rng.IntN(len(p.tabs))]
 	switch w.rng.IntN(12) {
-	case 0, 1, 2, 3, 4:
+	case 0, 1, 2:
 		w.record(tab)
+	case 3, 4:
+		w.form(tab)
 	case 5, 6, 7, 8:
 		_, err := Round(ctx, w, "http://server.invalid", tab)
 		w.expected(err)
@@ -229,6 +234,47 @@ func (w *world) record(tab *flybox.Ledger) {
 	}
 }
 
+// form sends one form one to three times: to a phone, and perhaps again there,
+// to another tab or phone, or to the server, before or after. It counts once.
+// What each writes differs by its clock and by what it says of itself.
+func (w *world) form(tab *flybox.Ledger) {
+	w.formN++
+	f := flybox.Form{ID: fmt.Sprintf("0198c0de-0000-4000-8000-%012d", w.formN), Content: "/bench/tied?n=2"}
+	to := []*flybox.Ledger{tab}
+	for range w.rng.IntN(3) {
+		other := w.phones[w.rng.IntN(3)]
+		switch w.rng.IntN(3) {
+		case 0:
+			to = append(to, w.handler.Ledger)
+			w.hits["form to the server"]++
+		case 1:
+			to = append(to, other.tabs[w.rng.IntN(len(other.tabs))])
+			w.hits["form to another"]++
+		default:
+			to = append(to, tab)
+			w.hits["form twice"]++
+		}
+	}
+	w.rng.Shuffle(len(to), func(i, j int) { to[i], to[j] = to[j], to[i] })
+	move := flybox.StockMove{Pattern: fmt.Sprint("f", w.rng.IntN(3)), Delta: 1 + w.rng.IntN(9), Why: flybox.WhyTied}
+	w.moves[move.Pattern] += move.Delta
+	for i, l := range to {
+		if i > 0 && w.rng.IntN(2) == 0 {
+			_, err := Round(ctx, w, "http://server.invalid", tab) // in between
+			w.expected(err)
+		}
+		note := flybox.Note{ID: f.Thing(0), Text: fmt.Sprint("sending ", i, " at ", w.now.UnixMilli())}
+		if _, err := l.RecordForm(ctx, f, func(*flybox.State) ([]flybox.Body, error) { return []flybox.Body{move, note}, nil }); err != nil {
+			w.t.Fatal(err)
+		}
+	}
+	for i := range 2 {
+		id := f.Entry(i)
+		w.written[id], w.formed[id] = nil, true
+		w.order = append(w.order, id)
+	}
+}
+
 // expected wants no other error than those that the line makes.
 func (w *world) expected(err error) {
 	var status *StatusError
@@ -281,6 +327,11 @@ func (w *world) settle() {
 // check wants everywhere the same, byte for byte, nothing lost and nothing
 // doubled.
 func (w *world) check() {
+	for _, e := range w.serverEntries() {
+		if w.formed[e.ID] {
+			w.written[e.ID] = e.Raw()
+		}
+	}
 	holds := func(what string, store flybox.Store) {
 		all, err := store.Load(ctx)
 		if err != nil {
@@ -371,7 +422,7 @@ func TestHistoriesConverge(t *testing.T) {
 		}
 	})
 	// A fault that never happened was not tried.
-	for _, fate := range append(slices.Clone(fates), "older backup", "new journal") {
+	for _, fate := range append(slices.Clone(fates), "older backup", "new journal", "form to the server", "form to another", "form twice") {
 		if hits[fate] < n/20 {
 			t.Errorf("%q came up %d times in %d histories", fate, hits[fate], n)
 		}

@@ -11,6 +11,11 @@
 //     reply costs a repeat.
 //   - One entry that the server refuses, or that cannot be read here, is
 //     reported and holds up nothing.
+//   - The record that the server has under an id stands. A form that was sent
+//     both to the server and to the device makes entries with the same ids and
+//     other stamps: the server names its own in Held, and they take the place
+//     of the device's. Where an id was not derived from a form a clash is a
+//     fault: the entry is refused, and reported.
 //   - If the server's journal is another one, or an older copy of itself, the
 //     device reads it from the start and offers all that it has.
 package sync
@@ -46,6 +51,8 @@ type Response struct {
 	Stored  []string          `json:"stored"` // ids that are durable here, new or not
 	Bad     []Refused         `json:"bad"`
 	Entries []json.RawMessage `json:"entries"`
+	// Held are the server's records under ids that the device gave with others.
+	Held []json.RawMessage `json:"held,omitempty"`
 	// Start: the entries were read from the start of the journal because what
 	// the device named is not in it.
 	Start bool   `json:"start,omitempty"`

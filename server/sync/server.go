@@ -151,9 +151,24 @@ func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Respo
 		return nil, err
 	}
 	refused := map[string]bool{}
+	held := 0
 	for _, b := range bad {
+		if refused[b.ID] {
+			continue
+		}
 		refused[b.ID] = true
-		resp.Bad = append(resp.Bad, Refused{ID: b.ID, Code: b.Code()})
+		if b.Code() != flybox.CodeIDTaken || !flybox.IsDerived(b.ID) {
+			resp.Bad = append(resp.Bad, Refused{ID: b.ID, Code: b.Code()})
+			continue
+		}
+		mine, ok, err := h.Ledger.Store().Get(ctx, b.ID)
+		if err != nil {
+			return nil, err
+		}
+		// What does not fit is given again and named then.
+		if held += len(mine.Raw()); ok && mine.Readable() && held <= MaxBody/4 {
+			resp.Held = append(resp.Held, mine.Raw())
+		}
 	}
 	given = map[string]bool{}
 	for _, e := range entries {

@@ -293,9 +293,9 @@ func (f *failing) Append(ctx context.Context, es []flybox.Entry) ([]string, erro
 	return f.Store.Append(ctx, es)
 }
 
-func (f *failing) AppendFetched(ctx context.Context, es []flybox.Entry) ([]string, error) {
+func (f *failing) AppendFetched(ctx context.Context, es []flybox.Entry) (added, replaced []string, err error) {
 	if f.broken {
-		return nil, errFull
+		return nil, nil, errFull
 	}
 	return f.Store.AppendFetched(ctx, es)
 }

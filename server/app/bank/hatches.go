@@ -144,15 +144,15 @@ func (a *section) saveHatch(r *http.Request, p screen.Prefs) (screen.Result, err
 	if b.Hatch, err = json.Marshal(h); err != nil {
 		return screen.Result{}, err
 	}
+	form := a.Form(r)
 	if id == "" {
-		b.ID = a.NewID()
+		b.ID = form.NewID()
 	}
-	err = a.Once(r, func() error {
+	err = a.Record(r, form, func(*flybox.State) ([]flybox.Body, error) {
 		if bytes.Equal(before, b.Hatch) {
-			return nil // nothing was changed
+			return nil, nil // nothing was changed
 		}
-		_, err := a.Ledger.Record(r.Context(), b)
-		return err
+		return []flybox.Body{b}, nil
 	})
 	if list, is := screen.AsProblems(err); is {
 		return again(formProblems(t, list, r.PostForm))
@@ -165,7 +165,7 @@ func (a *section) saveHatch(r *http.Request, p screen.Prefs) (screen.Result, err
 
 func (a *section) removeHatch(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["id"]
-	return a.RemoveOnce(r, id, "/hatches", func(s *flybox.State) bool {
+	return a.Remove(r, id, "/hatches", func(s *flybox.State) bool {
 		_, ok := s.Hatch(id)
 		return ok
 	})

@@ -90,10 +90,7 @@ func (a *section) saveSeen(r *http.Request, p screen.Prefs) (screen.Result, erro
 	if form := h.Form(f.Get("stage")); form != nil {
 		body.Form = form.ID
 	}
-	err = a.Once(r, func() error {
-		_, err := a.Ledger.Record(r.Context(), body)
-		return err
-	})
+	err = a.Record(r, a.Form(r), func(*flybox.State) ([]flybox.Body, error) { return []flybox.Body{body}, nil })
 	back := screen.WithQuery("/hatch/"+url.PathEscape(h.ID), ans.Query())
 	if bad, is := screen.AsProblems(err); is {
 		return a.hatchPage(r, p, query, f, bad)

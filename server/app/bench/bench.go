@@ -277,13 +277,14 @@ func (a *section) tied(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	if len(bad) > 0 {
 		return a.benchScreen(r, p, f, bad)
 	}
-	fly, order, tie := f.Get("fly"), f.Get("order"), screen.Or(f.Get("form"), a.NewID())
-	err := a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+	form := a.Form(r)
+	fly, order, tie := f.Get("fly"), f.Get("order"), form.NewID()
+	if form.ID != "" {
+		tie = form.Entry(0) // a number that was changed and sent again is another tying
+	}
+	err := a.Record(r, form, func(s *flybox.State) ([]flybox.Body, error) {
 		if _, ok := s.Pattern(fly); !ok {
 			return nil, screen.ErrNotFound
-		}
-		if queue.WasTied(s, tie) {
-			return nil, nil // the same tap, kept before the application started anew
 		}
 		if _, ok := s.Box(place.Box); !ok {
 			place = flybox.Loose // the box went away meanwhile
@@ -306,7 +307,7 @@ func (a *section) tied(r *http.Request, p screen.Prefs) (screen.Result, error) {
 // untied takes a tying back: the flies and the material.
 func (a *section) untied(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	tie := r.PostForm.Get("tie")
-	err := a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		bodies := queue.TakeBack(s, tie)
 		if tie == "" || len(bodies) == 0 {
 			return nil, screen.ErrNotFound

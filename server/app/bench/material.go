@@ -99,7 +99,7 @@ func (a *section) countMaterial(r *http.Request, p screen.Prefs) (screen.Result,
 	id := mux.Vars(r)["material"]
 	f := r.PostForm
 	var bad flybox.Problems
-	err := a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		m, ok := s.MaterialOnHand(id)
 		if !ok {
 			return nil, screen.ErrNotFound
@@ -138,7 +138,7 @@ func (a *section) countMaterial(r *http.Request, p screen.Prefs) (screen.Result,
 
 func (a *section) removeMaterial(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["material"]
-	return a.RemoveOnce(r, id, "/bench/materials", func(s *flybox.State) bool {
+	return a.Remove(r, id, "/bench/materials", func(s *flybox.State) bool {
 		_, ok := s.MaterialOnHand(id)
 		return ok
 	})
@@ -204,8 +204,9 @@ func (a *section) saveMaterial(r *http.Request, p screen.Prefs) (screen.Result, 
 	b.Name, b.Colour, b.Unit, b.Note = strings.TrimSpace(f.Get("name")), strings.TrimSpace(f.Get("colour")), flybox.Unit(f.Get("unit")), strings.ReplaceAll(f.Get("note"), "\r\n", "\n")
 	var bad flybox.Problems
 	amount := 0.0
+	form := a.Form(r)
 	if id == "" {
-		b.ID = a.NewID()
+		b.ID = form.NewID()
 		amount, _ = screen.OptionalDecimal(f, "amount", func(text string) (float64, error) { return parseAmount(p.Units, text, b.Unit) }, &bad)
 		screen.DecimalIn("amount", amount, 0, flybox.MaxAmount, &bad)
 	}
@@ -215,13 +216,12 @@ func (a *section) saveMaterial(r *http.Request, p screen.Prefs) (screen.Result, 
 	}
 	var err error
 	if len(bad) == 0 {
-		err = a.Once(r, func() error {
+		err = a.Record(r, form, func(*flybox.State) ([]flybox.Body, error) {
 			bodies := []flybox.Body{b}
 			if amount > 0 {
 				bodies = append(bodies, flybox.MaterialMove{Material: b.ID, Delta: amount, Why: flybox.MaterialCounted, Counted: &amount})
 			}
-			_, err := a.Ledger.Record(r.Context(), bodies...)
-			return err
+			return bodies, nil
 		})
 	}
 	if list, is := screen.AsProblems(err); is {

@@ -123,7 +123,7 @@ func (a *section) handOver(r *http.Request, p screen.Prefs) (screen.Result, erro
 	id := mux.Vars(r)["order"]
 	var bad flybox.Problems
 	n := screen.WholeNumber(r.PostForm, "n", &bad)
-	err := a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		o, ok := s.OrderNow(id)
 		if !ok {
 			return nil, screen.ErrNotFound
@@ -146,7 +146,7 @@ func (a *section) handOver(r *http.Request, p screen.Prefs) (screen.Result, erro
 
 func (a *section) removeOrder(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["order"]
-	return a.RemoveOnce(r, id, "/bench/orders", func(s *flybox.State) bool {
+	return a.Remove(r, id, "/bench/orders", func(s *flybox.State) bool {
 		_, ok := s.Order(id)
 		return ok
 	})
@@ -230,15 +230,13 @@ func (a *section) saveOrder(r *http.Request, p screen.Prefs) (screen.Result, err
 			bad = screen.Merge(bad, flybox.Problems{{Field: "pattern", Code: flybox.CodeUnknown}})
 		}
 	}
+	form := a.Form(r)
 	if b.ID == "" {
-		b.ID = a.NewID()
+		b.ID = form.NewID()
 	}
 	var err error
 	if len(bad) == 0 {
-		err = a.Once(r, func() error {
-			_, err := a.Ledger.Record(r.Context(), b)
-			return err
-		})
+		err = a.Record(r, form, func(*flybox.State) ([]flybox.Body, error) { return []flybox.Body{b}, nil })
 	}
 	if list, is := screen.AsProblems(err); is {
 		bad = list

@@ -205,10 +205,7 @@ func (a *section) saveRecipe(r *http.Request, p screen.Prefs) (screen.Result, er
 	b, bad := readRecipe(r.PostForm, p.Units, old)
 	var err error
 	if len(bad) == 0 {
-		err = a.Once(r, func() error {
-			_, err := a.Ledger.Record(r.Context(), b)
-			return err
-		})
+		err = a.Record(r, a.Form(r), func(*flybox.State) ([]flybox.Body, error) { return []flybox.Body{b}, nil })
 	}
 	if list, is := screen.AsProblems(err); is {
 		bad = list

@@ -39,7 +39,7 @@ const pageOfFlies = 60
 func (a *section) boxes(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	page := a.View(r, p, "box", catalog.For(p.Lang).S("box.title"))
 	t := page.T
-	q := strings.TrimSpace(screen.Clip(r.URL.Query().Get("q")))
+	q := screen.Search(r.URL.Query())
 	from := max(screen.Atoi(r.URL.Query().Get("from")), 0)
 	v := views.BoxesView{Page: page, Query: q}
 	a.Ledger.View(func(s *flybox.State) {
@@ -203,17 +203,15 @@ func (a *section) saveBox(r *http.Request, p screen.Prefs) (screen.Result, error
 	var bad flybox.Problems
 	b.Rows = screen.WholeNumber(r.PostForm, "rows", &bad)
 	b.Columns = screen.WholeNumber(r.PostForm, "columns", &bad)
+	form := a.Form(r)
 	if b.ID == "" {
-		b.ID = a.NewID()
+		b.ID = form.NewID()
 	}
 	bad = screen.Merge(bad, b.Check())
 	if len(bad) > 0 {
 		return screen.Retry(views.BoxForm(a.boxForm(r, p, id, old, r.PostForm, bad))), nil
 	}
-	err := a.Once(r, func() error {
-		_, err := a.Ledger.Record(r.Context(), b)
-		return err
-	})
+	err := a.Record(r, form, func(*flybox.State) ([]flybox.Body, error) { return []flybox.Body{b}, nil })
 	if err != nil {
 		return screen.Result{}, err
 	}
@@ -222,37 +220,9 @@ func (a *section) saveBox(r *http.Request, p screen.Prefs) (screen.Result, error
 
 func (a *section) removeBox(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["box"]
-	if _, ok := a.findBox(id); !ok {
-		return screen.Result{}, screen.ErrNotFound
-	}
-	err := a.Once(r, func() error {
-		// The flies in it become loose, so that none is lost with the box.
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) {
-			return append(emptyBox(s, id), flybox.Deleted{Target: id}), nil
-		})
-		return err
-	})
+	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) { return s.RemoveBox(id) })
 	if err != nil {
 		return screen.Result{}, err
 	}
 	return screen.GoTo("/box", "removed", 0), nil
-}
-
-// emptyBox takes all flies out of a box and its slots from their patterns.
-func emptyBox(s *flybox.State, id string) []flybox.Body {
-	var bodies []flybox.Body
-	b, _ := s.Box(id)
-	cells := b.Outside
-	for _, row := range b.Cells {
-		cells = append(cells, row...)
-	}
-	for _, c := range cells {
-		for _, in := range c.Contents {
-			if in.Count != 0 {
-				bodies = append(bodies, flybox.MoveFlies(in.Pattern, c.Place, flybox.Loose, in.Count)...)
-			}
-		}
-		bodies = append(bodies, s.Unassign(c.Place, "")...)
-	}
-	return bodies
 }

@@ -118,7 +118,7 @@ func (a *section) placeView(t *catalog.Text, id string, pl flybox.Placement, s *
 		return v
 	}
 	if pl.Count > 0 {
-		if home, ok := homeOf(s, id); ok {
+		if home, ok := s.HomeOf(id); ok {
 			do("back", home)
 		}
 		do("lost", flybox.Loose)
@@ -127,75 +127,39 @@ func (a *section) placeView(t *catalog.Text, id string, pl flybox.Placement, s *
 	return v
 }
 
-// homeOf is the slot that a loose fly goes back to.
-func homeOf(s *flybox.State, id string) (flybox.Place, bool) {
-	var fallback flybox.Place
-	for _, pl := range s.Places(id) {
-		if pl.Place == flybox.Loose || pl.Gone {
-			continue
-		}
-		for _, c := range s.Cell(pl.Place).Contents {
-			if c.Pattern == id && c.Assigned {
-				return pl.Place, true
-			}
-		}
-		if fallback == flybox.Loose {
-			fallback = pl.Place
-		}
-	}
-	return fallback, fallback != flybox.Loose
-}
-
 // moveFly does what the buttons of a place say.
 func (a *section) moveFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["fly"]
 	f := r.PostForm
 	at := flybox.Place{Box: f.Get("box"), Row: screen.Atoi(f.Get("row")), Slot: screen.Atoi(f.Get("slot"))}
-	did, n := "", 0
-	plan := func(s *flybox.State) ([]flybox.Body, error) {
-		fly, ok := s.Pattern(id)
-		if !ok {
-			return nil, screen.ErrNotFound
-		}
-		did, n = f.Get("do"), fly.Left
-		var ref *flybox.Place
-		if at != flybox.Loose {
-			ref = &at
-		}
-		switch did {
-		case "take":
-			if s.CountAt(id, at) <= 0 {
-				return nil, screen.ErrNotFound
-			}
-			did = "taken"
-			return flybox.MoveFlies(id, at, flybox.Loose, 1), nil
-		case "back":
-			if s.CountAt(id, flybox.Loose) <= 0 {
-				return nil, screen.ErrNotFound
-			}
-			return flybox.MoveFlies(id, flybox.Loose, at, 1), nil
-		case "lost", "given":
-			n--
-			return []flybox.Body{flybox.StockMove{Pattern: id, Place: ref, Delta: -1, Why: flybox.Why(did)}}, nil
-		case "tied":
-			n++
-			did = "added"
-			return []flybox.Body{flybox.StockMove{Pattern: id, Place: ref, Delta: 1, Why: flybox.WhyTied}}, nil
-		}
-		return nil, screen.ErrBadForm
+	does := map[string]struct {
+		did  string
+		plan func(*flybox.State) ([]flybox.Body, error)
+	}{
+		"take":  {"taken", func(s *flybox.State) ([]flybox.Body, error) { return s.TakeOut(id, at) }},
+		"back":  {"back", func(s *flybox.State) ([]flybox.Body, error) { return s.PutBack(id, at) }},
+		"lost":  {"lost", func(s *flybox.State) ([]flybox.Body, error) { return s.CountOff(id, at, flybox.WhyLost) }},
+		"given": {"given", func(s *flybox.State) ([]flybox.Body, error) { return s.CountOff(id, at, flybox.WhyGiven) }},
+		"tied":  {"added", func(s *flybox.State) ([]flybox.Body, error) { return s.CountOn(id, at) }},
 	}
-	err := a.Once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), plan)
-		return err
-	})
-	if err != nil {
+	do, ok := does[f.Get("do")]
+	if !ok {
+		return screen.Result{}, screen.ErrBadForm
+	}
+	if err := a.Record(r, a.Form(r), do.plan); err != nil {
 		return screen.Result{}, err
 	}
 	to := words.FlyHref(id)
 	if back := f.Get("back"); strings.HasPrefix(back, "/hatch/") || back == "/" || strings.HasPrefix(back, "/?") {
 		to = back
 	}
-	return screen.GoTo(to, did, n), nil
+	return screen.GoTo(to, do.did, a.left(id)), nil
+}
+
+// left is how many of a fly are left anywhere.
+func (a *section) left(id string) (n int) {
+	a.Ledger.View(func(s *flybox.State) { n = s.Count(id) })
+	return n
 }
 
 // countForm counts, adds or takes away several at once.
@@ -241,10 +205,8 @@ func (a *section) countFly(r *http.Request, p screen.Prefs) (screen.Result, erro
 		bad = append(bad, flybox.Problem{Field: "place", Code: flybox.CodeUnknown})
 	}
 	why := flybox.Why(f.Get("why"))
-	left := 0
 	plan := func(s *flybox.State) ([]flybox.Body, error) {
-		fly, ok := s.Pattern(id)
-		if !ok {
+		if _, ok := s.Pattern(id); !ok {
 			return nil, screen.ErrNotFound
 		}
 		move := s.Counted(id, at, n)
@@ -260,13 +222,9 @@ func (a *section) countFly(r *http.Request, p screen.Prefs) (screen.Result, erro
 		if len(bad) > 0 {
 			return nil, bad
 		}
-		left = fly.Left + move.Delta
 		return []flybox.Body{move}, nil
 	}
-	err := a.Once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), plan)
-		return err
-	})
+	err := a.Record(r, a.Form(r), plan)
 	if list, is := screen.AsProblems(err); is {
 		v, found, err := a.flyView(r, p, id, f, list)
 		if err != nil || !found {
@@ -277,12 +235,12 @@ func (a *section) countFly(r *http.Request, p screen.Prefs) (screen.Result, erro
 	if err != nil {
 		return screen.Result{}, err
 	}
-	return screen.GoTo(words.FlyHref(id), "counted", left), nil
+	return screen.GoTo(words.FlyHref(id), "counted", a.left(id)), nil
 }
 
 func (a *section) removeFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["fly"]
-	return a.RemoveOnce(r, id, "/box", func(s *flybox.State) bool {
+	return a.Remove(r, id, "/box", func(s *flybox.State) bool {
 		_, ok := s.Pattern(id)
 		return ok
 	})

@@ -18,25 +18,17 @@ import (
 	"dampstone/views/measure"
 )
 
-// flyInput is a fly as the form has it: the pattern and where it goes.
-type flyInput struct {
-	pattern flybox.Pattern
-	place   flybox.Place
-	count   int
-	want    int
-}
-
 // newFly shows the form, filled in from the address: a slot, or what the key
 // suggests to tie.
 func (a *section) newFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	q := r.URL.Query()
-	in := flyInput{pattern: flybox.Pattern{
-		Parent: screen.Clip(q.Get("parent")), Name: screen.ClipName(q.Get("name")), Style: flybox.Style(q.Get("style")), Hook: screen.Atoi(q.Get("hook")),
+	in := flybox.FlyInput{Pattern: flybox.Pattern{
+		Parent: q.Get("parent"), Name: screen.ClipName(q.Get("name")), Style: flybox.Style(q.Get("style")), Hook: screen.Atoi(q.Get("hook")),
 		Body: q.Get("body"), Wing: q.Get("wing"), Under: q.Get("under"), Floats: flybox.Float(q.Get("floats")),
 	}}
-	in.pattern.Length, _ = p.Units.ParseLength(q.Get("length_mm"))
-	in.pattern.Shank, _ = strconv.ParseFloat(q.Get("shank"), 64)
-	in.place = flybox.Place{Box: q.Get("box"), Row: screen.Atoi(q.Get("row")), Slot: screen.Atoi(q.Get("slot"))}
+	in.Pattern.Length, _ = p.Units.ParseLength(q.Get("length_mm"))
+	in.Pattern.Shank, _ = strconv.ParseFloat(q.Get("shank"), 64)
+	in.Place = flybox.Place{Box: q.Get("box"), Row: screen.Atoi(q.Get("row")), Slot: screen.Atoi(q.Get("slot"))}
 	v := a.flyForm(r, p, "", in, nil, nil)
 	v.Lead = words.ChangeLead(v.T, q)
 	return screen.Show(views.FlyForm(v)), nil
@@ -51,15 +43,15 @@ func (a *section) editFly(r *http.Request, p screen.Prefs) (screen.Result, error
 	// What the address says to change is filled in, not saved.
 	q := r.URL.Query()
 	if mm, err := p.Units.ParseLength(q.Get("length_mm")); err == nil {
-		in.pattern.Length = mm
+		in.Pattern.Length = mm
 	}
-	for name, into := range map[string]*string{"body": &in.pattern.Body, "under": &in.pattern.Under} {
+	for name, into := range map[string]*string{"body": &in.Pattern.Body, "under": &in.Pattern.Under} {
 		if _, ok := flybox.ParseColour(q.Get(name)); ok {
 			*into = q.Get(name)
 		}
 	}
 	if fl := flybox.Float(q.Get("floats")); slices.Contains(flybox.Floats, fl) {
-		in.pattern.Floats = fl
+		in.Pattern.Floats = fl
 	}
 	v := a.flyForm(r, p, id, in, nil, nil)
 	v.Lead = words.ChangeLead(v.T, q)
@@ -67,52 +59,17 @@ func (a *section) editFly(r *http.Request, p screen.Prefs) (screen.Result, error
 }
 
 // flyNow is a fly as it is, with the slot that it belongs in.
-func (a *section) flyNow(id string) (in flyInput, ok bool) {
-	a.Ledger.View(func(s *flybox.State) {
-		var f flybox.Fly
-		if f, ok = s.Pattern(id); !ok {
-			return
-		}
-		in.pattern = f.Pattern
-		in.pattern.Parent = f.Rev
-		if home, found := homeOf(s, id); found {
-			in.place = home
-		} else {
-			in.place, in.want = assigned(s, id)
-			return
-		}
-		for _, c := range s.Cell(in.place).Contents {
-			if c.Pattern == id {
-				in.want = c.Want
-			}
-		}
-	})
+func (a *section) flyNow(id string) (in flybox.FlyInput, ok bool) {
+	a.Ledger.View(func(s *flybox.State) { in, ok = s.FlyNow(id) })
 	return in, ok
 }
 
-// assigned finds a slot that belongs to a fly of which none is left anywhere.
-func assigned(s *flybox.State, id string) (flybox.Place, int) {
-	for _, b := range s.Boxes() {
-		v, _ := s.Box(b.ID)
-		for _, row := range v.Cells {
-			for _, c := range row {
-				for _, in := range c.Contents {
-					if in.Pattern == id && in.Assigned {
-						return c.Place, in.Want
-					}
-				}
-			}
-		}
-	}
-	return flybox.Loose, 0
-}
-
 // flyForm is the form with a fly in it, or with what was typed.
-func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in flyInput, typed url.Values, bad flybox.Problems) views.FlyFormView {
+func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in flybox.FlyInput, typed url.Values, bad flybox.Problems) views.FlyFormView {
 	t := catalog.For(p.Lang)
-	v := views.FlyFormView{Heading: t.S("fly.new"), Action: "/box/fly/new", Back: "/box", New: id == "", FormID: a.FormID(typed), Parent: in.pattern.Parent}
+	v := views.FlyFormView{Heading: t.S("fly.new"), Action: "/box/fly/new", Back: "/box", New: id == "", FormID: a.FormID(typed), Parent: in.Pattern.Parent}
 	if id != "" {
-		v.Heading, v.Action, v.Back = t.F("fly.change", catalog.Data{"Name": in.pattern.Name}), words.FlyHref(id)+"/edit", words.FlyHref(id)
+		v.Heading, v.Action, v.Back = t.F("fly.change", catalog.Data{"Name": in.Pattern.Name}), words.FlyHref(id)+"/edit", words.FlyHref(id)
 	}
 	page := a.View(r, p, "box", v.Heading)
 	v.Page = page
@@ -132,7 +89,7 @@ func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in flyInpu
 		}
 		return screen.Itoa(n)
 	}
-	b := in.pattern
+	b := in.Pattern
 	v.Name = f("name", b.Name)
 	v.Style = views.Choices{Field: f("style", string(b.Style))}
 	for _, s := range flybox.Styles {
@@ -168,7 +125,7 @@ func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in flyInpu
 	for _, fl := range flybox.Floats {
 		v.Floats.Options = append(v.Floats.Options, views.Option{Value: string(fl), Label: t.S("floats." + string(fl)), Chosen: string(fl) == v.Floats.Value})
 	}
-	v.Box = views.Choices{Field: f("box", in.place.Box)}
+	v.Box = views.Choices{Field: f("box", in.Place.Box)}
 	v.Box.Options = append(v.Box.Options, views.Option{Value: "", Label: t.S("place.loose"), Chosen: v.Box.Value == ""})
 	a.Ledger.View(func(s *flybox.State) {
 		for _, bx := range s.Boxes() {
@@ -176,15 +133,15 @@ func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in flyInpu
 			v.Box.Options = append(v.Box.Options, views.Option{Value: bx.ID, Label: label, Chosen: bx.ID == v.Box.Value})
 		}
 	})
-	v.Row, v.Slot = f("row", number(in.place.Row)), f("slot", number(in.place.Slot))
-	v.Count, v.Want = f("count", number(in.count)), f("want", number(in.want))
+	v.Row, v.Slot = f("row", number(in.Place.Row)), f("slot", number(in.Place.Slot))
+	v.Count, v.Want = f("count", number(in.Count)), f("want", number(in.Want))
 	v.Notes = f("notes", b.Notes)
 	return v
 }
 
 // readFly reads the form. What is wrong is in the problems.
-func readFly(f url.Values, u measure.Units) (in flyInput, bad flybox.Problems) {
-	b := &in.pattern
+func readFly(f url.Values, u measure.Units) (in flybox.FlyInput, bad flybox.Problems) {
+	b := &in.Pattern
 	b.Name, b.Notes, b.Parent = strings.TrimSpace(f.Get("name")), strings.ReplaceAll(f.Get("notes"), "\r\n", "\n"), f.Get("parent")
 	b.Style, b.Floats = flybox.Style(f.Get("style")), flybox.Float(f.Get("floats"))
 	b.Hook = screen.OptionalNumber(f, "hook", &bad)
@@ -209,14 +166,14 @@ func readFly(f url.Values, u measure.Units) (in flyInput, bad flybox.Problems) {
 			b.Length = mm
 		}
 	}
-	in.count = screen.OptionalNumber(f, "count", &bad)
-	screen.InRange("count", in.count, 0, flybox.MaxCount, &bad)
-	in.want = screen.OptionalNumber(f, "want", &bad)
-	screen.InRange("want", in.want, 0, flybox.MaxCount, &bad)
+	in.Count = screen.OptionalNumber(f, "count", &bad)
+	screen.InRange("count", in.Count, 0, flybox.MaxCount, &bad)
+	in.Want = screen.OptionalNumber(f, "want", &bad)
+	screen.InRange("want", in.Want, 0, flybox.MaxCount, &bad)
 	if box := f.Get("box"); box != "" {
-		in.place.Box = box
-		in.place.Row = screen.WholeNumber(f, "row", &bad)
-		in.place.Slot = screen.WholeNumber(f, "slot", &bad)
+		in.Place.Box = box
+		in.Place.Row = screen.WholeNumber(f, "row", &bad)
+		in.Place.Slot = screen.WholeNumber(f, "slot", &bad)
 	}
 	return in, screen.Merge(bad, b.Check())
 }
@@ -224,7 +181,7 @@ func readFly(f url.Values, u measure.Units) (in flyInput, bad flybox.Problems) {
 // saveFly adds a fly or a revision of it.
 func (a *section) saveFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["fly"]
-	var old flyInput
+	var old flybox.FlyInput
 	if id != "" {
 		var ok bool
 		if old, ok = a.flyNow(id); !ok {
@@ -232,30 +189,27 @@ func (a *section) saveFly(r *http.Request, p screen.Prefs) (screen.Result, error
 		}
 	}
 	in, bad := readFly(r.PostForm, p.Units)
-	in.pattern.Wings = old.pattern.Wings // not on the form
-	if old.pattern.Length > 0 && r.PostForm.Get("length_mm") == p.Units.LengthNumber(old.pattern.Length) {
-		in.pattern.Length = old.pattern.Length // shown rounded, not changed
+	in.Pattern.Wings = old.Pattern.Wings // not on the form
+	if old.Pattern.Length > 0 && r.PostForm.Get("length_mm") == p.Units.LengthNumber(old.Pattern.Length) {
+		in.Pattern.Length = old.Pattern.Length // shown rounded, not changed
 	}
-	if in.place.Box != "" {
-		if b, ok := a.findBox(in.place.Box); !ok {
+	if in.Place.Box != "" {
+		if b, ok := a.findBox(in.Place.Box); !ok {
 			bad = append(bad, flybox.Problem{Field: "box", Code: flybox.CodeUnknown})
 		} else {
-			screen.InRange("row", in.place.Row, 1, b.Rows, &bad)
-			screen.InRange("slot", in.place.Slot, 1, b.Columns, &bad)
+			screen.InRange("row", in.Place.Row, 1, b.Rows, &bad)
+			screen.InRange("slot", in.Place.Slot, 1, b.Columns, &bad)
 		}
 	}
 	if len(bad) > 0 {
-		in.pattern.Name = screen.Or(old.pattern.Name, in.pattern.Name)
+		in.Pattern.Name = screen.Or(old.Pattern.Name, in.Pattern.Name)
 		return screen.Retry(views.FlyForm(a.flyForm(r, p, id, in, r.PostForm, bad))), nil
 	}
-	in.pattern.ID = id
-	if id == "" {
-		in.pattern.ID = a.NewID()
+	form := a.Form(r)
+	if in.Pattern.ID = id; id == "" {
+		in.Pattern.ID = form.NewID()
 	}
-	err := a.Once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), func(s *flybox.State) ([]flybox.Body, error) { return flyBodies(s, in, old), nil })
-		return err
-	})
+	err := a.Record(r, form, func(s *flybox.State) ([]flybox.Body, error) { return s.SaveFly(in, old), nil })
 	if list, is := screen.AsProblems(err); is {
 		return screen.Retry(views.FlyForm(a.flyForm(r, p, id, in, r.PostForm, list))), nil
 	}
@@ -263,43 +217,7 @@ func (a *section) saveFly(r *http.Request, p screen.Prefs) (screen.Result, error
 		return screen.Result{}, err
 	}
 	if id == "" {
-		return screen.GoTo("/box", "added", in.count), nil
+		return screen.GoTo("/box", "added", in.Count), nil
 	}
 	return screen.GoTo(words.FlyHref(id), "saved", 0), nil
-}
-
-// flyBodies are the entries that a saved form makes: the revision if anything
-// changed, the slot, and the first flies in it.
-func flyBodies(s *flybox.State, in, old flyInput) []flybox.Body {
-	var bodies []flybox.Body
-	id := in.pattern.ID
-	if old.pattern.ID == "" || in.pattern != old.pattern {
-		bodies = append(bodies, in.pattern)
-	}
-	if old.pattern.ID == "" {
-		if in.place != flybox.Loose {
-			bodies = append(bodies, flybox.Slot{Place: in.place, Pattern: id, Want: in.want})
-		}
-		if in.count > 0 {
-			move := flybox.StockMove{Pattern: id, Delta: in.count, Why: flybox.WhyTied}
-			if in.place != flybox.Loose {
-				move.Place = &in.place
-			}
-			bodies = append(bodies, move)
-		}
-		return bodies
-	}
-	if in.place != old.place {
-		if old.place != flybox.Loose {
-			bodies = append(bodies, flybox.Slot{Place: old.place, Pattern: id, Off: true})
-		}
-		// The flies move along with their slot.
-		if n := s.CountAt(id, old.place); n != 0 {
-			bodies = append(bodies, flybox.MoveFlies(id, old.place, in.place, n)...)
-		}
-	}
-	if in.place != flybox.Loose && (in.place != old.place || in.want != old.want) {
-		bodies = append(bodies, flybox.Slot{Place: in.place, Pattern: id, Want: in.want})
-	}
-	return bodies
 }

@@ -41,7 +41,7 @@ var likeStyles = map[string]flybox.Style{"hopper": flybox.Hopper, "ant": flybox.
 // for concurrent use.
 type BoxFlies struct {
 	Key      *hatchkeys.Key
-	entries  int // of the ledger, when made
+	version  *flybox.Version // of the ledger, when made; nil where none was looked at
 	Compiled []flybox.CompiledFly
 	Quarries []flybox.CompiledQuarry
 	// results are what fish did to the flies, ancestors the revisions that
@@ -53,8 +53,8 @@ type BoxFlies struct {
 	Choice func() hatchkeys.FlyChoice
 }
 
-func newBoxFlies(key *hatchkeys.Key, entries int, flies []flybox.CompiledFly, quarries []flybox.CompiledQuarry) *BoxFlies {
-	b := &BoxFlies{Key: key, entries: entries, Compiled: flies, Quarries: quarries}
+func newBoxFlies(key *hatchkeys.Key, version *flybox.Version, flies []flybox.CompiledFly, quarries []flybox.CompiledQuarry) *BoxFlies {
+	b := &BoxFlies{Key: key, version: version, Compiled: flies, Quarries: quarries}
 	b.Choice = sync.OnceValue(func() hatchkeys.FlyChoice {
 		var left []flybox.CompiledFly
 		for i := range flies {
@@ -80,20 +80,21 @@ type FitCache struct {
 func (c *FitCache) flies(l *flybox.Ledger, key *hatchkeys.Key) *BoxFlies {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	entries := 0
-	l.View(func(s *flybox.State) { entries = s.Len() })
+	var version flybox.Version
+	l.View(func(s *flybox.State) { version = s.Version() })
 	b := c.of(key)
-	if b.entries == entries {
+	if b.version != nil && *b.version == version {
 		return b
 	}
 	var flies []flybox.CompiledFly
 	var table results.Table
 	var ancestors map[string][]string
 	l.View(func(s *flybox.State) {
+		version = s.Version()
 		flies, table = flybox.CompileFlies(s), results.Tally(s, results.Filter{})
 		ancestors = ancestorsOf(s, flies, table)
 	})
-	b = newBoxFlies(key, entries, flies, b.Quarries)
+	b = newBoxFlies(key, &version, flies, b.Quarries)
 	b.Results, b.Ancestors = table, ancestors
 	c.byRegion[key.Pack.ID] = b
 	return b
@@ -106,9 +107,6 @@ func (c *FitCache) None(key *hatchkeys.Key) *BoxFlies {
 	return c.of(key)
 }
 
-// noLedger is the number of entries where no ledger was looked at.
-const noLedger = -1
-
 func (c *FitCache) of(key *hatchkeys.Key) *BoxFlies {
 	if b := c.byRegion[key.Pack.ID]; b != nil && b.Key == key {
 		return b
@@ -118,7 +116,7 @@ func (c *FitCache) of(key *hatchkeys.Key) *BoxFlies {
 		h, f := key.FormAt(i)
 		quarries[i] = flybox.CompileQuarry(QuarryOf(h, f))
 	}
-	b := newBoxFlies(key, noLedger, nil, quarries)
+	b := newBoxFlies(key, nil, nil, quarries)
 	if c.byRegion == nil {
 		c.byRegion = map[string]*BoxFlies{}
 	}

@@ -21,7 +21,7 @@ type ownKeys struct {
 }
 
 type ownKey struct {
-	entries int            // of the ledger, when made
+	version flybox.Version // of the ledger, when made
 	hatches []string       // entries that say which hatches the reader added
 	pack    *hatchkeys.Key // with these
 	seen    []hatchkeys.Seen
@@ -37,16 +37,18 @@ func (a *Caches) Key(region string) (*hatchkeys.Key, error) {
 	}
 	a.keys.mu.Lock()
 	defer a.keys.mu.Unlock()
-	var entries int
-	a.Ledger.View(func(s *flybox.State) { entries = s.Len() })
+	var version flybox.Version
+	a.Ledger.View(func(s *flybox.State) { version = s.Version() })
 	own := a.keys.byRegion[region]
-	if own.key != nil && own.entries == entries {
+	if own.key != nil && own.version == version {
 		return own.key, nil
 	}
-	own.entries = entries
 	var seen []hatchkeys.Seen
 	var hatches []flybox.Logged[flybox.Hatch]
-	a.Ledger.View(func(s *flybox.State) { seen, hatches = seenDays(s.Sightings()), hatchesOf(s, region) })
+	a.Ledger.View(func(s *flybox.State) {
+		own.version = s.Version()
+		seen, hatches = seenDays(s.Sightings()), hatchesOf(s, region)
+	})
 	said := entriesOf(hatches)
 	fresh := own.key == nil // most entries are of flies
 	if fresh || !slices.Equal(own.hatches, said) {

@@ -54,16 +54,13 @@ func dayHref(s *flybox.State, id string) string {
 	return "/day"
 }
 
-// runningAt is the running outing with an id, or the one started last.
+// runningAt is the running outing with an id, or for no id the one started
+// last, and those that run besides. ok is false if it does not run.
 func runningAt(s *flybox.State, id string) (o flybox.Outing, others []flybox.Outing, ok bool) {
-	running := s.Running()
-	for i, l := range running {
-		if l.Body.ID == id || i == 0 && !ok {
+	for i, l := range s.Running() {
+		if l.Body.ID == id || id == "" && i == 0 {
 			o, ok = l.Body, true
-		}
-	}
-	for _, l := range running {
-		if l.Body.ID != o.ID {
+		} else {
 			others = append(others, l.Body)
 		}
 	}
@@ -88,6 +85,9 @@ func (a *section) dayScreen(r *http.Request, p screen.Prefs, typed url.Values, b
 	a.Ledger.View(func(s *flybox.State) {
 		counts := outingCounts(s)
 		o, others, running := runningAt(s, q.Get("at"))
+		if !running { // the one meant has ended: show what does run
+			o, others, running = runningAt(s, "")
+		}
 		for _, other := range others {
 			line := outingLine(page, other, counts[other.ID])
 			line.Href = screen.WithQuery("/day", url.Values{"at": {other.ID}}.Encode())
@@ -227,7 +227,7 @@ func (a *section) outingNow(page views.Page, s *flybox.State, key *hatchkeys.Key
 		undo := a.Button(href+"/undo", t.S("day.undo"), [2]string{"entry", last.target})
 		v.Undo = &undo
 	}
-	last := lastMoment(s, o)
+	last := s.LastMoment(o)
 	v.End = a.Button(href+"/end", t.S("day.end.now"))
 	if start, err := time.Parse(time.RFC3339, o.Start); err == nil && start.In(now.Location()).Format(time.DateOnly) < day && now.Sub(last).Hours() > quietHours {
 		v.Forgotten = &views.Forgotten{
@@ -348,31 +348,6 @@ func revName(t *catalog.Text, s *flybox.State, pattern, rev string) string {
 		return f.Name
 	}
 	return t.S("day.unknownfly")
-}
-
-// lastMoment is when anything was last noted on an outing.
-func lastMoment(s *flybox.State, o flybox.Outing) time.Time {
-	last, _ := time.Parse(time.RFC3339, o.Start)
-	see := func(at time.Time) {
-		if at.After(last) {
-			last = at.In(last.Location())
-		}
-	}
-	seeText := func(when string) {
-		if at, err := time.Parse(time.RFC3339, when); err == nil {
-			see(at)
-		}
-	}
-	for _, l := range s.OutcomesOf(o.ID) {
-		seeText(l.Body.When)
-	}
-	for _, l := range s.RigsOf(o.ID) {
-		seeText(l.Body.When)
-	}
-	for _, m := range s.LossesOf(o.ID) {
-		see(m.At.Time())
-	}
-	return last.Truncate(time.Second)
 }
 
 // waterNow is the temperature of the water in degrees Celsius, if it is known

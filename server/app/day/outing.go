@@ -56,7 +56,7 @@ func (a *section) outing(r *http.Request, p screen.Prefs) (screen.Result, error)
 		v.Facts = append(v.Facts, words.CountText(t, c))
 		if c.Fish() > 0 {
 			q := url.Values{"from": {o.Start[:len(time.DateOnly)]}}
-			if last := lastMoment(s, o).Format(time.DateOnly); o.End != "" {
+			if last := s.LastMoment(o).Format(time.DateOnly); o.End != "" {
 				q.Set("to", last)
 			}
 			if o.Water != "" {
@@ -227,10 +227,7 @@ func (a *section) saveOuting(r *http.Request, p screen.Prefs) (screen.Result, er
 	}
 	err := error(nil)
 	if len(bad) == 0 {
-		err = a.Once(r, func() error {
-			_, err := a.Ledger.Record(r.Context(), o)
-			return err
-		})
+		err = a.Record(r, a.Form(r), func(*flybox.State) ([]flybox.Body, error) { return []flybox.Body{o}, nil })
 	}
 	if list, is := screen.AsProblems(err); is {
 		bad = list
@@ -280,7 +277,7 @@ func parseClock(s string) (time.Duration, error) {
 
 func (a *section) removeOuting(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["outing"]
-	return a.RemoveOnce(r, id, "/day", func(s *flybox.State) bool {
+	return a.Remove(r, id, "/day", func(s *flybox.State) bool {
 		_, ok := s.Outing(id)
 		return ok
 	})

@@ -3,7 +3,6 @@ package day
 import (
 	"net/http"
 	"net/url"
-	"strings"
 
 	"dampstone/flybox"
 	"dampstone/flybox/results"
@@ -33,14 +32,15 @@ func (a *section) chooseRig(r *http.Request, p screen.Prefs) (screen.Result, err
 	page := a.View(r, p, "day", catalog.For(p.Lang).S("day.choose"))
 	t := page.T
 	query := r.URL.Query()
-	q := strings.TrimSpace(screen.Clip(query.Get("q")))
+	q := screen.Search(query)
 	box := a.Flies(key)
 	v := views.RigView{Page: page, Back: "/day", Query: q, OnHref: "/day/on"}
 	a.Ledger.View(func(s *flybox.State) {
-		o, _, running := runningAt(s, query.Get("at"))
+		at := query.Get("at")
+		o, _, running := runningAt(s, at)
 		rig := flybox.Rig{}
 		if running {
-			rig = s.RigNow(o.ID).Body
+			at, rig = o.ID, s.RigNow(o.ID).Body
 			v.Back = dayHref(s, o.ID)
 			v.Hidden = [][2]string{{"at", o.ID}}
 			v.OnHref = screen.WithQuery("/day/on", url.Values{"at": {o.ID}}.Encode())
@@ -53,7 +53,7 @@ func (a *section) chooseRig(r *http.Request, p screen.Prefs) (screen.Result, err
 				line.Why = t.S("day.isnow")
 				return line
 			}
-			post := a.Button("/day/fly", t.S("day.put"), [2]string{"fly", f.ID}, [2]string{"at", o.ID})
+			post := a.Button("/day/fly", t.S("day.put"), [2]string{"fly", f.ID}, [2]string{"at", at})
 			line.Put = &post
 			return line
 		}
@@ -112,10 +112,10 @@ func (a *section) chooseOn(r *http.Request, p screen.Prefs) (screen.Result, erro
 		return views.OnLine{
 			Name: h.Name(t.Lang), Form: words.FormName(t, h, f), Drawing: words.Insect(h, f, page, ""),
 			Href:   screen.WithQuery("/hatch/"+url.PathEscape(h.ID), "form="+url.QueryEscape(f.ID)),
-			Choose: a.Button("/day/fly", t.S("day.on.choose"), [2]string{"hatch", h.ID}, [2]string{"stage", f.ID}, [2]string{"at", screen.Clip(at)}),
+			Choose: a.Button("/day/fly", t.S("day.on.choose"), [2]string{"hatch", h.ID}, [2]string{"stage", f.ID}, [2]string{"at", at}),
 		}
 	}
-	v := views.OnView{Page: page, Nothing: a.Button("/day/fly", t.S("day.on.none"), [2]string{"hatch", ""}, [2]string{"stage", ""}, [2]string{"at", screen.Clip(at)})}
+	v := views.OnView{Page: page, Nothing: a.Button("/day/fly", t.S("day.on.none"), [2]string{"hatch", ""}, [2]string{"stage", ""}, [2]string{"at", at})}
 	listed := map[string]bool{}
 	a.Ledger.View(func(s *flybox.State) {
 		for _, l := range s.Sightings() { // newest first

@@ -31,7 +31,7 @@ func (a *section) startForm(page views.Page, s *flybox.State, key *hatchkeys.Key
 	if typed != nil {
 		from = typed
 	}
-	rig := flybox.Rig{Pattern: from.Get("fly"), Hatch: screen.Clip(from.Get("hatch")), Form: screen.Clip(from.Get("stage"))}
+	rig := flybox.Rig{Pattern: from.Get("fly"), Hatch: from.Get("hatch"), Form: from.Get("stage")}
 	fly, ok := s.Pattern(rig.Pattern)
 	if !ok {
 		rig.Pattern = ""
@@ -104,29 +104,15 @@ func readOuting(f url.Values, u measure.Units, o *flybox.Outing) (bad flybox.Pro
 
 // startOuting starts an outing, perhaps with a fly on.
 func (a *section) startOuting(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	f := r.PostForm
-	now := a.Now().Format(time.RFC3339)
-	o := flybox.Outing{ID: a.NewID(), Start: now}
+	f, form := r.PostForm, a.Form(r)
+	o := flybox.Outing{ID: form.NewID(), Start: a.Now().Format(time.RFC3339)}
 	bad := readOuting(f, p.Units, &o)
 	bad = screen.Merge(bad, o.Check())
 	if len(bad) > 0 {
 		return a.dayScreen(r, p, f, bad)
 	}
-	err := a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
-		o.Trip = tripOn(s, a.Now())
-		bodies := []flybox.Body{o}
-		if f.Get("fly") != "" || f.Get("hatch") != "" {
-			rig := flybox.Rig{When: now, Outing: o.ID, Hatch: f.Get("hatch"), Form: f.Get("stage")}
-			if f.Get("fly") != "" {
-				fly, ok := s.Pattern(f.Get("fly"))
-				if !ok {
-					return nil, screen.ErrNotFound
-				}
-				rig.Pattern, rig.Rev = fly.ID, fly.Rev
-			}
-			bodies = append(bodies, rig)
-		}
-		return bodies, nil
+	err := a.Record(r, form, func(s *flybox.State) ([]flybox.Body, error) {
+		return s.StartOuting(o, flybox.Rig{Pattern: f.Get("fly"), Hatch: f.Get("hatch"), Form: f.Get("stage")})
 	})
 	if list, is := screen.AsProblems(err); is {
 		return a.dayScreen(r, p, f, list)
@@ -134,162 +120,96 @@ func (a *section) startOuting(r *http.Request, p screen.Prefs) (screen.Result, e
 	if err != nil {
 		return screen.Result{}, err
 	}
-	return screen.GoTo("/day", "started", 0), nil
+	return screen.GoTo(a.dayHref(o.ID), "started", 0), nil
 }
 
-// tripOn is the trip of a day, "" if there is none or more than one.
-func tripOn(s *flybox.State, now time.Time) (id string) {
-	day := now.Format(time.DateOnly)
-	for _, l := range s.Trips() {
-		if l.Body.From <= day && day <= l.Body.To {
-			if id != "" {
-				return ""
-			}
-			id = l.Body.ID
-		}
-	}
-	return id
-}
-
-// fish puts a fly on, or says what the fish are on, or both. What is not said
-// stays as it is. If no outing runs, it leads to the form that starts one.
+// fish puts a fly on, or says what the fish are on, or both. If no outing
+// runs, it leads to the form that starts one. Where the one that was shown has
+// ended, nothing is changed: another that runs may be that of another boat.
 func (a *section) fish(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	f := r.PostForm
-	running, to := false, "/day"
-	a.Ledger.View(func(s *flybox.State) { _, _, running = runningAt(s, f.Get("at")) })
-	if !running {
+	f, at := r.PostForm, r.PostForm.Get("at")
+	var running []flybox.Logged[flybox.Outing]
+	a.Ledger.View(func(s *flybox.State) { running = s.Running() })
+	switch {
+	case at == "" && len(running) == 0:
 		q := url.Values{}
 		for _, name := range []string{"fly", "hatch", "stage"} {
 			if f.Get(name) != "" {
-				q.Set(name, screen.Clip(f.Get(name)))
+				q.Set(name, f.Get(name))
 			}
 		}
 		return screen.Result{GoTo: screen.WithQuery("/day", q.Encode()) + "#start"}, nil
+	case at == "":
+		at = running[0].Body.ID
+	case !slices.ContainsFunc(running, func(l flybox.Logged[flybox.Outing]) bool { return l.Body.ID == at }):
+		return a.ended(at)
 	}
-	err := a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
-		fly, known := s.Pattern(f.Get("fly"))
-		if f.Get("fly") != "" && !known {
-			return nil, screen.ErrNotFound
-		}
-		o, _, running := runningAt(s, f.Get("at"))
-		if !running {
-			return nil, nil // ended on another screen just now
-		}
-		to = dayHref(s, o.ID)
-		rig := s.RigNow(o.ID).Body
-		rig = flybox.Rig{When: a.Now().Format(time.RFC3339), Outing: o.ID, Pattern: rig.Pattern, Rev: rig.Rev, Hatch: rig.Hatch, Form: rig.Form}
-		if known {
-			rig.Pattern, rig.Rev = fly.ID, fly.Rev
-		}
-		if f.Has("hatch") {
-			rig.Hatch, rig.Form = f.Get("hatch"), f.Get("stage")
-		}
-		return []flybox.Body{rig}, nil
+	var on *flybox.On
+	if f.Has("hatch") {
+		on = &flybox.On{Hatch: f.Get("hatch"), Form: f.Get("stage")}
+	}
+	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
+		return s.ChangeRig(at, f.Get("fly"), on, a.Now())
 	})
 	if err != nil {
 		return screen.Result{}, err
 	}
-	return screen.GoTo(to, "rigged", 0), nil
+	return screen.GoTo(a.dayHref(at), "rigged", 0), nil
+}
+
+// ended says that an outing does not run any more, on its page.
+func (a *section) ended(id string) (screen.Result, error) {
+	if _, ok := a.findOuting(id); !ok {
+		return screen.Result{}, screen.ErrNotFound
+	}
+	return screen.GoTo(outingHref(id), "had-ended", 0), nil
+}
+
+// dayHref is the screen Day with an outing on it.
+func (a *section) dayHref(id string) (href string) {
+	a.Ledger.View(func(s *flybox.State) { href = dayHref(s, id) })
+	return href
 }
 
 // tap notes what a fish did, or that the fly is gone, or both.
 func (a *section) tap(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	f := r.PostForm
+	f, form := r.PostForm, a.Form(r)
 	id := mux.Vars(r)["outing"]
 	fish, gone := flybox.Result(f.Get("result")), f.Get("gone") != ""
 	if fish == "" && !gone || fish != "" && !slices.Contains(flybox.Results, fish) {
 		return screen.Result{}, screen.ErrBadForm
 	}
-	to, did := "", string(fish)
+	did := string(fish)
 	switch {
 	case gone:
 		did = "fly-gone"
 	case fish == flybox.Lost:
 		did = "lost-fish"
 	}
-	err := a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
-		l, ok := s.Outing(id)
-		if !ok {
-			return nil, screen.ErrNotFound
-		}
-		to = dayHref(s, id)
-		// The fly that the screen showed when it was tapped, even if another
-		// tab has changed it since.
-		rig := s.RigNow(id).Body
-		if shown, ok := s.Rig(f.Get("rig")); ok && shown.Body.Outing == id {
-			rig = shown.Body
-		}
-		if rig.Pattern == "" {
-			return nil, screen.ErrNotFound
-		}
-		var bodies []flybox.Body
-		outcome := ""
-		if fish != "" {
-			outcome = a.NewID()
-			bodies = append(bodies, flybox.Outcome{
-				ID: outcome, When: a.Now().Format(time.RFC3339), Result: fish, Pattern: rig.Pattern, Rev: rig.Rev,
-				Hatch: rig.Hatch, Form: rig.Form, Sighting: sightingOf(s, rig, a.Now()), Outing: id, Water: l.Body.Water,
-			})
-		}
-		if gone {
-			move := s.Lose(rig.Pattern)
-			move.Outing, move.Outcome, move.Trip = id, outcome, l.Body.Trip
-			bodies = append(bodies, move)
-		}
-		return bodies, nil
+	outcome := form.NewID()
+	err := a.Record(r, form, func(s *flybox.State) ([]flybox.Body, error) {
+		return s.NoteFish(id, f.Get("rig"), fish, gone, outcome, a.Now())
 	})
 	if err != nil {
 		return screen.Result{}, err
 	}
-	if to == "" {
-		to = "/day"
-	}
-	return screen.GoTo(to, did, 0), nil
-}
-
-// sightingOf is the sighting of today that the fish are on, if one was noted.
-func sightingOf(s *flybox.State, rig flybox.Rig, now time.Time) string {
-	if rig.Hatch == "" {
-		return ""
-	}
-	day := now.Format(time.DateOnly)
-	for l := range s.SightingsOf(rig.Hatch) {
-		if strings.HasPrefix(l.Body.When, day) && l.Body.Form == rig.Form {
-			return l.Body.ID
-		}
-	}
-	return ""
+	return screen.GoTo(a.dayHref(id), did, 0), nil
 }
 
 // undoTap takes back an outcome, with the fly that was lost to it, or the loss
-// of a fly. What is gone already stays gone.
+// of a fly.
 func (a *section) undoTap(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id, target := mux.Vars(r)["outing"], r.PostForm.Get("entry")
 	if target == "" {
 		return screen.Result{}, screen.ErrBadForm
 	}
-	to := "/day"
-	err := a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
-		l, ok := s.Outing(id)
-		if !ok {
-			return nil, screen.ErrNotFound
-		}
-		if to = dayHref(s, id); l.Body.End != "" || r.PostForm.Get("back") != "" {
-			to = outingHref(id)
-		}
-		var bodies []flybox.Body
-		if o, ok := s.Outcome(target); ok && o.Body.Outing == id {
-			bodies = append(bodies, flybox.Deleted{Target: target})
-		}
-		for _, m := range s.LossesOf(id) {
-			if m.Outcome == target || m.Entry == target {
-				bodies = append(bodies, flybox.Deleted{Target: m.Entry})
-			}
-		}
-		return bodies, nil
-	})
+	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) { return s.UndoFish(id, target) })
 	if err != nil {
 		return screen.Result{}, err
+	}
+	to := a.dayHref(id)
+	if o, _ := a.findOuting(id); o.End != "" || r.PostForm.Get("back") != "" {
+		to = outingHref(id)
 	}
 	return screen.GoTo(to, "undone", 0), nil
 }
@@ -297,21 +217,13 @@ func (a *section) undoTap(r *http.Request, p screen.Prefs) (screen.Result, error
 // endOuting ends an outing now, or when something was last noted on it.
 func (a *section) endOuting(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["outing"]
-	err := a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
-		l, ok := s.Outing(id)
-		if !ok {
-			return nil, screen.ErrNotFound
-		}
-		o := l.Body
-		if o.End != "" {
-			return nil, nil // ended on another screen
-		}
+	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		end := a.Now()
-		if start, err := time.Parse(time.RFC3339, o.Start); r.PostForm.Get("at") == "last" || err == nil && end.Before(start) {
-			end = lastMoment(s, o)
+		if r.PostForm.Get("at") == "last" {
+			l, _ := s.Outing(id)
+			end = s.LastMoment(l.Body)
 		}
-		o.End = end.Format(time.RFC3339)
-		return []flybox.Body{o}, nil
+		return s.EndOuting(id, end)
 	})
 	if err != nil {
 		return screen.Result{}, err

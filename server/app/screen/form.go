@@ -4,9 +4,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
-	"slices"
 	"strings"
-	"sync"
 
 	"dampstone/flybox"
 	"dampstone/views"
@@ -116,39 +114,56 @@ func ProblemList(page views.Page, thing string, bad flybox.Problems) []string {
 
 // formID keeps the id of a form that is shown again, or makes a new one.
 func (a *Host) FormID(typed url.Values) string {
-	if id := typed.Get("form"); id != "" && len(id) <= 64 {
+	if id := typed.Get("form"); id != "" && len(id) <= maxFormID {
 		return id
 	}
 	return a.NewID()
 }
 
-// once does what a form asks for unless the same form was done before: a
-// double tap with cold thumbs counts once. A form without an id is done.
-func (a *Host) Once(r *http.Request, do func() error) error {
-	id := r.PostForm.Get("form")
-	if id == "" {
-		return do()
+// maxFormID bounds the id of a form, in bytes.
+const maxFormID = 64
+
+// Sent is a form that a request brought.
+type Sent struct {
+	flybox.Form
+	random func() string
+	things int
+}
+
+// Form is the form of a posted request. One without an id, or with one that
+// this program does not make, is recorded each time that it comes.
+func (a *Host) Form(r *http.Request) *Sent {
+	f := &Sent{random: a.NewID}
+	if f.ID = r.PostForm.Get("form"); len(f.ID) > maxFormID {
+		f.ID = ""
 	}
-	if !a.forms.begin(id) {
-		return nil
+	if f.ID != "" {
+		f.Content = r.URL.Path + "?" + r.PostForm.Encode()
 	}
-	err := do()
-	a.forms.end(id, err == nil)
+	return f
+}
+
+// NewID names a thing that the form makes: the same however often it is sent.
+func (f *Sent) NewID() string {
+	if f.ID == "" {
+		return f.random()
+	}
+	f.things++
+	return f.Thing(f.things - 1)
+}
+
+// Record does what a form asks for, once however often it comes: a double tap
+// with cold thumbs, a repeat after a lost reply, here or on another device.
+// plan says what to record after a look at the state. What is shown afterwards
+// must not come from plan, which is not asked the second time.
+func (a *Host) Record(r *http.Request, f *Sent, plan func(*flybox.State) ([]flybox.Body, error)) error {
+	_, err := a.Ledger.RecordForm(r.Context(), f.Form, plan)
 	return err
 }
 
-// recordOnce is once for what plan says after a look at the state, see
-// flybox.Ledger.RecordWith.
-func (a *Host) RecordOnce(r *http.Request, plan func(*flybox.State) ([]flybox.Body, error)) error {
-	return a.Once(r, func() error {
-		_, err := a.Ledger.RecordWith(r.Context(), plan)
-		return err
-	})
-}
-
-// removeOnce takes away a thing that is known, and leads on to another screen.
-func (a *Host) RemoveOnce(r *http.Request, id, to string, known func(*flybox.State) bool) (Result, error) {
-	err := a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+// Remove takes away a thing that is known, and leads on to another screen.
+func (a *Host) Remove(r *http.Request, id, to string, known func(*flybox.State) bool) (Result, error) {
+	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		if !known(s) {
 			return nil, ErrNotFound
 		}
@@ -158,47 +173,6 @@ func (a *Host) RemoveOnce(r *http.Request, id, to string, known func(*flybox.Sta
 		return Result{}, err
 	}
 	return GoTo(to, "removed", 0), nil
-}
-
-// doneForms remembers the forms that were done lately.
-type doneForms struct {
-	mu   sync.Mutex
-	cond *sync.Cond
-	ids  []string // oldest first
-	busy map[string]bool
-}
-
-const rememberForms = 512
-
-// begin tells whether the form is to be done now. While the same form is being
-// done it waits for the outcome.
-func (d *doneForms) begin(id string) bool {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	if d.cond == nil {
-		d.cond, d.busy = sync.NewCond(&d.mu), map[string]bool{}
-	}
-	for d.busy[id] {
-		d.cond.Wait()
-	}
-	if slices.Contains(d.ids, id) {
-		return false
-	}
-	d.busy[id] = true
-	return true
-}
-
-func (d *doneForms) end(id string, done bool) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	delete(d.busy, id)
-	if done {
-		d.ids = append(d.ids, id)
-		if len(d.ids) > rememberForms {
-			d.ids = slices.Delete(d.ids, 0, len(d.ids)-rememberForms)
-		}
-	}
-	d.cond.Broadcast()
 }
 
 // asProblems finds the problems in an error of the ledger.

@@ -76,10 +76,7 @@ const ShellHeader = "Dampstone-Shell"
 const PartHeader = "Dampstone-Part"
 
 // Host is what the screens run on.
-type Host struct {
-	Config
-	forms doneForms
-}
+type Host struct{ Config }
 
 // New makes a host of what it is given.
 func New(c Config) *Host { return &Host{Config: c} }

@@ -154,7 +154,7 @@ func (a *Host) problem(r *http.Request, p Prefs, err error) Result {
 	status, id := http.StatusInternalServerError, "fault"
 	var bad flybox.Problems
 	switch {
-	case errors.Is(err, ErrNotFound):
+	case errors.Is(err, ErrNotFound), errors.Is(err, flybox.ErrUnknown):
 		status, id = http.StatusNotFound, "missing"
 	case errors.Is(err, ErrMethod):
 		status, id = http.StatusMethodNotAllowed, "method"
@@ -210,6 +210,6 @@ func (a *Host) flash(t *catalog.Text, r *http.Request) string {
 var Flashes = map[string]bool{
 	"saved": true, "added": true, "counted": true, "taken": true, "back": true, "lost": true, "removed": true, "prefs": true, "noted": true, "given": true,
 	"packed": true, "unpacked": true, "back-counted": true,
-	"started": true, "ended": true, "rigged": true, "take": true, "refusal": true, "follow": true, "lost-fish": true, "fly-gone": true, "undone": true,
+	"started": true, "ended": true, "had-ended": true, "rigged": true, "take": true, "refusal": true, "follow": true, "lost-fish": true, "fly-gone": true, "undone": true,
 	"tied": true, "untied": true, "handed": true,
 }

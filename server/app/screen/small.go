@@ -1,7 +1,9 @@
 package screen
 
 import (
+	"net/url"
 	"strconv"
+	"strings"
 	"time"
 
 	"dampstone/flybox"
@@ -50,4 +52,13 @@ func Atoi(s string) int {
 // dayTime writes a moment on the person's clock.
 func DayTime(page views.Page, at time.Time) string {
 	return page.T.F("date.time", catalog.Data{"Day": at.Day(), "Month": page.T.S("month." + Itoa(int(at.Month()))), "Year": at.Year(), "Clock": at.Format("15:04")})
+}
+
+// maxSearch bounds what is searched for, in characters.
+const maxSearch = 2 * flybox.MaxName
+
+// Search is what an address searches for in q.
+func Search(q url.Values) string {
+	r := []rune(strings.TrimSpace(q.Get("q")))
+	return string(r[:min(len(r), maxSearch)])
 }

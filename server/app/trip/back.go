@@ -145,8 +145,7 @@ func (a *section) saveBack(r *http.Request, p screen.Prefs) (screen.Result, erro
 	}
 	f := r.PostForm
 	var bad flybox.Problems
-	lost := 0
-	err = a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+	err = a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		if _, ok := s.Trip(pl.Trip.ID); !ok {
 			return nil, screen.ErrNotFound
 		}
@@ -155,7 +154,6 @@ func (a *section) saveBack(r *http.Request, p screen.Prefs) (screen.Result, erro
 		if len(bad) > 0 {
 			return nil, bad
 		}
-		lost = bodies[len(bodies)-1].(flybox.TripReturn).Lost()
 		return bodies, nil
 	})
 	if list, is := screen.AsProblems(err); is {
@@ -164,6 +162,14 @@ func (a *section) saveBack(r *http.Request, p screen.Prefs) (screen.Result, erro
 	if err != nil {
 		return screen.Result{}, err
 	}
+	lost := 0
+	a.Ledger.View(func(s *flybox.State) {
+		for _, l := range s.Returns() {
+			if l.Body.ID == pl.Trip.ID {
+				lost = l.Body.Lost()
+			}
+		}
+	})
 	return screen.GoTo(words.TripHref(pl.Trip.ID)+"/back", "back-counted", lost), nil
 }
 

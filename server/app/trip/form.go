@@ -311,15 +311,13 @@ func (a *section) saveTrip(r *http.Request, p screen.Prefs) (screen.Result, erro
 		}
 	}
 	b, bad := readTrip(r.PostForm, p.Units, old)
+	form := a.Form(r)
 	if b.ID == "" {
-		b.ID = a.NewID()
+		b.ID = form.NewID()
 	}
 	err := error(nil)
 	if len(bad) == 0 {
-		err = a.Once(r, func() error {
-			_, err := a.Ledger.Record(r.Context(), b)
-			return err
-		})
+		err = a.Record(r, form, func(*flybox.State) ([]flybox.Body, error) { return []flybox.Body{b}, nil })
 	}
 	if list, is := screen.AsProblems(err); is {
 		bad = list
@@ -329,12 +327,6 @@ func (a *section) saveTrip(r *http.Request, p screen.Prefs) (screen.Result, erro
 	}
 	if err != nil {
 		return screen.Result{}, err
-	}
-	if id == "" {
-		// The same form sent twice made one trip, whose id the first one had.
-		if _, ok := a.findTrip(b.ID); !ok {
-			return screen.GoTo("/trip", "saved", 0), nil
-		}
 	}
 	return screen.GoTo(words.TripHref(b.ID), "saved", 0), nil
 }

@@ -109,7 +109,7 @@ func (a *section) savePack(r *http.Request, p screen.Prefs) (screen.Result, erro
 	if f.Get("undo") != "" {
 		did = "unpacked"
 	}
-	err := a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		l, ok := s.Trip(id)
 		if !ok {
 			return nil, screen.ErrNotFound

@@ -94,7 +94,7 @@ func (a *section) tripPlan(r *http.Request, p screen.Prefs) (caches.Planned, err
 
 func (a *section) removeTrip(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["trip"]
-	return a.RemoveOnce(r, id, "/trip", func(s *flybox.State) bool {
+	return a.Remove(r, id, "/trip", func(s *flybox.State) bool {
 		_, ok := s.Trip(id)
 		return ok
 	})
@@ -117,7 +117,7 @@ func (a *section) saveLine(r *http.Request, p screen.Prefs) (screen.Result, erro
 	if len(bad) > 0 {
 		return a.tripScreen(r, p, fly, r.PostForm, bad)
 	}
-	err := a.RecordOnce(r, func(s *flybox.State) ([]flybox.Body, error) {
+	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		if _, ok := s.Trip(id); !ok {
 			return nil, screen.ErrNotFound
 		}

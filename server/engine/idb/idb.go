@@ -41,6 +41,7 @@ const (
 	deviceKey     = "device"
 	syncedKey     = "synced"
 	quarantineKey = "aside"
+	replacedKey   = "replaced"
 
 	pageSize = 4096 // entries read at a time
 )
@@ -273,23 +274,29 @@ func entriesOf(list js.Value) []flybox.Entry {
 
 // Append implements flybox.Store.
 func (s *Store) Append(ctx context.Context, entries []flybox.Entry) ([]string, error) {
-	return s.append(ctx, entries, true)
+	added, _, err := s.append(ctx, entries, true)
+	return added, err
 }
 
 // AppendFetched implements flybox.Outbox.
-func (s *Store) AppendFetched(ctx context.Context, entries []flybox.Entry) ([]string, error) {
+func (s *Store) AppendFetched(ctx context.Context, entries []flybox.Entry) (added, replaced []string, err error) {
 	return s.append(ctx, entries, false)
 }
 
-func (s *Store) append(ctx context.Context, entries []flybox.Entry, unsent bool) (added []string, err error) {
+func (s *Store) append(ctx context.Context, entries []flybox.Entry, unsent bool) (added, replaced []string, err error) {
 	entries = once(entries)
 	err = s.transact(ctx, "readwrite", func(t *transaction) {
-		store := t.store(entriesName)
-		known := make([]js.Value, len(entries)) // requests for the number of each
+		store, meta := t.store(entriesName), t.store(metaName)
+		known := make([]js.Value, len(entries)) // requests for the number, or the record, of each
 		ids := store.Call("index", byID)
-		for i, e := range entries {
-			known[i] = ids.Call("getKey", e.ID)
+		look := "getKey"
+		if !unsent {
+			look = "get"
 		}
+		for i, e := range entries {
+			known[i] = ids.Call(look, e.ID)
+		}
+		count := meta.Call("get", replacedKey)
 		// Requests are answered in order, so all of the above are by then.
 		t.then(store.Call("openKeyCursor", nil, "prev"), func(last js.Value) {
 			seq := 0.0
@@ -297,7 +304,11 @@ func (s *Store) append(ctx context.Context, entries []flybox.Entry, unsent bool)
 				seq = last.Get("key").Float()
 			}
 			for i, e := range entries {
-				if !known[i].Get("result").IsUndefined() {
+				if here := known[i].Get("result"); !here.IsUndefined() {
+					if !unsent && here.Get("raw").String() != string(e.Raw()) {
+						store.Call("put", map[string]any{"seq": here.Get("seq"), "id": e.ID, "raw": string(e.Raw())})
+						replaced = append(replaced, e.ID)
+					}
 					continue
 				}
 				seq++
@@ -308,12 +319,49 @@ func (s *Store) append(ctx context.Context, entries []flybox.Entry, unsent bool)
 				store.Call("add", record)
 				added = append(added, e.ID)
 			}
+			if len(replaced) > 0 {
+				meta.Call("put", number(count.Get("result"))+float64(len(replaced)), replacedKey)
+			}
 		})
 	})
 	if err != nil {
-		return nil, fmt.Errorf("append %d entries: %w", len(entries), err)
+		return nil, nil, fmt.Errorf("append %d entries: %w", len(entries), err)
 	}
-	return added, nil
+	return added, replaced, nil
+}
+
+// number is a number that was kept, 0 if none was.
+func number(kept js.Value) float64 {
+	if kept.Type() != js.TypeNumber {
+		return 0
+	}
+	return kept.Float()
+}
+
+// Replaced implements flybox.Outbox.
+func (s *Store) Replaced(ctx context.Context) (n uint64, err error) {
+	err = s.transact(ctx, "readonly", func(t *transaction) {
+		t.then(t.store(metaName).Call("get", replacedKey), func(kept js.Value) { n = uint64(number(kept)) })
+	})
+	if err != nil {
+		return 0, fmt.Errorf("count replaced entries: %w", err)
+	}
+	return n, nil
+}
+
+// Get implements flybox.Store.
+func (s *Store) Get(ctx context.Context, id string) (e flybox.Entry, ok bool, err error) {
+	err = s.transact(ctx, "readonly", func(t *transaction) {
+		t.then(t.store(entriesName).Call("index", byID).Call("get", id), func(record js.Value) {
+			if ok = !record.IsUndefined(); ok {
+				e = flybox.StoredEntry(id, []byte(record.Get("raw").String()))
+			}
+		})
+	})
+	if err != nil {
+		return flybox.Entry{}, false, fmt.Errorf("read entry %q: %w", id, err)
+	}
+	return e, ok, nil
 }
 
 // once leaves out repeats of an id.
@@ -422,8 +470,8 @@ func (s *Store) SetCursor(ctx context.Context, c flybox.Cursor) error {
 func (s *Store) Synced(ctx context.Context) (at time.Time, err error) {
 	err = s.transact(ctx, "readonly", func(t *transaction) {
 		t.then(t.store(metaName).Call("get", syncedKey), func(kept js.Value) {
-			if kept.Type() == js.TypeNumber {
-				at = time.UnixMilli(int64(kept.Float()))
+			if ms := number(kept); ms != 0 {
+				at = time.UnixMilli(int64(ms))
 			}
 		})
 	})

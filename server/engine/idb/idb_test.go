@@ -259,7 +259,7 @@ func TestALargeJournalIsReadWhole(t *testing.T) {
 		all[i] = storetest.Entry(t, fmt.Sprintf("e%06d", i), i)
 	}
 	begun := time.Now()
-	if _, err := s.AppendFetched(ctx, all); err != nil {
+	if _, _, err := s.AppendFetched(ctx, all); err != nil {
 		t.Fatal(err)
 	}
 	written := time.Since(begun)
