@@ -9,6 +9,7 @@ import (
 
 	"github.com/go-rod/rod/lib/proto"
 
+	"dampstone/data/demo"
 	"dampstone/flybox"
 )
 
@@ -71,7 +72,7 @@ func TestBadInput(t *testing.T) {
 				{"a slot that is not there", "slot", "9", "Must be from 1 to 8."},
 			} {
 				p.sub(t, c.name, func(t *testing.T) {
-					p.open(s, "/box/fly/new?box=demo-boat-box&row=1&slot=1")
+					p.open(s, "/box/fly/new?box="+demo.ID("boat-box")+"&row=1&slot=1")
 					p.set("#f-name", "Test fly")
 					p.choose("#f-hook", "8")
 					p.set("#f-count", "2")
@@ -123,7 +124,7 @@ func TestBadInput(t *testing.T) {
 				wantValue(t, p, "#f-px", "wide")
 			})
 			p.sub(t, "more lost than there are", func(t *testing.T) {
-				p.open(s, "/box/fly/demo-golden-short")
+				p.open(s, "/box/fly/"+demo.ID("golden-short"))
 				p.tap("#count summary")
 				p.chip("why", "lost")
 				p.set("#f-count", "999")

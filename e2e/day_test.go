@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"dampstone/data/demo"
 	"dampstone/flybox"
 )
 
@@ -79,7 +80,7 @@ func TestDayOffline(t *testing.T) {
 		p.tap(sel)
 		p.untilThere(".tapgrid")
 	}
-	put("demo-golden-foam")
+	put(demo.ID("golden-foam"))
 	p.untilText("#rig", "Golden foam, long wing")
 	tap("refusal", "3 refusals")
 	p.do(p.Reload())
@@ -93,7 +94,7 @@ func TestDayOffline(t *testing.T) {
 	p.fill("#f-q", "olive dun")
 	p.tap(".find button")
 	p.untilText("main .sub[role=status]", "2 flies")
-	p.tap(`.rigs form:has(input[name=fly][value="demo-olive-dun"]) button`)
+	p.tap(`.rigs form:has(input[name=fly][value="` + demo.ID("olive-dun") + `"]) button`)
 	p.untilText("#rig", "Olive dun, parachute")
 	tap("lost", "1 fish lost")
 	tap("take", "3 takes")
@@ -147,15 +148,15 @@ func TestDayOffline(t *testing.T) {
 		}
 	}
 	for fly, want := range map[string]map[flybox.Result]int{
-		"demo-golden-short": {flybox.Refusal: 2, flybox.Follow: 1},
-		"demo-golden-foam":  {flybox.Refusal: 1, flybox.Take: 2},
-		"demo-olive-dun":    {flybox.Lost: 1, flybox.Take: 2},
+		demo.ID("golden-short"): {flybox.Refusal: 2, flybox.Follow: 1},
+		demo.ID("golden-foam"):  {flybox.Refusal: 1, flybox.Take: 2},
+		demo.ID("olive-dun"):    {flybox.Lost: 1, flybox.Take: 2},
 	} {
 		if fmt.Sprint(counts[fly]) != fmt.Sprint(want) {
 			t.Errorf("%s: %v, want %v", fly, counts[fly], want)
 		}
 	}
-	if a, b := was.Count("demo-olive-dun"), is.Count("demo-olive-dun"); b != a-1 {
+	if a, b := was.Count(demo.ID("olive-dun")), is.Count(demo.ID("olive-dun")); b != a-1 {
 		t.Errorf("%d olive duns are left of %d, want one less", b, a)
 	}
 	if taps != 10 || len(is.OutcomesOf(id)) != 9 {

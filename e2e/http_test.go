@@ -11,6 +11,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"dampstone/data/demo"
 )
 
 // answer is what the server said to one request.
@@ -135,11 +137,11 @@ func TestCrossOriginPostRefused(t *testing.T) {
 func TestHeaders(t *testing.T) {
 	s := serveDemo(t)
 	paths := []string{
-		"/", "/?wings=short&length=22", "/?length=abc", "/box", "/box?q=golden", "/box/new", "/box/fly/new", "/box/demo-boat-box", "/box/demo-boat-box/edit",
-		"/box/fly/demo-golden-short", "/box/fly/demo-golden-short/edit", "/hatch/claassenia", "/setup", "/setup/size", "/nothing/here", "/hatch/nothing",
-		"/compare?h=hesperoperla&h=calineuria", "/hatches", "/hatches/new", "/day", "/day/fly", "/day/on", "/day/results", "/day/demo-outing", "/day/demo-outing/edit", "/trip", "/trip/new", "/trip/demo-trip", "/trip/demo-trip/edit", "/trip/demo-trip/pack",
-		"/trip/demo-trip/back", "/trip/demo-trip/card", "/trip/demo-trip/card.txt", "/trip/demo-trip/trip.ics", "/pair", "/people",
-		"/bench", "/bench/orders", "/bench/order/new", "/bench/order/demo-order-1", "/bench/recipe/demo-golden-short", "/bench/materials", "/bench/material/new",
+		"/", "/?wings=short&length=22", "/?length=abc", "/box", "/box?q=golden", "/box/new", "/box/fly/new", "/box/" + demo.ID("boat-box"), "/box/" + demo.ID("boat-box") + "/edit",
+		"/box/fly/" + demo.ID("golden-short"), "/box/fly/" + demo.ID("golden-short") + "/edit", "/hatch/claassenia", "/setup", "/setup/size", "/nothing/here", "/hatch/nothing",
+		"/compare?h=hesperoperla&h=calineuria", "/hatches", "/hatches/new", "/day", "/day/fly", "/day/on", "/day/results", "/day/" + demo.ID("outing"), "/day/" + demo.ID("outing") + "/edit", "/trip", "/trip/new", "/trip/" + demo.ID("trip"), "/trip/" + demo.ID("trip") + "/edit", "/trip/" + demo.ID("trip") + "/pack",
+		"/trip/" + demo.ID("trip") + "/back", "/trip/" + demo.ID("trip") + "/card", "/trip/" + demo.ID("trip") + "/card.txt", "/trip/" + demo.ID("trip") + "/trip.ics", "/pair", "/people",
+		"/bench", "/bench/orders", "/bench/order/new", "/bench/order/" + demo.ID("order-1"), "/bench/recipe/" + demo.ID("golden-short"), "/bench/materials", "/bench/material/new",
 		"/bench/shopping", "/bench/shopping.txt", "/bench/foam", "/bench/foam?length=a+hand",
 		"/sync", "/sw.js", "/manifest.webmanifest", "/manifest.webmanifest?lang=es", "/static/nothing.js", "/shell/blank",
 	}
@@ -253,7 +255,7 @@ func (s *server) tryPost(path, body string) (answer, error) {
 // (section 9.3.2).
 func TestMethods(t *testing.T) {
 	s := serveDemo(t)
-	const fly, box, trip, day, order = "/box/fly/demo-golden-short", "/box/demo-boat-box", "/trip/demo-trip", "/day/demo-outing", "/bench/order/demo-order-1"
+	fly, box, trip, day, order := "/box/fly/"+demo.ID("golden-short"), "/box/"+demo.ID("boat-box"), "/trip/"+demo.ID("trip"), "/day/"+demo.ID("outing"), "/bench/order/"+demo.ID("order-1")
 	methods := []string{"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"}
 	for path, allowed := range map[string]string{
 		"/": "GET HEAD", "/hatch/claassenia": "GET HEAD", "/box": "GET HEAD", fly: "GET HEAD", box: "GET HEAD",
@@ -268,7 +270,7 @@ func TestMethods(t *testing.T) {
 		trip + "/card.txt": "GET HEAD", trip + "/trip.ics": "GET HEAD",
 		"/bench": "GET HEAD", "/bench/tied": "POST", "/bench/untied": "POST", "/bench/orders": "GET HEAD", "/bench/order/new": "GET HEAD POST",
 		order: "GET HEAD", order + "/edit": "GET HEAD POST", order + "/hand": "POST", order + "/remove": "POST",
-		"/bench/recipe/demo-golden-short": "GET HEAD POST", "/bench/materials": "GET HEAD", "/bench/material/new": "GET HEAD POST",
+		"/bench/recipe/" + demo.ID("golden-short"): "GET HEAD POST", "/bench/materials": "GET HEAD", "/bench/material/new": "GET HEAD POST",
 		"/bench/material/none/count": "POST", "/bench/material/none/remove": "POST", "/bench/shopping": "GET HEAD", "/bench/shopping.txt": "GET HEAD", "/bench/foam": "GET HEAD",
 		"/sw.js": "GET HEAD", "/manifest.webmanifest": "GET HEAD", releaseOf(t, s.url).Files[0].URL: "GET HEAD",
 	} {

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"testing"
 
+	"dampstone/data/demo"
 	"dampstone/server/sync"
 )
 
@@ -50,7 +51,7 @@ func TestRefusedEntryIsShown(t *testing.T) {
 	at, l := s.behindLine(t)
 	l.does(refuseNew)
 
-	p.goTo(at + "/box/fly/demo-golden-short")
+	p.goTo(at + "/box/fly/" + demo.ID("golden-short"))
 	p.untilSettled()
 	p.tap(`.placeline .does form:has([value=tied]) button`)
 	p.untilText("#main .flash", "Saved")
@@ -76,7 +77,7 @@ func TestRefusedEntryIsShown(t *testing.T) {
 	p.untilText("#main", "Only on this phone")
 	p.untilText("#main", "Flies that came or went")
 	p.untilText("#main", "It is longer than an entry may be.")
-	p.untilText("#main .raw", `"demo-golden-short"`)
+	p.untilText("#main .raw", `"`+demo.ID("golden-short")+`"`)
 
 	lineTo(t, at, s.url)
 	p.tap("[data-sync-now]")
@@ -108,7 +109,7 @@ func TestServerWithFault(t *testing.T) {
 		}
 	}
 	l.does(status(http.StatusInsufficientStorage))
-	p.goTo(at + "/box/fly/demo-golden-short")
+	p.goTo(at + "/box/fly/" + demo.ID("golden-short"))
 	p.untilSettled()
 	p.tap(`.placeline .does form:has([value=tied]) button`)
 	p.untilText("#main .flash", "Saved")

@@ -4,6 +4,7 @@ import (
 	"strconv"
 	"testing"
 
+	"dampstone/data/demo"
 	"dampstone/flybox"
 )
 
@@ -17,8 +18,8 @@ func TestTwoTabs(t *testing.T) {
 	one.install(s, len(entries))
 	s.kill()
 
-	const fly = "/box/fly/demo-golden-short"
-	left := stateOf(t, entries).Count("demo-golden-short")
+	fly := "/box/fly/" + demo.ID("golden-short")
+	left := stateOf(t, entries).Count(demo.ID("golden-short"))
 	says := func(n int) string { return strconv.Itoa(n) + " left" }
 	two.open(s, fly)
 	two.untilText(".left", says(left))
@@ -58,7 +59,7 @@ func TestTwoTabs(t *testing.T) {
 	one.goTo(s.url + "/")
 	one.untilKept(len(entries)+3, 0)
 	s.stop()
-	checkCount(t, s.entries(), len(entries)+3, "demo-golden-short", left+3)
+	checkCount(t, s.entries(), len(entries)+3, demo.ID("golden-short"), left+3)
 }
 
 func checkCount(t *testing.T, got []flybox.Entry, entries int, fly string, left int) {
@@ -81,16 +82,16 @@ func TestSavedBeforeSaid(t *testing.T) {
 	p := newPage(t, b.Browser)
 	p.install(s, len(entries))
 	s.kill()
-	p.open(s, "/box/fly/demo-golden-short")
+	p.open(s, "/box/fly/"+demo.ID("golden-short"))
 	p.tap(`.placeline .does form:has([value=tied]) button`)
 	p.untilText("#main .flash", "Saved")
 	b.kill()
 
 	b = ownBrowser(t, profile)
 	p = newPage(t, b.Browser)
-	p.open(s, "/box/fly/demo-golden-short")
+	p.open(s, "/box/fly/"+demo.ID("golden-short"))
 	p.untilKept(len(entries)+1, 1)
-	left := stateOf(t, entries).Count("demo-golden-short")
+	left := stateOf(t, entries).Count(demo.ID("golden-short"))
 	p.untilText(".left", strconv.Itoa(left+1)+" left")
 }
 
@@ -100,11 +101,11 @@ func TestDoubleTap(t *testing.T) {
 		t.Run(h.name, func(t *testing.T) {
 			folder, entries := demoFolder(t)
 			p, s := h.open(t, folder, len(entries))
-			left := stateOf(t, entries).Count("demo-golden-short")
-			p.open(s, "/box/fly/demo-golden-short")
+			left := stateOf(t, entries).Count(demo.ID("golden-short"))
+			p.open(s, "/box/fly/"+demo.ID("golden-short"))
 			p.eval(`() => { const b = document.querySelector(".placeline .does form:has([value=tied]) button"); b.click(); b.click(); }`)
 			p.untilText("#main .flash", "Saved")
-			p.open(s, "/box/fly/demo-golden-short")
+			p.open(s, "/box/fly/"+demo.ID("golden-short"))
 			p.untilText(".left", strconv.Itoa(left+1)+" left")
 			if got := p.ledgerCount(s); got != strconv.Itoa(len(entries)+1) {
 				t.Errorf("the ledger has %s entries, want %d", got, len(entries)+1)

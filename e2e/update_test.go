@@ -9,6 +9,8 @@ import (
 	"strings"
 	"sync/atomic"
 	"testing"
+
+	"dampstone/data/demo"
 )
 
 // nextRelease builds the program again with one byte more in its style sheet.
@@ -63,7 +65,7 @@ func TestUpdate(t *testing.T) {
 	remove, err := p.EvalOnNewDocument(countLoads)
 	p.do(err)
 	defer remove()
-	p.open(s, "/box/fly/new?box=demo-boat-box&row=2&slot=2")
+	p.open(s, "/box/fly/new?box="+demo.ID("boat-box")+"&row=2&slot=2")
 	p.set("#f-name", "Half a fly")
 	p.set("#f-count", "7")
 	p.set("#f-notes", "tied by lamplight\nsecond line")
@@ -193,7 +195,7 @@ func TestWithdrawn(t *testing.T) {
 	p.install(s, len(entries))
 	release := releaseOf(t, s.url)
 	s.kill()
-	p.open(s, "/box/fly/demo-golden-short")
+	p.open(s, "/box/fly/"+demo.ID("golden-short"))
 	p.tap(`.placeline .does form:has([value=tied]) button`)
 	p.untilText("#main .flash", "Saved")
 	p.untilKept(len(entries)+1, 1)

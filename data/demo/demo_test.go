@@ -32,8 +32,11 @@ func TestEveryLineIsAnEntryThatMakesSense(t *testing.T) {
 	}
 	lines := bytes.Split(bytes.TrimSpace(ledger), []byte("\n"))
 	for i, line := range lines {
-		if !bytes.Equal(line, entries[i].Raw()) {
+		if !bytes.Equal(identify(line), entries[i].Raw()) {
 			t.Errorf("line %d has spaces between tokens", i+1)
+		}
+		if rest := bytes.ReplaceAll(entries[i].Raw(), []byte("-demo\""), nil); bytes.Contains(rest, []byte("demo-")) {
+			t.Errorf("line %d has a name in place of an id: %s", i+1, rest)
 		}
 	}
 }
@@ -106,7 +109,7 @@ func TestTheSeasonHasSomethingToShow(t *testing.T) {
 	if len(s.Boxes()) != 3 || len(s.Patterns()) != 40 || usedUp < 2 {
 		t.Errorf("%d boxes, %d patterns, %d used up", len(s.Boxes()), len(s.Patterns()), usedUp)
 	}
-	if l := s.Lineage("demo-golden-short"); len(l) != 3 || l[0].ID != "demo-golden-foam" || l[2].Length >= l[1].Length {
+	if l := s.Lineage(ID("golden-short")); len(l) != 3 || l[0].ID != ID("golden-foam") || l[2].Length >= l[1].Length {
 		t.Errorf("lineage %+v", l)
 	}
 }
@@ -118,11 +121,11 @@ func TestTheShortenedFlyIsTheOneForTheShortWingedStonefly(t *testing.T) {
 	_, s := load(t)
 	q := flybox.CompileQuarry(flybox.Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20.5, Colours: []string{"#a98545", "#b8924c"}, Wings: flybox.ShortWing, Water: "tailwater"})
 	r := flybox.Rank(flybox.CompileFlies(s), &q)
-	if r.Matches[0].Fly.ID != "demo-golden-short" || !r.Matches[0].Fits {
+	if r.Matches[0].Fly.ID != ID("golden-short") || !r.Matches[0].Fits {
 		t.Errorf("first is %s, %.2f", r.Matches[0].Fly.ID, r.Matches[0].Score)
 	}
 	for _, m := range r.Matches {
-		if m.Fly.ID == "demo-golden-foam" && m.Fits {
+		if m.Fly.ID == ID("golden-foam") && m.Fits {
 			t.Errorf("the long-winged fly fits: %.2f %+v", m.Score, m.Parts)
 		}
 	}

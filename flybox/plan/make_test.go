@@ -91,7 +91,7 @@ func TestAnAugustPlanAddsUp(t *testing.T) {
 	if i := slices.IndexFunc(p.Hatches, func(o Outlook) bool { return o.Hatch.ID == "claassenia" }); i < 0 || p.Hatches[i].Chance[0] < 0.3 {
 		t.Errorf("claassenia is at %d of the hatches", i)
 	}
-	if l, ok := lineOf(p, "demo-golden-short"); !ok || l.Uses[0].Hatch.ID != "claassenia" {
+	if l, ok := lineOf(p, demo.ID("golden-short")); !ok || l.Uses[0].Hatch.ID != "claassenia" {
 		t.Errorf("the short-winged fly: %+v", l)
 	}
 }
@@ -155,12 +155,12 @@ func TestSlotsAndEveningsBind(t *testing.T) {
 
 func TestALineCanBeOverruled(t *testing.T) {
 	r := demoRequest(t, nil)
-	r.Fixed = map[string]int{"demo-golden-short": 2, "demo-winter-stone": 3, "gone": 5}
+	r.Fixed = map[string]int{demo.ID("golden-short"): 2, demo.ID("winter-stone"): 3, "gone": 5}
 	p := Make(r)
-	if l, _ := lineOf(p, "demo-golden-short"); l.Take != 2 || !l.Fixed || l.Reason != ReasonFixed {
+	if l, _ := lineOf(p, demo.ID("golden-short")); l.Take != 2 || !l.Fixed || l.Reason != ReasonFixed {
 		t.Errorf("%+v", l)
 	}
-	if l, ok := lineOf(p, "demo-winter-stone"); !ok || l.Want != 3 || l.Demand.Mean > 0.5 {
+	if l, ok := lineOf(p, demo.ID("winter-stone")); !ok || l.Want != 3 || l.Demand.Mean > 0.5 {
 		t.Errorf("a fly that no hatch asks for: %v %+v", ok, l)
 	}
 }

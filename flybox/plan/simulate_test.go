@@ -8,6 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"dampstone/data/demo"
 	"dampstone/flybox"
 )
 
@@ -135,7 +136,7 @@ func TestSimulatedHatchesKeepThePromisedLevelNearly(t *testing.T) {
 func demoRequest(t testing.TB, change func(*flybox.Trip)) Request {
 	t.Helper()
 	s := demoState(t)
-	trip := flybox.Trip{ID: "t", Name: "Canyon float", From: "2026-08-13", To: "2026-08-15", Rods: 4, Waters: []flybox.TripWater{{Name: "Sorrel River", Type: "tailwater"}}, Boxes: []string{"demo-boat-box"}}
+	trip := flybox.Trip{ID: "t", Name: "Canyon float", From: "2026-08-13", To: "2026-08-15", Rods: 4, Waters: []flybox.TripWater{{Name: "Sorrel River", Type: "tailwater"}}, Boxes: []string{demo.ID("boat-box")}}
 	if change != nil {
 		change(&trip)
 	}

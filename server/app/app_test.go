@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/uuid"
 	"golang.org/x/net/html"
 
 	"dampstone/data/demo"
@@ -34,15 +35,18 @@ var now = time.Date(2026, 9, 12, 6, 30, 0, 0, time.UTC)
 
 func newFixture(t *testing.T, withDemo bool) *fixture {
 	t.Helper()
-	return newBenchOf(t, "test", "", withDemo)
+	return newFixtureOf(t, "test", withDemo)
 }
 
-// newBenchOf is newFixture for a device with a name, whose ids begin with a
-// prefix.
-func newBenchOf(t *testing.T, device, prefix string, withDemo bool) *fixture {
+// newFixtureOf is newFixture for a device with a name, which makes ids of its
+// own: UUIDs, as everywhere, the same in each run.
+func newFixtureOf(t *testing.T, device string, withDemo bool) *fixture {
 	t.Helper()
 	n := 0
-	newID := func() string { n++; return fmt.Sprintf("%sid-%d", prefix, n) }
+	newID := func() string {
+		n++
+		return uuid.NewSHA1(uuid.NameSpaceOID, fmt.Append(nil, device, n)).String()
+	}
 	clock := func() time.Time { return now }
 	store := &memstore.Store{}
 	if withDemo {

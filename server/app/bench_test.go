@@ -8,6 +8,7 @@ import (
 
 	"golang.org/x/net/html"
 
+	"dampstone/data/demo"
 	"dampstone/flybox"
 	"dampstone/server/app/bench"
 )
@@ -190,7 +191,7 @@ func TestBenchSaysWhatIsOverdue(t *testing.T) {
 
 func TestBenchTakesInTripsAhead(t *testing.T) {
 	b := newFixture(t, true)
-	id := b.tripOf(canyon("boxes", "demo-boat-box")...)
+	id := b.tripOf(canyon("boxes", demo.ID("boat-box"))...)
 	d := b.get("/bench", http.StatusOK)
 	d.wants("Trip: Canyon float", "By 14 September 2026")
 	// A trip that is over asks for nothing.
@@ -439,7 +440,7 @@ func req(method, path string) *http.Request {
 // Two phones without signal tie for the same order: once both have met, both
 // count, and the order shows the sum.
 func TestTwoPhonesTieForOneOrder(t *testing.T) {
-	a, c := newBenchOf(t, "one", "a-", false), newBenchOf(t, "other", "b-", false)
+	a, c := newFixtureOf(t, "one", false), newFixtureOf(t, "other", false)
 	a.record(benchBodies()...)
 	exchange := func(from, to *fixture) {
 		t.Helper()

@@ -10,6 +10,7 @@ import (
 
 	"golang.org/x/net/html"
 
+	"dampstone/data/demo"
 	"dampstone/flybox"
 	"dampstone/server/app/day"
 )
@@ -74,7 +75,7 @@ func TestADayOnTheWater(t *testing.T) {
 	// Two taps to a fly: what fits stands first.
 	d = b.get("/day/fly", http.StatusOK)
 	d.wants("Fits what they are on", "Golden foam, short wing", "All flies", "30 of 40 flies")
-	d = b.saved("/day/fly", "fly", "demo-golden-short", "form", "put")
+	d = b.saved("/day/fly", "fly", demo.ID("golden-short"), "form", "put")
 	d.wants("Golden foam, short wing", "Short-winged golden stonefly", "Take", "Refusal", "Follow", "Fish lost")
 
 	// Taps count, once each however often they come.
@@ -88,8 +89,8 @@ func TestADayOnTheWater(t *testing.T) {
 	b.saved("/day/"+id+"/tap", d.tapForm(id, "refusal", false)...).wants("1 take, 1 refusal")
 	b.state(func(s *flybox.State) {
 		o := s.OutcomesOf(id)[0].Body
-		f, _ := s.Pattern("demo-golden-short")
-		if o.Pattern != "demo-golden-short" || o.Rev != f.Rev || o.Hatch != "claassenia" || o.Form != "adult-male" || o.Water != "Sorrel River" || !strings.HasPrefix(o.When, "2026-09-12T06:30:00") {
+		f, _ := s.Pattern(demo.ID("golden-short"))
+		if o.Pattern != demo.ID("golden-short") || o.Rev != f.Rev || o.Hatch != "claassenia" || o.Form != "adult-male" || o.Water != "Sorrel River" || !strings.HasPrefix(o.When, "2026-09-12T06:30:00") {
 			t.Errorf("outcome %+v", o)
 		}
 	})
@@ -105,7 +106,7 @@ func TestADayOnTheWater(t *testing.T) {
 
 	// A fish breaks it off: one outcome, and one fly less, in one record.
 	left := func() (n int) {
-		b.state(func(s *flybox.State) { n = s.Count("demo-golden-short") })
+		b.state(func(s *flybox.State) { n = s.Count(demo.ID("golden-short")) })
 		return n
 	}
 	before, entries := left(), b.entries()
@@ -185,7 +186,7 @@ func TestDayRefusesWhatCannotBe(t *testing.T) {
 			}
 		}
 	}
-	id := b.startDay("fly", "demo-golden-short")
+	id := b.startDay("fly", demo.ID("golden-short"))
 	before := b.entries()
 	for _, c := range []struct {
 		name, path string
@@ -208,7 +209,7 @@ func TestDayRefusesWhatCannotBe(t *testing.T) {
 		}
 	}
 	// An outcome of another outing is not this outing's to take back.
-	b.saved("/day/"+id+"/undo", "entry", "demo-outcome-1")
+	b.saved("/day/"+id+"/undo", "entry", demo.ID("outcome-1"))
 	if b.entries() != before {
 		t.Errorf("%d entries were written", b.entries()-before)
 	}
@@ -218,7 +219,7 @@ func TestDayRefusesWhatCannotBe(t *testing.T) {
 
 func TestChangeAnOuting(t *testing.T) {
 	b := newFixture(t, true)
-	const href = "/day/demo-outing"
+	href := "/day/" + demo.ID("outing")
 	d := b.get(href+"/edit", http.StatusOK)
 	if d.value("start_day") != "2026-08-14" || d.value("start_clock") != "05:20" || d.value("end_clock") != "11:40" || d.value("water") != "Sorrel River" {
 		t.Errorf("the form has %q %q to %q on %q", d.value("start_day"), d.value("start_clock"), d.value("end_clock"), d.value("water"))
@@ -226,8 +227,8 @@ func TestChangeAnOuting(t *testing.T) {
 	fields := []string{"water", "Ember Creek", "place", "", "rods", "1", "water_c", "14,5", "start_day", "2026-08-14", "start_clock", "5.45", "end_day", "2026-08-14", "end_clock", "11:40", "note", "Two\nlines"}
 	b.saved(href+"/edit", fields...).wants("Saved", "Ember Creek", "05:45", "Water 14.5")
 	b.state(func(s *flybox.State) {
-		o, _ := s.Outing("demo-outing")
-		if o.Body.Start != "2026-08-14T05:45:00-06:00" || o.Body.End != "2026-08-14T11:40:00-06:00" || o.Body.Trip != "demo-trip" || o.Body.WaterC == nil || *o.Body.WaterC != 14.5 {
+		o, _ := s.Outing(demo.ID("outing"))
+		if o.Body.Start != "2026-08-14T05:45:00-06:00" || o.Body.End != "2026-08-14T11:40:00-06:00" || o.Body.Trip != demo.ID("trip") || o.Body.WaterC == nil || *o.Body.WaterC != 14.5 {
 			t.Errorf("%+v", o.Body)
 		}
 	})
@@ -257,7 +258,7 @@ func TestOutingOverMidnightAndForgotten(t *testing.T) {
 	b := newFixture(t, true)
 	evening := time.Date(2026, 9, 12, 21, 30, 0, 0, time.UTC)
 	b.clock(evening)
-	id := b.startDay("fly", "demo-golden-short")
+	id := b.startDay("fly", demo.ID("golden-short"))
 	b.clock(evening.Add(3 * time.Hour)) // half past midnight, still at it
 	d := b.get("/day", http.StatusOK)
 	if strings.Contains(d.text(), "still running") {
@@ -289,9 +290,9 @@ func TestOutingOverMidnightAndForgotten(t *testing.T) {
 
 func TestTwoOutingsAtOnce(t *testing.T) {
 	b := newFixture(t, true)
-	one := b.startDay("fly", "demo-golden-short")
+	one := b.startDay("fly", demo.ID("golden-short"))
 	b.clock(now.Add(time.Hour))
-	two := b.startDay("water", "Ember Creek", "fly", "demo-olive-dun")
+	two := b.startDay("water", "Ember Creek", "fly", demo.ID("olive-dun"))
 	d := b.get("/day", http.StatusOK)
 	d.wants("Also running", "Olive dun, parachute")
 	d = b.get("/day?at="+one, http.StatusOK)
@@ -304,9 +305,9 @@ func TestTwoOutingsAtOnce(t *testing.T) {
 
 func TestAFlyThatIsTakenAwayWhileItIsOn(t *testing.T) {
 	b := newFixture(t, true)
-	id := b.startDay("fly", "demo-golden-short")
+	id := b.startDay("fly", demo.ID("golden-short"))
 	shown := b.get("/day", http.StatusOK)
-	b.saved("/box/fly/demo-golden-short/remove", "form", "gone")
+	b.saved("/box/fly/"+demo.ID("golden-short")+"/remove", "form", "gone")
 	b.get("/day", http.StatusOK).wants("Golden foam, short wing", "Removed from the box")
 	b.saved("/day/"+id+"/tap", shown.tapForm(id, "take", false)...).wants("1 take")
 	b.get("/day/results", http.StatusOK).wants("Golden foam, short wing", "Removed from the box")
@@ -320,7 +321,7 @@ func TestAFlyThatIsTakenAwayWhileItIsOn(t *testing.T) {
 	b.get("/day/results", http.StatusOK).wants("A fly that is not in this ledger")
 	b.get("/day/"+id, http.StatusOK).wants("A fly that is not in this ledger")
 	// The tap counts for the fly that the screen showed.
-	b.saved("/day/fly", "fly", "demo-olive-dun", "form", "olive")
+	b.saved("/day/fly", "fly", demo.ID("olive-dun"), "form", "olive")
 	b.saved("/day/"+id+"/tap", d.tapForm(id, "follow", false)...)
 	b.state(func(s *flybox.State) {
 		if o := s.OutcomesOf(id); len(o) != 3 || o[0].Body.Pattern != "elsewhere" && o[1].Body.Pattern != "elsewhere" {
@@ -347,7 +348,7 @@ func TestFiveThousandOutcomes(t *testing.T) {
 		t.Errorf("%d lines of 84 on the first part of a timeline, want %d", n, day.PageOfTimes)
 	}
 	b.get("/day/o3?from=60", http.StatusOK).wants("What happened")
-	id := b.startDay("fly", "demo-golden-short", "hatch", "claassenia", "stage", "adult-male")
+	id := b.startDay("fly", demo.ID("golden-short"), "hatch", "claassenia", "stage", "adult-male")
 	d = b.get("/day", http.StatusOK)
 	b.saved("/day/"+id+"/tap", d.tapForm(id, "take", false)...).wants("1 take")
 }
@@ -360,7 +361,7 @@ func (b *fixture) manyOutcomes(outings int) {
 		day := now.AddDate(0, 0, -i-1)
 		bodies = append(bodies, flybox.Outing{ID: fmt.Sprintf("o%d", i), Start: day.Format(time.RFC3339), End: day.Add(6 * time.Hour).Format(time.RFC3339), Water: "Sorrel River"})
 		for j := range 84 {
-			fly := []string{"demo-golden-short", "demo-golden-foam", "demo-olive-dun"}[j%3]
+			fly := []string{demo.ID("golden-short"), demo.ID("golden-foam"), demo.ID("olive-dun")}[j%3]
 			bodies = append(bodies, flybox.Outcome{When: day.Add(time.Duration(j) * time.Minute).Format(time.RFC3339), Result: flybox.Results[(i+j/3)%4], Pattern: fly, Hatch: "claassenia", Form: "adult-male", Outing: fmt.Sprintf("o%d", i), Water: "Sorrel River"})
 		}
 	}

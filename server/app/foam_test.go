@@ -8,6 +8,7 @@ import (
 
 	"golang.org/x/net/html"
 
+	"dampstone/data/demo"
 	"dampstone/server/app/words"
 )
 
@@ -53,12 +54,12 @@ func TestFoamBodyIsDrawnTrueToScale(t *testing.T) {
 
 func TestFoamBodyOfAFly(t *testing.T) {
 	b := newFixture(t, true)
-	const fly = "/box/fly/demo-golden-short"
+	fly := "/box/fly/" + demo.ID("golden-short")
 	b.get(fly, http.StatusOK).wants("Foam body to cut")
-	d := b.get(words.FoamPath+"?fly=demo-golden-short", http.StatusOK)
+	d := b.get(words.FoamPath+"?fly="+demo.ID("golden-short"), http.StatusOK)
 	d.wants("Golden foam, short wing: 22 mm by 5.5 mm")
 	// A fly of dubbing has none.
-	if strings.Contains(b.get("/box/fly/demo-orange-hair", http.StatusOK).text(), "Foam body") {
+	if strings.Contains(b.get("/box/fly/"+demo.ID("orange-hair"), http.StatusOK).text(), "Foam body") {
 		t.Error("a fly without foam has a foam body")
 	}
 	b.get(words.FoamPath+"?fly=nothing", http.StatusOK)

@@ -43,7 +43,7 @@ func redDrake(change ...string) []string {
 }
 
 // idOfForm is the part of a page that is another each time.
-var idOfForm = regexp.MustCompile(`value="id-[0-9]+"`)
+var idOfForm = regexp.MustCompile(`value="[0-9a-f-]{36}"`)
 
 // ownBareID is a catalogue id shown in place of its sentence.
 var ownBareID = regexp.MustCompile(`\b(?:own|standing|setup|field|bad|ask|value|stage|group|region|colour)\.[a-z]`)

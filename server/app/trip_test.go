@@ -11,6 +11,7 @@ import (
 
 	"golang.org/x/net/html"
 
+	"dampstone/data/demo"
 	"dampstone/flybox"
 	"dampstone/server/app/screen"
 )
@@ -69,30 +70,30 @@ func (d *doc) form(action string, n int) (fields []string) {
 func TestTripFromPlanToWhatItTeaches(t *testing.T) {
 	b := newFixture(t, true)
 	b.get("/trip", http.StatusOK).wants("Trips", "Past trips", "Canyon float, two boats")
-	id := b.tripOf(canyon("boxes", "demo-boat-box")...)
+	id := b.tripOf(canyon("boxes", demo.ID("boat-box"))...)
 	href := "/trip/" + id
 	d := b.get(href, http.StatusOK)
 	d.wants("Canyon float", "15 September 2026 to 17 September 2026, 3 days", "Sorrel River, Tailwater below a dam", "Flies to take", "of 48 slots", "Hatches by day", "Rising water", "assumed")
 
 	// The short-winged golden stonefly is about in September, and its fly is in
 	// the plan. Common practice, no source.
-	line := d.byID("line-demo-golden-short")
+	line := d.byID("line-" + demo.ID("golden-short"))
 	if !strings.Contains(line, "Short-winged golden stonefly") {
 		t.Errorf("the line of the short-winged fly says %q", line)
 	}
 
 	// Overruled, and given back.
-	d = b.saved(href+"/line/demo-golden-short", "take.demo-golden-short", "9")
-	if line = d.byID("line-demo-golden-short"); !strings.Contains(line, "You decided") {
+	d = b.saved(href+"/line/"+demo.ID("golden-short"), "take."+demo.ID("golden-short"), "9")
+	if line = d.byID("line-" + demo.ID("golden-short")); !strings.Contains(line, "You decided") {
 		t.Errorf("the overruled line says %q", line)
 	}
 
 	// A fly that no hatch asks for goes along as well.
-	d = b.saved(href+"/line", "fly", "demo-winter-stone", "take", "2")
-	if line = d.byID("line-demo-winter-stone"); !strings.Contains(line, "You decided") {
+	d = b.saved(href+"/line", "fly", demo.ID("winter-stone"), "take", "2")
+	if line = d.byID("line-" + demo.ID("winter-stone")); !strings.Contains(line, "You decided") {
 		t.Errorf("the added line says %q", line)
 	}
-	if w := b.send(href+"/line", "fly", "demo-winter-stone", "take", "some"); w.Code != http.StatusUnprocessableEntity {
+	if w := b.send(href+"/line", "fly", demo.ID("winter-stone"), "take", "some"); w.Code != http.StatusUnprocessableEntity {
 		t.Errorf("some of a fly: status %d", w.Code)
 	}
 
@@ -359,7 +360,7 @@ func TestTripsWithoutAnythingToGoOn(t *testing.T) {
 
 func TestNoIdIsTwiceOnATripScreen(t *testing.T) {
 	b := newFixture(t, true)
-	id := b.tripOf(canyon("boxes", "demo-boat-box")...)
+	id := b.tripOf(canyon("boxes", demo.ID("boat-box"))...)
 	for _, path := range []string{"/trip/new", "/trip/" + id, "/trip/" + id + "/pack", "/trip/" + id + "/back", "/trip/" + id + "/card"} {
 		seen := map[string]bool{}
 		for _, n := range b.get(path, http.StatusOK).all(func(n *html.Node) bool { return attr(n, "id") != "" }) {
@@ -374,7 +375,7 @@ func TestNoIdIsTwiceOnATripScreen(t *testing.T) {
 
 func TestTripScreensInEveryLanguage(t *testing.T) {
 	b := newFixture(t, true)
-	id := b.tripOf(canyon("boxes", "demo-boat-box")...)
+	id := b.tripOf(canyon("boxes", demo.ID("boat-box"))...)
 	for _, lang := range []string{"en", "es"} {
 		b.prefs = "lang=" + lang
 		for _, path := range []string{"/trip", "/trip/new", "/trip/" + id, "/trip/" + id + "/edit", "/trip/" + id + "/pack", "/trip/" + id + "/back", "/trip/" + id + "/card"} {
@@ -393,7 +394,7 @@ func TestCalendarFileFollowsTheStandard(t *testing.T) {
 	b := newFixture(t, true)
 	b.prefs = "lang=es"
 	note := "Río, puente; a las 5\\6 \"de la mañana\"\nsegunda línea " + strings.Repeat("ñandú ", 40)
-	id := b.tripOf(canyon("boxes", "demo-boat-box", "note", note, "rods", "30")...)
+	id := b.tripOf(canyon("boxes", demo.ID("boat-box"), "note", note, "rods", "30")...)
 	w := b.do(httptest.NewRequest("GET", "/trip/"+id+"/trip.ics", nil))
 	body := w.Body.String()
 	if w.Code != http.StatusOK || w.Header().Get("Content-Type") != "text/calendar; charset=utf-8" || !strings.Contains(w.Header().Get("Content-Disposition"), "dampstone-trip.ics") {
@@ -449,7 +450,7 @@ func TestCalendarFileFollowsTheStandard(t *testing.T) {
 
 func TestCardSaysWhatTheScreenSays(t *testing.T) {
 	b := newFixture(t, true)
-	id := b.tripOf(canyon("boxes", "demo-boat-box", "note", "Meet at the ramp.")...)
+	id := b.tripOf(canyon("boxes", demo.ID("boat-box"), "note", "Meet at the ramp.")...)
 	card := b.get("/trip/"+id+"/card", http.StatusOK)
 	w := b.do(httptest.NewRequest("GET", "/trip/"+id+"/card.txt", nil))
 	if w.Code != http.StatusOK || !strings.HasPrefix(w.Header().Get("Content-Type"), "text/plain") {

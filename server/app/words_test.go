@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"dampstone/data/demo"
 	"dampstone/flybox"
 	"dampstone/flybox/foam"
 	"dampstone/flybox/plan"
@@ -188,7 +189,7 @@ func TestNoScreenShowsABareID(t *testing.T) {
 	var fly, box string
 	b.ledger.View(func(s *flybox.State) { fly, box = s.Patterns()[0].ID, s.Boxes()[0].ID })
 	paths := []string{"/", september, "/?fish=none&doing=fluttering&where=riffle&tails=2&hour=22&water_c=21&gills=no&wind=upstream&water=tailwater&colour=%23c46a22&trend=rising",
-		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", "/day", "/day/fly", "/day/on", "/day/results", "/day/demo-outing", "/day/demo-outing/edit", setup.QuarantinePath, "/shell/blank", words.FoamPath, "/bench", "/bench/orders", "/bench/order/new", "/bench/order/demo-order-1", "/bench/recipe/" + fly,
+		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", "/day", "/day/fly", "/day/on", "/day/results", "/day/" + demo.ID("outing"), "/day/" + demo.ID("outing") + "/edit", setup.QuarantinePath, "/shell/blank", words.FoamPath, "/bench", "/bench/orders", "/bench/order/new", "/bench/order/" + demo.ID("order-1"), "/bench/recipe/" + fly,
 		"/bench/materials", "/bench/material/new", "/bench/shopping"}
 	for _, region := range hatchkeys.Regions() {
 		k, err := hatchkeys.ForRegion(region)
