@@ -25,9 +25,16 @@ type Store interface {
 	After(ctx context.Context, seq uint64, limit int) (entries []Entry, last uint64, err error)
 }
 
+// What a journal is. Entries of one kind never go into one of the other.
+const (
+	OwnJournal  = "own"  // somebody's ledger
+	DemoJournal = "demo" // invented data
+)
+
 // Cursor says how far a device has read another journal.
 type Cursor struct {
 	Journal string // random id of the other journal; empty if never read
+	Kind    string // what it is, OwnJournal or DemoJournal; empty for OwnJournal
 	Seq     uint64 // number, there, of the last entry read
 	// ID is the other side's mark for its journal up to that entry. If the
 	// other journal has another mark at Seq it was replaced by an older copy,

@@ -43,13 +43,20 @@ const journalFile = accounts.JournalFile
 // defaultFolder is the data folder where none is named.
 const defaultFolder = "data/local"
 
+// Addresses where none is named. The demo has another than a ledger of one's
+// own, since a browser keeps what it holds by the address.
+const (
+	ownAddr  = "localhost:8420"
+	demoAddr = "localhost:8430"
+)
+
 // serveCommand serves the application until ctx ends.
 func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.Writer) error {
 	flags := flag.NewFlagSet("server", flag.ContinueOnError)
 	flags.SetOutput(errs)
 	isDemo := flags.Bool("demo", false, "serve invented data, open to everybody on this computer, from a folder that is removed at the end")
 	folder := flags.String("data", defaultFolder, "folder of the ledgers")
-	addr := flags.String("addr", "localhost:8420", "address to listen on; other than loopback needs a certificate")
+	addr := flags.String("addr", "", "address to listen on, "+ownAddr+" if not said, "+demoAddr+" for the demo; other than loopback needs a certificate")
 	each := flags.Bool("log-requests", false, "log every request, not only those that went wrong")
 	withdraw := flags.Bool("withdraw", false, "take the app off every phone that comes, where a release is so broken that no update gets through; what people wrote stays, and screens need this server until it is started without")
 	var ways tlsFlags
@@ -63,6 +70,12 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 	if flags.NArg() > 0 {
 		fmt.Fprintf(errs, "unknown command %q; the commands are: %s\n", flags.Arg(0), strings.Join(commandNames(), ", "))
 		return errUsage
+	}
+	if *addr == "" {
+		*addr = ownAddr
+		if *isDemo {
+			*addr = demoAddr
+		}
 	}
 	front, err := ways.open(*addr, *folder, *isDemo, log)
 	if err != nil {
@@ -194,9 +207,9 @@ func serveDemo(ctx context.Context, assets *static.Assets, release *static.Relea
 	if err != nil {
 		return nil, nil, fmt.Errorf("read ledger: %w", err)
 	}
-	screens := app.New(app.Config{Ledger: ledger, Now: time.Now, NewID: uuid.NewString, Asset: assets.URL, Log: log, Version: release.Version(), Open: true})
+	screens := app.New(app.Config{Ledger: ledger, Now: time.Now, NewID: uuid.NewString, Asset: assets.URL, Log: log, Version: release.Version(), Demo: func() bool { return true }})
 	mux := http.NewServeMux()
-	mux.Handle("/sync", &sync.Handler{Ledger: ledger, Journal: store.Journal(), Failed: func(err error) { log.Error("sync", "err", err) }})
+	mux.Handle("/sync", &sync.Handler{Ledger: ledger, Journal: demo.Journal(), Kind: flybox.DemoJournal, Failed: func(err error) { log.Error("sync", "err", err) }})
 	mux.Handle("/", screens)
 	return middleware.Guard(release.Over(mux), http.HandlerFunc(screens.CrossOrigin), maxBody, log), end, nil
 }
@@ -281,7 +294,7 @@ func prerender(ctx context.Context, config app.Config, assets *static.Assets) (*
 func listen(addr string) (net.Listener, error) {
 	l, err := net.Listen("tcp", addr)
 	if errors.Is(err, syscall.EADDRINUSE) {
-		return nil, fmt.Errorf("address %s is taken: another program, perhaps another Dampstone, listens there; stop it, or choose another with -addr localhost:8421", addr)
+		return nil, fmt.Errorf("address %s is taken: another program, perhaps another Dampstone, listens there; stop it, or choose another with -addr localhost:8440", addr)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("listen: %w", err)

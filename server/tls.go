@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/tls"
 	"errors"
 	"flag"
@@ -9,6 +10,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
@@ -17,6 +19,7 @@ import (
 
 	"dampstone/server/accounts"
 	"dampstone/server/app"
+	"dampstone/server/middleware"
 	"dampstone/server/tlsconf"
 	"dampstone/static"
 	"dampstone/views"
@@ -30,8 +33,8 @@ const (
 
 // tlsFlags say how the server proves who it is.
 type tlsFlags struct {
-	cert, key, names, directory, email, hosts, installAddr string
-	localCA                                                bool
+	cert, key, names, directory, email, hosts, installAddr, public string
+	localCA                                                        bool
 }
 
 func (f *tlsFlags) register(flags *flag.FlagSet) {
@@ -42,6 +45,7 @@ func (f *tlsFlags) register(flags *flag.FlagSet) {
 	flags.StringVar(&f.email, "acme-email", "", "address that the authority may write to")
 	flags.BoolVar(&f.localCA, "local-ca", false, "make an authority for the own network, to be installed on each phone")
 	flags.StringVar(&f.hosts, "host", "", "names and addresses, with commas, by which phones reach this server; the first goes into links")
+	flags.StringVar(&f.public, "public", "", "address by which phones reach this server through a proxy on this computer that ends TLS, such as https://river.example")
 	flags.StringVar(&f.installAddr, "install-addr", ":8480", "with -local-ca: address of the page that hands out the authority's certificate, and nothing else, over plain HTTP")
 }
 
@@ -52,6 +56,10 @@ type front struct {
 	authority *tlsconf.Authority
 	public    *tlsconf.Public
 	strict    bool // browsers may be told to use nothing but TLS
+	// hosts are names that are answered over plain HTTP, beside those of this
+	// computer.
+	hosts []string
+	proxy *url.URL // address in front of a proxy; nil if there is none
 }
 
 // open makes the front, or says why there can be none.
@@ -63,13 +71,23 @@ func (f *tlsFlags) open(addr, folder string, isDemo bool, log *slog.Logger) (*fr
 		}
 	}
 	hosts := list(f.hosts)
+	proxy, err := publicAddress(f.public)
 	switch {
+	case err != nil:
+		return nil, err
+	case isDemo && (ways > 0 || proxy != nil):
+		return nil, errors.New("the demo is for this computer alone: leave -cert, -key, -acme, -local-ca and -public away")
+	case proxy != nil && ways > 0:
+		return nil, errors.New("-public is for a proxy that ends TLS: leave -cert, -key, -acme and -local-ca away")
 	case ways > 1:
 		return nil, errors.New("choose one of -cert with -key, -acme, and -local-ca")
 	case (f.cert == "") != (f.key == ""):
 		return nil, errors.New("-cert and -key belong together: name both files")
-	case ways == 0 || isDemo:
-		return &front{}, loopbackOnly(addr, isDemo)
+	case ways == 0:
+		if proxy != nil {
+			hosts = append(hosts, proxy.Hostname())
+		}
+		return &front{host: first(hosts), hosts: hosts, proxy: proxy}, loopbackOnly(addr, isDemo)
 	case f.cert != "":
 		config, names, err := tlsconf.Files(f.cert, f.key, log)
 		if err != nil {
@@ -95,6 +113,18 @@ func (f *tlsFlags) open(addr, folder string, isDemo bool, log *slog.Logger) (*fr
 		return nil, err
 	}
 	return &front{config: authority.Config(), host: first(hosts), authority: authority}, nil
+}
+
+// publicAddress reads the address in front of a proxy, nil if none is given.
+func publicAddress(text string) (*url.URL, error) {
+	if text == "" {
+		return nil, nil
+	}
+	u, err := url.Parse(text)
+	if err != nil || u.Scheme != "https" || u.Hostname() == "" || strings.Trim(u.Path, "/") != "" || u.RawQuery != "" {
+		return nil, fmt.Errorf("-public %q: want an address such as https://river.example", text)
+	}
+	return &url.URL{Scheme: u.Scheme, Host: u.Host}, nil
 }
 
 func list(text string) []string {
@@ -143,8 +173,12 @@ func (f *front) fetch(log *slog.Logger) {
 
 // base is the address that phones are given.
 func (f *front) base(l net.Listener, asked string) string {
+	if f.proxy != nil {
+		return f.proxy.String()
+	}
 	if f.config == nil {
-		return "http://" + shown(l.Addr(), asked)
+		host, port, _ := net.SplitHostPort(shown(l.Addr(), asked))
+		return "http://" + net.JoinHostPort(cmp.Or(f.host, host), port)
 	}
 	host, port, _ := net.SplitHostPort(shown(l.Addr(), asked))
 	if f.host != "" {
@@ -160,13 +194,34 @@ func (f *front) base(l net.Listener, asked string) string {
 }
 
 // wrap tells browsers to come back by TLS alone, for a year (RFC 6797), where
-// nothing of ours is on plain HTTP under the same name.
+// nothing of ours is on plain HTTP under the same name. Over plain HTTP it
+// answers to names that are known alone.
 func (f *front) wrap(next http.Handler) http.Handler {
+	if f.config == nil {
+		return middleware.Hosts(f.behindProxy(next), func(host string) bool {
+			return accounts.Loopback(host) || slices.ContainsFunc(f.hosts, func(known string) bool { return middleware.HostName(known) == host })
+		})
+	}
 	if !f.strict {
 		return next
 	}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Strict-Transport-Security", "max-age=31536000")
+		next.ServeHTTP(w, r)
+	})
+}
+
+// behindProxy takes what a proxy passes on, which comes under its name, as
+// having come by TLS: cookies are for TLS alone.
+func (f *front) behindProxy(next http.Handler) http.Handler {
+	if f.proxy == nil {
+		return next
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !accounts.Loopback(middleware.HostName(r.Host)) {
+			r = r.Clone(r.Context())
+			r.TLS = &tls.ConnectionState{}
+		}
 		next.ServeHTTP(w, r)
 	})
 }

@@ -33,7 +33,11 @@ func TestPlainHTTPIsForLoopbackAlone(t *testing.T) {
 		{"a certificate without its key", []string{"-cert", "x.pem"}, "-cert and -key belong together"},
 		{"two ways at once", []string{"-local-ca", "-acme", "river.example"}, "choose one of"},
 		{"a certificate that is not there", []string{"-cert", "none.pem", "-key", "none.pem"}, "read certificate none.pem"},
-		{"the demo with a certificate, to everybody", []string{"-demo", "-local-ca", "-addr", ":0"}, "refused for the demo"},
+		{"the demo with a certificate, to everybody", []string{"-demo", "-local-ca", "-addr", ":0"}, "the demo is for this computer alone"},
+		{"the demo, to everybody", []string{"-demo", "-addr", ":0"}, "refused for the demo"},
+		{"the demo with a certificate", []string{"-demo", "-local-ca"}, "the demo is for this computer alone"},
+		{"a proxy and a certificate", []string{"-public", "https://river.example", "-local-ca"}, "-public is for a proxy"},
+		{"a public address without TLS", []string{"-public", "http://river.example"}, "want an address such as https://"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			args := tc.args

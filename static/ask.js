@@ -23,6 +23,20 @@ export class Unreachable extends Error {
   }
 }
 
+// A browser short of room clears databases, but not cookies. So a cookie says
+// that there were entries here; without them, that they were taken away.
+const HELD = "held";
+
+/** Tells whether there were entries in the database that is shown. */
+export function holds() {
+  return document.cookie.split("; ").includes(`${HELD}=1`);
+}
+
+/** Remembers that there are entries, or that another database is shown. */
+export function setHolds(yes) {
+  document.cookie = `${HELD}=${yes ? 1 : ""}; path=/; max-age=${yes ? 400 * 24 * 3600 : 0}; samesite=strict`;
+}
+
 const MAX_RESTARTS = 2;
 const MAX_REDIRECTS = 5;
 const PATIENCE = 20_000; // ms until a kept engine that does not wake counts as failed
@@ -53,8 +67,7 @@ export function start(pageScript) {
   }
   worker.onerror = (event) => failed(event.message);
   worker.onmessage = ({ data }) => receive(data);
-  const held = document.cookie.split("; ").includes("held=1"); // see sync.js
-  worker.postMessage({ kind: "start", held, urls: { ...assets, "page.js": path(pageScript) } });
+  worker.postMessage({ kind: "start", held: holds(), urls: { ...assets, "page.js": path(pageScript) } });
   // On a first visit it may be on its way for long, which is no failure.
   if (shell) setTimeout(() => engine.state === "asleep" && setState("failed"), PATIENCE);
 
@@ -114,9 +127,10 @@ export function tell(message, transfer = []) {
 }
 
 /**
- * Asks {method, url, headers, body} and follows redirects. The answer is
- * {url, status, type, disposition, bytes, by, saved}: by is "engine" or
- * "network", saved tells whether a post was accepted.
+ * Asks {method, url, headers, body, type} and follows redirects. The answer is
+ * {url, status, type, disposition, bytes, by, saved, restart}: by is "engine" or
+ * "network", saved tells whether a post was accepted, restart that the
+ * document has to be loaded anew.
  */
 export async function ask(request) {
   request = { method: "GET", headers: {}, body: null, ...request };
@@ -145,6 +159,7 @@ async function askEngine(request) {
   let { method, body } = request;
   let url = new URL(request.url, location.href);
   let saved = false;
+  let restart = false;
   for (let i = 0; i <= MAX_REDIRECTS; i++) {
     const headers = {
       Accept: "text/html",
@@ -152,7 +167,7 @@ async function askEngine(request) {
       ...request.headers,
     };
     if (prefs.text()) headers.Cookie = `prefs=${prefs.text()}`;
-    if (body?.type) headers["Content-Type"] = body.type;
+    if (body) headers["Content-Type"] = request.type;
     const bytes = body ? new Uint8Array(await body.arrayBuffer()) : null;
     const answer = await tell({ kind: "ask", method, url: url.href, headers, body: bytes }, bytes ? [bytes.buffer] : []);
     const head = new Map(answer.headers.map(([k, v]) => [k.toLowerCase(), v]));
@@ -160,11 +175,12 @@ async function askEngine(request) {
       if (k.toLowerCase() === "set-cookie") prefs.keepFromHeader(v);
     }
     if (method === "POST" && answer.status < 400) saved = true;
+    if (head.has("dampstone-restart")) restart = true;
     const to = head.get("location");
     if (answer.status < 300 || answer.status >= 400 || !to) {
       return {
         url: url.href, status: answer.status, type: head.get("content-type") ?? "",
-        disposition: head.get("content-disposition") ?? "", bytes: answer.body, by: "engine", saved,
+        disposition: head.get("content-disposition") ?? "", bytes: answer.body, by: "engine", saved, restart,
       };
     }
     const hash = url.hash;
@@ -178,7 +194,7 @@ async function askEngine(request) {
 async function askNetwork(request) {
   const { method, body } = request;
   const headers = { Accept: "text/html", ...request.headers };
-  if (body?.type) headers["Content-Type"] = body.type;
+  if (body) headers["Content-Type"] = request.type;
   try {
     const answer = await fetch(request.url, {
       method, headers, body, credentials: "same-origin", cache: "no-store",

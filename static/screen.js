@@ -1,7 +1,7 @@
 // Shows screens: takes clicks on links and posts of forms, asks for the answer
 // and puts it in place of what stands there, with address, scroll and focus.
 
-import { ask, engine, shell, Unreachable } from "./ask.js";
+import { ask, engine, setHolds, shell, Unreachable } from "./ask.js";
 import { fillForm, keepForms, restoreForms } from "./forms.js";
 
 const KEPT = ["notice", "update", "announce"]; // parts of the frame that stay
@@ -47,8 +47,8 @@ export function setOutdated() {
 
 // ---- notices ----
 
-/** Shows one of the sentences that the frame holds; retry is offered if given. */
-export function notice(kind, retry) {
+/** Shows one of the sentences that the frame holds; retry, or a way on, is offered if given. */
+export function notice(kind, retry, href) {
   const box = doc.getElementById("notice");
   if (!box) return;
   box.replaceChildren();
@@ -65,6 +65,13 @@ export function notice(kind, retry) {
     again.textContent = box.getAttribute("data-text-again");
     again.addEventListener("click", () => { notice(""); retry(); });
     box.append(again);
+  }
+  if (href) {
+    const way = doc.createElement("a");
+    way.className = "button quiet";
+    way.href = href;
+    way.textContent = box.getAttribute(`data-text-${kind}-go`);
+    box.append(way);
   }
 }
 
@@ -96,7 +103,7 @@ export function noticeBy(answer) {
 // A word about a loss, or about what is kept here alone, stands until the
 // person goes on: the screen that was on its way anyway must not wipe it.
 function stands() {
-  return ["evicted", "quarantine"].includes(doc.getElementById("notice")?.dataset.kind);
+  return ["evicted", "quarantine", "other"].includes(doc.getElementById("notice")?.dataset.kind);
 }
 
 // ---- going somewhere ----
@@ -127,6 +134,11 @@ export async function go(request, { how = "push", scroll = 0, focus = true } = {
     const answer = await ask(request);
     if (answer.saved && answer.by === "engine") events.dispatchEvent(new CustomEvent("saved", { detail: request }));
     if (mine !== latest) return; // the person has gone on
+    if (answer.restart) {
+      setHolds(false);
+      location.assign(answer.url);
+      return;
+    }
     if (!get && answer.status >= 500 && noticeProblem(new TextDecoder().decode(answer.bytes))) return;
     noticeBy(answer);
     if (isFile(answer)) {
@@ -349,9 +361,10 @@ function onSubmit(event) {
     go({ url: url.href });
     return;
   }
-  const body = form.enctype === "multipart/form-data" ? new Response(data).blob() : Promise.resolve(new Blob([new URLSearchParams(data).toString()], { type: "application/x-www-form-urlencoded" }));
+  const sent = new Response(form.enctype === "multipart/form-data" ? data : new URLSearchParams(data));
+  const type = sent.headers.get("content-type"); // a Blob's own is in lower case, which breaks a boundary
   form.setAttribute("data-sent", "");
-  body.then((body) => go({ method: "POST", url: url.href, body, prefs: form.hasAttribute("data-prefs") }))
+  sent.blob().then((body) => go({ method: "POST", url: url.href, body, type, prefs: form.hasAttribute("data-prefs") }))
     .finally(() => form.removeAttribute("data-sent"));
 }
 

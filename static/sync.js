@@ -2,10 +2,11 @@
 // has the engine exchange entries with the server. The screens say how it
 // stands in [data-sync].
 
-import { engine, onAwake, tell } from "./ask.js";
-import { notice, onSaved, onShown, refresh } from "./screen.js";
+import { engine, holds, onAwake, setHolds, tell } from "./ask.js";
+import { hasUnsaved, notice, onSaved, onShown, refresh, setOutdated } from "./screen.js";
 import { askToLast } from "./storage.js";
 
+const OTHER = "/setup/ledger"; // where it is said what to do about another ledger
 const WAITS = [5, 15, 60, 300]; // seconds after each failure in a row
 
 const tabs = self.BroadcastChannel ? new BroadcastChannel("dampstone") : null;
@@ -51,8 +52,13 @@ async function round() {
     reached = result.ok;
     status = result.status;
     if (result.refused > 0) notice("quarantine");
+    if (result.restart) restart();
+    else if (result.other) {
+      notice("other", undefined, OTHER);
+      if (location.pathname === OTHER) refresh();
+    }
     if (result.added > 0) {
-      rememberHeld();
+      setHolds(true);
       tabs?.postMessage("changed");
       refresh();
     }
@@ -66,6 +72,15 @@ async function round() {
     return;
   }
   timer = setTimeout(sync, WAITS[Math.min(failures++, WAITS.length - 1)] * 1000);
+}
+
+// Another ledger that this browser has is to be shown; not while somebody
+// types.
+function restart() {
+  setHolds(false); // it may be empty
+  tabs?.postMessage("changed");
+  if (hasUnsaved()) setOutdated();
+  else location.reload();
 }
 
 function syncFromStart() {
@@ -94,29 +109,20 @@ function paint() {
 
 // ---- a browser that cleared the database ----
 
-// A browser short of room clears databases, but not cookies. So a cookie says
-// that there were entries here; without them, that they were taken away.
-const HELD = "held";
-
 function lookForLoss() {
   if (!engine.canSave) return;
-  const held = document.cookie.split("; ").includes(`${HELD}=1`);
-  if (engine.entries > 0) rememberHeld();
-  else if (held) {
+  if (engine.entries > 0) setHolds(true);
+  else if (holds()) {
     notice("evicted");
-    document.cookie = `${HELD}=; path=/; max-age=0; samesite=strict`;
+    setHolds(false);
   }
-}
-
-function rememberHeld() {
-  document.cookie = `${HELD}=1; path=/; max-age=${400 * 24 * 3600}; samesite=strict`;
 }
 
 // ---- after a save ----
 
 async function afterSave({ detail: request }) {
   if (request.prefs) return;
-  rememberHeld();
+  setHolds(true);
   tabs?.postMessage("changed");
   askToLast(); // there is something to lose now
   syncFromStart();

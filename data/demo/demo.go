@@ -23,6 +23,10 @@ var space = uuid.MustParse("0e4a3f53-5a0e-4f63-8f3c-2a7b8d6c1e90")
 // are for those who read the file; ids look like those of any other ledger.
 func ID(name string) string { return uuid.NewSHA1(space, []byte(name)).String() }
 
+// Journal is the id of the journal, the same wherever the demo runs: what a
+// browser holds of it is of no other ledger.
+func Journal() string { return ID("journal") }
+
 // named finds names of entries and things: whole strings.
 var named = regexp.MustCompile(`"demo-([a-z0-9-]+)"`)
 

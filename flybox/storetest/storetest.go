@@ -324,7 +324,7 @@ func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 		if c := must[flybox.Cursor](t)(out.Cursor(ctx)); c != (flybox.Cursor{}) {
 			t.Errorf("new store has cursor %+v", c)
 		}
-		want := flybox.Cursor{Journal: "j-1", Seq: 1 << 40, ID: "e0000"}
+		want := flybox.Cursor{Journal: "j-1", Kind: flybox.DemoJournal, Seq: 1 << 40, ID: "e0000"}
 		if err := out.SetCursor(ctx, want); err != nil {
 			t.Fatal(err)
 		}

@@ -91,6 +91,7 @@ func codeIDs(t *testing.T) (ids []string) {
 	for _, group := range []string{"refused", "untaken", "broken"} {
 		add("quarantine.", group, group+".hint")
 	}
+	add("ledger.", "apart", "join")
 	add("quarantine.why.", flybox.CodeUnreadable, flybox.CodeNotJSON, flybox.CodeNotUTF8, flybox.CodeNotObject, flybox.CodeTooLong, flybox.CodeIDTaken, flybox.CodeRange,
 		flybox.CodeRequired, flybox.CodeUnknown, flybox.CodeInconsist, sync.CodeNotConfirmed)
 	for _, r := range flybox.Results {

@@ -56,6 +56,7 @@ const (
 var (
 	ErrNotOurs = errors.New("not a file of this program")
 	ErrNewer   = errors.New("file was written by a newer version")
+	ErrDemo    = errors.New("file holds invented data")
 )
 
 // CodeLedger is the code of a Bad line that belongs to a backup of several
@@ -66,8 +67,9 @@ const CodeLedger = "several-ledgers"
 type Header struct {
 	What    string `json:"dampstone"`
 	V       int    `json:"v"`
-	Made    string `json:"made"`    // RFC 3339
-	Entries int    `json:"entries"` // in the whole file
+	Made    string `json:"made"`           // RFC 3339
+	Entries int    `json:"entries"`        // in the whole file
+	Kind    string `json:"kind,omitempty"` // flybox.DemoJournal for invented data
 }
 
 // Section begins the entries of one person in a backup.
@@ -93,13 +95,17 @@ const (
 )
 
 // Write writes the ledger of one person. The number of entries is that at the
-// start; what is added meanwhile stays out.
-func Write(ctx context.Context, w io.Writer, store flybox.Store, made time.Time) error {
+// start; what is added meanwhile stays out. demo says that it is invented.
+func Write(ctx context.Context, w io.Writer, store flybox.Store, demo bool, made time.Time) error {
 	n, err := count(ctx, store)
 	if err != nil {
 		return fmt.Errorf("export ledger: %w", err)
 	}
-	if err := line(w, Header{Ledger, LedgerFormat, made.UTC().Format(time.RFC3339), n}); err != nil {
+	kind := ""
+	if demo {
+		kind = flybox.DemoJournal
+	}
+	if err := line(w, Header{Ledger, LedgerFormat, made.UTC().Format(time.RFC3339), n, kind}); err != nil {
 		return fmt.Errorf("export ledger: %w", err)
 	}
 	if err := entries(ctx, w, store, n); err != nil {
@@ -128,7 +134,7 @@ func WriteBackup(ctx context.Context, w io.Writer, parts []Part, made time.Time)
 		counts[i] = n
 		total += n
 	}
-	if err := line(w, Header{Backup, BackupFormat, made.UTC().Format(time.RFC3339), total}); err != nil {
+	if err := line(w, Header{What: Backup, V: BackupFormat, Made: made.UTC().Format(time.RFC3339), Entries: total}); err != nil {
 		return fmt.Errorf("back up: %w", err)
 	}
 	for i, p := range parts {
@@ -258,10 +264,11 @@ type Target struct {
 
 // Read merges a file into a ledger. With a backup of several people only the
 // first ledger is of one person: the lines of the others are set aside. The
-// report says what was done, also beside an error.
-func Read(ctx context.Context, r io.Reader, ledger *flybox.Ledger) (Report, error) {
+// report says what was done, also beside an error. Invented data goes into
+// invented data alone (demo), else it is ErrDemo.
+func Read(ctx context.Context, r io.Reader, ledger *flybox.Ledger, demo bool) (Report, error) {
 	first := true
-	return ReadBackup(ctx, r, func(s Section) (Target, error) {
+	return read(ctx, r, demo, func(s Section) (Target, error) {
 		if first {
 			first = false
 			return Target{Ledger: ledger}, nil
@@ -274,7 +281,11 @@ func Read(ctx context.Context, r io.Reader, ledger *flybox.Ledger) (Report, erro
 // once; where there is none its entries are set aside. A file of one person
 // has the zero Section.
 func ReadBackup(ctx context.Context, from io.Reader, open func(Section) (Target, error)) (Report, error) {
-	in := &input{ctx: ctx, lines: bufio.NewReaderSize(from, 64<<10), open: open}
+	return read(ctx, from, false, open)
+}
+
+func read(ctx context.Context, from io.Reader, demo bool, open func(Section) (Target, error)) (Report, error) {
+	in := &input{ctx: ctx, lines: bufio.NewReaderSize(from, 64<<10), demo: demo, open: open}
 	err := in.run()
 	if err == nil || errors.Is(err, io.ErrUnexpectedEOF) {
 		if missing := in.header.Entries - in.report.Read - in.report.BadCount; missing > 0 {
@@ -290,6 +301,7 @@ func ReadBackup(ctx context.Context, from io.Reader, open func(Section) (Target,
 type input struct {
 	ctx    context.Context
 	lines  *bufio.Reader
+	demo   bool // invented data may come in
 	open   func(Section) (Target, error)
 	report Report
 	header Header
@@ -397,6 +409,8 @@ func (in *input) first(text []byte) (ours bool, err error) {
 			return true, ErrNotOurs
 		case h.V > known:
 			return true, fmt.Errorf("%w: format %d, this version knows %d", ErrNewer, h.V, known)
+		case h.Kind == flybox.DemoJournal && !in.demo:
+			return true, ErrDemo
 		}
 		in.header = h
 		return true, nil

@@ -41,7 +41,7 @@ func digest(l *flybox.Ledger) (d string) {
 func export(t testing.TB, l *flybox.Ledger) string {
 	t.Helper()
 	var buf bytes.Buffer
-	if err := Write(t.Context(), &buf, l.Store(), made); err != nil {
+	if err := Write(t.Context(), &buf, l.Store(), false, made); err != nil {
 		t.Fatal(err)
 	}
 	return buf.String()
@@ -65,7 +65,7 @@ func TestAFileGivesTheSameLedgerAgain(t *testing.T) {
 	}
 	to := ledger(t)
 	for i, want := range []int{len(season(t)), 0} { // the second time nothing is new
-		report, err := Read(t.Context(), strings.NewReader(file), to)
+		report, err := Read(t.Context(), strings.NewReader(file), to, false)
 		if err != nil || report.Added != want || report.Read != len(season(t)) || report.BadCount+report.Missing != 0 {
 			t.Errorf("time %d: %+v, %v", i+1, report, err)
 		}
@@ -79,7 +79,7 @@ func TestAFileMergesIntoALedgerThatWentOn(t *testing.T) {
 	all := season(t)
 	file := export(t, ledger(t, all[:100]...))
 	here := ledger(t, all[60:]...)
-	report, err := Read(t.Context(), strings.NewReader(file), here)
+	report, err := Read(t.Context(), strings.NewReader(file), here, false)
 	if err != nil || report.Added != 60 || report.Read != 100 {
 		t.Errorf("%+v, %v", report, err)
 	}
@@ -118,7 +118,7 @@ func TestWhatAFileMayBeLike(t *testing.T) {
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			l := ledger(t)
-			got, err := Read(t.Context(), strings.NewReader(tc.file), l)
+			got, err := Read(t.Context(), strings.NewReader(tc.file), l, false)
 			if fmt.Sprint(got) != fmt.Sprint(tc.want) || !errors.Is(err, tc.err) {
 				t.Errorf("got %+v, %v\nwant %+v, %v", got, err, tc.want, tc.err)
 			}
@@ -136,11 +136,11 @@ func TestWhatCameBeforeABreakIsKept(t *testing.T) {
 	file := export(t, ledger(t, season(t)...))
 	broken := errors.New("the card was pulled out")
 	l := ledger(t)
-	report, err := Read(t.Context(), io.MultiReader(strings.NewReader(file[:len(file)/2]), failing{broken}), l)
+	report, err := Read(t.Context(), io.MultiReader(strings.NewReader(file[:len(file)/2]), failing{broken}), l, false)
 	if !errors.Is(err, broken) || report.Added == 0 {
 		t.Errorf("%+v, %v", report, err)
 	}
-	if report, err := Read(t.Context(), strings.NewReader(file), l); err != nil || report.Read != len(season(t)) {
+	if report, err := Read(t.Context(), strings.NewReader(file), l, false); err != nil || report.Read != len(season(t)) {
 		t.Errorf("again: %+v, %v", report, err)
 	}
 	if digest(l) != digest(ledger(t, season(t)...)) {
@@ -216,7 +216,7 @@ func FuzzRead(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, file []byte) {
 		l := ledger(t)
-		first, err := Read(context.Background(), bytes.NewReader(file), l)
+		first, err := Read(context.Background(), bytes.NewReader(file), l, false)
 		if err != nil {
 			if !errors.Is(err, ErrNotOurs) && !errors.Is(err, ErrNewer) {
 				t.Fatal(err)
@@ -228,7 +228,7 @@ func FuzzRead(f *testing.F) {
 		if n != first.Added || first.Read < first.Added {
 			t.Errorf("%d in the ledger, report %+v", n, first)
 		}
-		again, err := Read(context.Background(), bytes.NewReader(file), l)
+		again, err := Read(context.Background(), bytes.NewReader(file), l, false)
 		if err != nil || again.Added != 0 || again.Read != first.Read {
 			t.Errorf("again: %+v, %v; first %+v", again, err, first)
 		}

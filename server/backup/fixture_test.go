@@ -8,23 +8,20 @@ import (
 	"path/filepath"
 	"testing"
 
-	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/storetest"
 )
 
 var update = flag.Bool("update", false, "write the files of the present formats anew")
 
-// held is how many entries each kept file has: the first of the demo, whose
-// lines do not change.
+// held is how many entries each kept file has: the first of a season
+// that does not change.
 const held = 20
 
 // TestOlderFilesAreRead reads a kept file of each format that was ever
 // released and finds every entry in it, byte by byte.
 func TestOlderFilesAreRead(t *testing.T) {
-	entries, err := demo.Entries()
-	if err != nil {
-		t.Fatal(err)
-	}
+	entries := storetest.Season(t)
 	want := entries[:held]
 	if *update {
 		writeFixtures(t, want)
@@ -41,7 +38,7 @@ func TestOlderFilesAreRead(t *testing.T) {
 			}
 			defer f.Close()
 			to := ledger(t)
-			report, err := Read(t.Context(), f, to)
+			report, err := Read(t.Context(), f, to, false)
 			if err != nil || report.Added != held {
 				t.Fatalf("%+v, %v", report, err)
 			}
@@ -62,7 +59,7 @@ func writeFixtures(t *testing.T, entries []flybox.Entry) {
 	t.Helper()
 	store := ledger(t, entries...).Store()
 	var one, all bytes.Buffer
-	if err := Write(t.Context(), &one, store, made); err != nil {
+	if err := Write(t.Context(), &one, store, false, made); err != nil {
 		t.Fatal(err)
 	}
 	parts := []Part{

@@ -11,8 +11,8 @@ import (
 	"testing"
 	"time"
 
-	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/storetest"
 )
 
 var update = flag.Bool("update", false, "write the file of the present format anew")
@@ -20,10 +20,7 @@ var update = flag.Bool("update", false, "write the file of the present format an
 // TestOlderFilesOpen opens a kept file of each format that was ever released
 // and finds every entry in it, byte by byte.
 func TestOlderFilesOpen(t *testing.T) {
-	want, err := demo.Entries()
-	if err != nil {
-		t.Fatal(err)
-	}
+	want := storetest.Season(t)
 	// Each file holds the first entries of the demo, whose lines do not change.
 	const held = 20
 	if *update {

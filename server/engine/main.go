@@ -10,7 +10,9 @@
 //	    -> {n, status, headers: [[name, value]], body: ArrayBuffer, unsent}
 //	{kind: "refresh", n}  another tab has saved something  -> {n, added, unsent}
 //	{kind: "sync", n}     exchange entries with the server -> {n, ok, status, sent, added, refused, unsent}
-//	                      refused counts those that the server had not refused before
+//	                      refused counts those that the server had not refused before;
+//	                      other: the server keeps another ledger, restart: one
+//	                      that this browser has, to be shown by loading anew
 //
 // or {n, error} where the engine is at fault. Once ready it says
 // {kind: "awake", ms, canSave, unsent, entries}.
@@ -25,6 +27,7 @@ import (
 	"os"
 	"runtime/debug"
 	gosync "sync"
+	"sync/atomic"
 	"syscall/js"
 	"time"
 
@@ -37,8 +40,6 @@ import (
 	"dampstone/server/engine/recorder"
 	"dampstone/server/sync"
 )
-
-const database = "dampstone"
 
 func main() {
 	log := slog.New(slog.NewTextHandler(os.Stderr, nil))
@@ -76,6 +77,14 @@ type engine struct {
 	origin string
 	unread bool // there may be a journal, but it could not be read
 
+	demo    atomic.Bool // what is here is invented
+	first   *idb.Store  // holds the list of ledgers
+	ledgers ledgers
+	name    string // of the database that is open; another may be shown next
+
+	otherLock gosync.Mutex
+	other     *sync.OtherLedger // what the server was found to keep
+
 	quarantineLock gosync.Mutex
 	quarantine     sync.Quarantine
 }
@@ -86,7 +95,7 @@ func wake(ctx context.Context, log *slog.Logger) (*engine, error) {
 	e := &engine{log: log, origin: js.Global().Get("location").Get("origin").String()}
 	var store flybox.Store
 	device := idb.NewDevice()
-	kept, name, err := openKept(ctx)
+	kept, name, err := e.openKept(ctx)
 	if err == nil {
 		e.kept, e.outbox, store, device = kept, kept, kept, name
 	} else {
@@ -102,6 +111,9 @@ func wake(ctx context.Context, log *slog.Logger) (*engine, error) {
 		return nil, err
 	}
 	e.loadQuarantine(ctx)
+	if err := e.met(ctx); err != nil {
+		return nil, err
+	}
 	urls := worker.Get("start").Get("urls")
 	e.app = app.New(app.Config{
 		Ledger: e.ledger, Now: time.Now, NewID: uuid.NewString, Log: log,
@@ -111,20 +123,10 @@ func wake(ctx context.Context, log *slog.Logger) (*engine, error) {
 		Unread:  e.unread,
 		Sync:    e.syncStatus,
 		People:  true,
+		Demo:    e.demo.Load,
+		Other:   e,
 	})
 	return e, nil
-}
-
-func openKept(ctx context.Context) (*idb.Store, string, error) {
-	store, err := idb.Open(ctx, database)
-	if err != nil {
-		return nil, "", err
-	}
-	device, err := store.Device(ctx)
-	if err != nil {
-		return nil, "", err
-	}
-	return store, device, nil
 }
 
 func assetURL(urls js.Value, name string) string {
@@ -254,8 +256,15 @@ func (e *engine) sync(ctx context.Context) map[string]any {
 	for _, b := range report.Bad {
 		e.log.Warn("entry of the server was not taken", "id", b.ID, "code", b.Code())
 	}
+	if err := e.met(ctx); err != nil {
+		e.log.Error("note ledger", "err", err)
+	}
 	if err != nil {
 		e.log.Debug("sync", "err", err)
+		if other := (*sync.OtherLedger)(nil); errors.As(err, &other) {
+			result["restart"] = e.found(ctx, *other)
+			result["other"] = !result["restart"].(bool)
+		}
 		if answered := (*sync.StatusError)(nil); errors.As(err, &answered) {
 			result["status"] = answered.Status
 		}

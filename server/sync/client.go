@@ -69,6 +69,9 @@ type round struct {
 }
 
 func (r *round) run(ctx context.Context) error {
+	if err := r.meet(ctx); err != nil {
+		return err
+	}
 	for {
 		cursor, err := r.out.Cursor(ctx)
 		if err != nil {
@@ -96,6 +99,57 @@ func (r *round) run(ctx context.Context) error {
 		}
 	}
 }
+
+// OtherLedger says that the server keeps another ledger than the device knows.
+// Nothing has gone either way.
+type OtherLedger struct{ Journal, Kind string }
+
+func (o *OtherLedger) Error() string { return "server keeps another ledger: " + o.Kind }
+
+// meet learns what the server keeps, where the device has never exchanged. A
+// device that holds nothing of its own takes on any ledger; what was written
+// before the first exchange is its owner's, and not for invented data.
+func (r *round) meet(ctx context.Context) error {
+	cursor, err := r.out.Cursor(ctx)
+	if err != nil || cursor.Journal != "" {
+		return err
+	}
+	resp, err := r.post(ctx, Request{Limit: 1})
+	if err != nil {
+		return err
+	}
+	if resp.Kind == flybox.DemoJournal {
+		unsent, err := r.out.CountUnsent(ctx)
+		if err != nil {
+			return err
+		}
+		if unsent > 0 {
+			return &OtherLedger{resp.Journal, resp.Kind}
+		}
+	}
+	return r.out.SetCursor(ctx, flybox.Cursor{Journal: resp.Journal, Kind: resp.Kind})
+}
+
+// Join has a device take the server's ledger for its own: the next round
+// offers all that it holds and reads the other from the start. Invented data
+// goes nowhere.
+func Join(ctx context.Context, out flybox.Outbox, other OtherLedger) error {
+	cursor, err := out.Cursor(ctx)
+	if err != nil {
+		return err
+	}
+	if cursor.Kind == flybox.DemoJournal || other.Kind == flybox.DemoJournal {
+		return fmt.Errorf("join ledgers: %w", errInvented)
+	}
+	// Durable before the cursor leaves the old journal, so that a break here
+	// asks again.
+	if err := out.Requeue(ctx); err != nil {
+		return err
+	}
+	return out.SetCursor(ctx, flybox.Cursor{Journal: other.Journal, Kind: other.Kind})
+}
+
+var errInvented = errors.New("one of them is invented")
 
 // batch is as much of what is unsent as one request holds, and whether that
 // is all of it.
@@ -156,6 +210,9 @@ func (r *round) post(ctx context.Context, body Request) (*Response, error) {
 	if resp.StatusCode != http.StatusOK {
 		var f Failure
 		_ = json.Unmarshal(raw, &f) // whatever answered may not be our server
+		if resp.StatusCode == http.StatusConflict && f.Code == CodeOther {
+			return nil, &OtherLedger{f.Journal, f.Kind}
+		}
 		return nil, &StatusError{resp.StatusCode, f.Code}
 	}
 	var answer Response
@@ -171,12 +228,15 @@ func (r *round) post(ctx context.Context, body Request) (*Response, error) {
 // take makes an answer durable: what was confirmed, what came, the cursor, in
 // that order. moved is false if nothing changed.
 func (r *round) take(ctx context.Context, cursor flybox.Cursor, resp *Response, batch []json.RawMessage) (moved bool, err error) {
-	if cursor.Journal != "" && (resp.Journal != cursor.Journal || resp.Start || resp.Next < cursor.Seq) {
+	if resp.Journal != cursor.Journal {
+		return false, &OtherLedger{resp.Journal, resp.Kind}
+	}
+	if resp.Start || resp.Next < cursor.Seq {
 		// The server has forgotten things. What it confirmed once it may have
 		// lost, so all is offered again; this is durable before the cursor
-		// leaves the old journal, so that a break here starts it over.
+		// moves, so that a break here starts it over.
 		if r.report.Restart {
-			return false, fmt.Errorf("%w: journal changed again", ErrAnswer)
+			return false, fmt.Errorf("%w: journal changed back again", ErrAnswer)
 		}
 		if err := r.out.Requeue(ctx); err != nil {
 			return false, err
@@ -216,7 +276,7 @@ func (r *round) take(ctx context.Context, cursor flybox.Cursor, resp *Response, 
 	r.report.Received += added
 	r.report.Bad = append(r.report.Bad, bad...)
 
-	next := flybox.Cursor{Journal: resp.Journal, Seq: resp.Next, ID: resp.Mark}
+	next := flybox.Cursor{Journal: resp.Journal, Kind: cursor.Kind, Seq: resp.Next, ID: resp.Mark}
 	if next == cursor {
 		return moved, nil
 	}

@@ -172,7 +172,7 @@ func (w *world) step() {
 	case 3, 4:
 		w.form(tab)
 	case 5, 6, 7, 8:
-		_, err := Round(ctx, w, "http://server.invalid", tab)
+		_, err := joined(w, "http://server.invalid", tab)
 		w.expected(err)
 	case 9: // a tab comes to the front
 		if _, err := tab.Refresh(ctx); err != nil {
@@ -260,7 +260,7 @@ func (w *world) form(tab *flybox.Ledger) {
 	w.moves[move.Pattern] += move.Delta
 	for i, l := range to {
 		if i > 0 && w.rng.IntN(2) == 0 {
-			_, err := Round(ctx, w, "http://server.invalid", tab) // in between
+			_, err := joined(w, "http://server.invalid", tab) // in between
 			w.expected(err)
 		}
 		note := flybox.Note{ID: f.Thing(0), Text: fmt.Sprint("sending ", i, " at ", w.now.UnixMilli())}
@@ -300,7 +300,7 @@ func (w *world) settle() {
 		moved := 0
 		for _, p := range w.phones {
 			for _, tab := range p.tabs {
-				report, err := Round(ctx, direct, "http://server.invalid", tab)
+				report, err := joined(direct, "http://server.invalid", tab)
 				if err != nil {
 					w.t.Fatal(err)
 				}

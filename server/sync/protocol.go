@@ -16,8 +16,10 @@
 //     other stamps: the server names its own in Held, and they take the place
 //     of the device's. Where an id was not derived from a form a clash is a
 //     fault: the entry is refused, and reported.
-//   - If the server's journal is another one, or an older copy of itself, the
-//     device reads it from the start and offers all that it has.
+//   - If the server's journal is an older copy of itself, the device reads it
+//     from the start and offers all that it has.
+//   - If the server's journal is another one than the device knows, nothing
+//     goes either way until a person has said so, see OtherLedger.
 package sync
 
 import (
@@ -48,6 +50,7 @@ type Request struct {
 // Response is what the server answers.
 type Response struct {
 	Journal string            `json:"journal"`
+	Kind    string            `json:"kind"`   // flybox.OwnJournal or DemoJournal
 	Stored  []string          `json:"stored"` // ids that are durable here, new or not
 	Bad     []Refused         `json:"bad"`
 	Entries []json.RawMessage `json:"entries"`
@@ -70,6 +73,9 @@ type Refused struct {
 // Failure is the body of an answer other than 200.
 type Failure struct {
 	Code string `json:"code"`
+	// Journal and Kind are those of the server, with CodeOther.
+	Journal string `json:"journal,omitempty"`
+	Kind    string `json:"kind,omitempty"`
 }
 
 // Codes of a Failure.
@@ -79,6 +85,7 @@ const (
 	CodeTooLarge  = "body-too-large"
 	CodeTooMany   = "too-many-entries"
 	CodeEncoding  = "unknown-content-encoding"
+	CodeOther     = "another-ledger" // the device knows another journal
 	CodeTooMuch   = "too-many-requests"
 	CodeBadBody   = "body-not-understood"
 	CodeStorage   = "storage-failed"

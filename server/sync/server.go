@@ -3,6 +3,7 @@
 package sync
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -19,6 +20,7 @@ import (
 type Handler struct {
 	Ledger  *flybox.Ledger
 	Journal string // random id of the ledger's journal
+	Kind    string // flybox.OwnJournal or DemoJournal; empty for OwnJournal
 	// Failed is told of what went wrong in the store; may be nil.
 	Failed func(error)
 
@@ -61,6 +63,12 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		fail(w, http.StatusRequestEntityTooLarge, CodeTooMany)
 		return
 	}
+	// A device that has not exchanged yet may bring what it holds into the
+	// ledger of its owner, but not into invented data.
+	if req.Journal != h.Journal && (req.Journal != "" || h.Kind == flybox.DemoJournal && len(req.Entries) > 0) {
+		reply(w, http.StatusConflict, Failure{Code: CodeOther, Journal: h.Journal, Kind: h.kind()}, "")
+		return
+	}
 	resp, err := h.round(r.Context(), req)
 	if err != nil {
 		if h.Failed != nil {
@@ -79,8 +87,10 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	reply(w, http.StatusOK, resp, r.Header.Get("Accept-Encoding"))
 }
 
+func (h *Handler) kind() string { return cmp.Or(h.Kind, flybox.OwnJournal) }
+
 func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
-	resp := &Response{Journal: h.Journal, Stored: []string{}, Bad: []Refused{}, Entries: []json.RawMessage{}}
+	resp := &Response{Journal: h.Journal, Kind: h.kind(), Stored: []string{}, Bad: []Refused{}, Entries: []json.RawMessage{}}
 	given, err := h.store(ctx, req.Entries, resp)
 	if err != nil {
 		return nil, err
@@ -89,7 +99,7 @@ func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
 	if err != nil {
 		return nil, err
 	}
-	resp.Start = from == 0 && (req.After != 0 || req.Journal != "" && req.Journal != h.Journal)
+	resp.Start = from == 0 && req.After != 0
 	resp.Next = from
 	if from != 0 {
 		resp.Mark = req.Mark
@@ -196,7 +206,7 @@ func (h *Handler) from(ctx context.Context, req Request) (uint64, error) {
 	return req.After, nil
 }
 
-func fail(w http.ResponseWriter, status int, code string) { reply(w, status, Failure{code}, "") }
+func fail(w http.ResponseWriter, status int, code string) { reply(w, status, Failure{Code: code}, "") }
 
 func reply(w http.ResponseWriter, status int, body any, accept string) {
 	raw, err := encode(body)

@@ -96,11 +96,27 @@ func serve(t *testing.T, journal string, store flybox.Store) *server {
 
 func (s *server) round(t *testing.T, l *flybox.Ledger) Report {
 	t.Helper()
-	r, err := Round(ctx, s.Client(), s.URL, l)
+	r, err := joined(s.Client(), s.URL, l)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return r
+}
+
+// joined is a round of somebody who, asked about another ledger, takes all
+// along into it. The report then says so as a restart.
+func joined(do Doer, base string, l *flybox.Ledger) (Report, error) {
+	r, err := Round(ctx, do, base, l)
+	other := (*OtherLedger)(nil)
+	if !errors.As(err, &other) {
+		return r, err
+	}
+	if err := Join(ctx, l.Store().(flybox.Outbox), *other); err != nil {
+		return r, err
+	}
+	r, err = Round(ctx, do, base, l)
+	r.Restart = true
+	return r, err
 }
 
 func wantSame(t *testing.T, ledgers ...*flybox.Ledger) {
@@ -261,7 +277,7 @@ func TestFailuresCostARepeatAndNothingElse(t *testing.T) {
 				if n := unsent(t, a); n != 2 {
 					t.Errorf("%d unsent after a failure, want 2", n)
 				}
-				if c, _ := a.Store().(flybox.Outbox).Cursor(ctx); c != (flybox.Cursor{}) {
+				if c, _ := a.Store().(flybox.Outbox).Cursor(ctx); c.Seq != 0 || c.ID != "" {
 					t.Errorf("cursor moved to %+v", c)
 				}
 				s.round(t, a)
@@ -326,7 +342,7 @@ func TestTheCursorStaysWhereThePhoneCannotWrite(t *testing.T) {
 	if _, err := Round(ctx, s.Client(), s.URL, a); !errors.Is(err, errFull) {
 		t.Errorf("error %v, want %v", err, errFull)
 	}
-	if c, _ := store.Cursor(ctx); c != (flybox.Cursor{}) {
+	if c, _ := store.Cursor(ctx); c.Seq != 0 || c.ID != "" {
 		t.Errorf("cursor moved to %+v", c)
 	}
 	store.broken = false
@@ -481,7 +497,7 @@ func TestRandomHistoriesEndAlike(t *testing.T) {
 				}
 				recorded += n
 			case 2:
-				_, _ = Round(ctx, line, s.URL, p) // may fail: that is the point
+				_, _ = joined(line, s.URL, p) // may fail: that is the point
 			case 3:
 				if rng.IntN(10) == 0 { // the server is lost for good
 					s.replaced(t, fmt.Sprint("j", step), &memstore.Store{})
@@ -584,3 +600,86 @@ func TestAnswersThatCannotBeTrue(t *testing.T) {
 type doer func(*http.Request) (*http.Response, error)
 
 func (d doer) Do(r *http.Request) (*http.Response, error) { return d(r) }
+
+// Two servers behind one address, one after the other: what a phone holds of
+// one never goes into the other unasked, nor the other way.
+func TestTwoLedgersStayApart(t *testing.T) {
+	start := func(t *testing.T, kind, journal string, text ...string) (*server, *flybox.Ledger) {
+		s := serve(t, journal, &memstore.Store{})
+		s.handler.Kind = kind
+		note(t, s.handler.Ledger, text...)
+		return s, s.handler.Ledger
+	}
+	meet := func(s *server, l *flybox.Ledger) *OtherLedger {
+		var other *OtherLedger
+		if _, err := Round(ctx, s.Client(), s.URL, l); !errors.As(err, &other) {
+			return nil
+		}
+		return other
+	}
+	t.Run("demo first, then one's own", func(t *testing.T) {
+		demo, _ := start(t, flybox.DemoJournal, "d", "invented", "all of it")
+		own, mine := start(t, flybox.OwnJournal, "o", "mine")
+		phone := newLedger(t, "p", &memstore.Store{})
+		demo.round(t, phone)
+		note(t, phone, "tried out")
+		if got := meet(own, phone); got == nil || *got != (OtherLedger{"o", flybox.OwnJournal}) {
+			t.Fatalf("met %v", got)
+		}
+		if size(mine) != 1 || size(phone) != 3 {
+			t.Errorf("own ledger has %d entries, the phone %d", size(mine), size(phone))
+		}
+		if err := Join(ctx, phone.Store().(flybox.Outbox), OtherLedger{"o", flybox.OwnJournal}); err == nil {
+			t.Error("invented data may be taken along")
+		}
+	})
+	t.Run("own first, then the demo", func(t *testing.T) {
+		own, _ := start(t, flybox.OwnJournal, "o", "mine")
+		demo, invented := start(t, flybox.DemoJournal, "d", "invented")
+		phone := newLedger(t, "p", &memstore.Store{})
+		own.round(t, phone)
+		note(t, phone, "private")
+		if got := meet(demo, phone); got == nil || got.Kind != flybox.DemoJournal {
+			t.Fatalf("met %v", got)
+		}
+		if size(invented) != 1 || size(phone) != 2 || unsent(t, phone) != 1 {
+			t.Errorf("the demo has %d entries, the phone %d, %d unsent", size(invented), size(phone), unsent(t, phone))
+		}
+		if err := Join(ctx, phone.Store().(flybox.Outbox), OtherLedger{"d", flybox.DemoJournal}); err == nil {
+			t.Error("a ledger may go into the demo")
+		}
+		own.round(t, phone) // its own server is back
+		if unsent(t, phone) != 0 {
+			t.Error("the phone did not go on")
+		}
+	})
+	t.Run("written before the first exchange", func(t *testing.T) {
+		own, mine := start(t, flybox.OwnJournal, "o", "mine")
+		demo, invented := start(t, flybox.DemoJournal, "d", "invented")
+		phone := newLedger(t, "p", &memstore.Store{})
+		note(t, phone, "first fly")
+		if got := meet(demo, phone); got == nil || size(invented) != 1 || size(phone) != 1 {
+			t.Errorf("met %v; the demo has %d entries, the phone %d", got, size(invented), size(phone))
+		}
+		own.round(t, phone) // without a question
+		if size(mine) != 2 || size(phone) != 2 {
+			t.Errorf("own ledger has %d entries, the phone %d", size(mine), size(phone))
+		}
+	})
+	t.Run("an older release offers all at once", func(t *testing.T) {
+		demo, invented := start(t, flybox.DemoJournal, "d", "invented")
+		raw := storetest.Entry(t, "private", 1).Raw()
+		for _, body := range []string{`{"entries":[%s]}`, `{"journal":"o","after":3,"mark":"x","entries":[%s]}`} {
+			r := httptest.NewRequest(http.MethodPost, Path, strings.NewReader(fmt.Sprintf(body, raw)))
+			r.Header.Set("Content-Type", "application/json")
+			w := httptest.NewRecorder()
+			demo.handler.ServeHTTP(w, r)
+			if w.Code != http.StatusConflict || !strings.Contains(w.Body.String(), CodeOther) || strings.Contains(w.Body.String(), "entries") {
+				t.Errorf("%s: status %d, %s", body, w.Code, w.Body)
+			}
+		}
+		if size(invented) != 1 {
+			t.Errorf("the demo took it: %d entries", size(invented))
+		}
+	})
+}

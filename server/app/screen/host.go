@@ -34,9 +34,13 @@ type Config struct {
 	Sync func(context.Context) SyncStatus
 	// Version of the release.
 	Version string
-	// Open says that nothing is paired: everybody on this computer may read
-	// and write.
-	Open bool
+	// Demo says that all is invented, and on the binary that nothing is paired:
+	// everybody on this computer may read and write. nil where it never is; a
+	// phone learns it at its first exchange.
+	Demo func() bool
+	// Other is the other ledger that the server at this address was found to
+	// keep, and what to do about it; nil on the binary.
+	Other OtherLedger
 	// People says that the host has a screen for people and phones.
 	People bool
 }
@@ -53,19 +57,25 @@ func (a *Host) View(r *http.Request, p Prefs, section, title string) views.Page 
 	t := catalog.For(p.Lang)
 	return views.Page{
 		T: t, U: p.Units, Title: title, Section: section,
-		Asset: a.Asset, PxPerMM: p.Px, NoStore: a.NoStore, Demo: a.isDemo(),
+		Asset: a.Asset, PxPerMM: p.Px, NoStore: a.NoStore, Demo: a.IsDemo(),
 		Flash: a.flash(t, r),
 		Shell: r.Header.Get(ShellHeader),
 	}
 }
 
-// demoEntry is the id of the first entry of the demo data. Where it is in the
-// ledger, on the server or on a phone, the screens say that all is invented.
-const demoEntry = "demo-001"
+// IsDemo tells whether the ledger is invented.
+func (a *Host) IsDemo() bool { return a.Demo != nil && a.Demo() }
 
-func (a *Host) isDemo() (yes bool) {
-	a.Ledger.View(func(s *flybox.State) { yes = s.Has(demoEntry) })
-	return yes
+// OtherLedger is what a phone does where the server turns out to keep another
+// ledger than the phone has.
+type OtherLedger interface {
+	// Found tells what the server keeps: invented data, or somebody's ledger;
+	// ok is false where it is the one that the phone has.
+	Found() (demo, ok bool)
+	// Apart opens a database of its own for that ledger.
+	Apart(context.Context) error
+	// Join has the phone's entries go into that ledger.
+	Join(context.Context) error
 }
 
 // shellHeader marks a request for a document that is prerendered for the

@@ -91,6 +91,6 @@ func (p Prefs) String() string {
 // short writes x to three decimals at most.
 func Short(x float64) string { return strconv.FormatFloat(math.Round(x*1000)/1000, 'f', -1, 64) }
 
-func (p Prefs) setOn(w http.ResponseWriter) {
-	http.SetCookie(w, &http.Cookie{Name: PrefsCookie, Value: p.String(), Path: "/", MaxAge: 365 * 24 * 3600, SameSite: http.SameSiteLaxMode})
+func (p Prefs) setOn(w http.ResponseWriter, r *http.Request) {
+	http.SetCookie(w, &http.Cookie{Name: PrefsCookie, Value: p.String(), Path: "/", MaxAge: 365 * 24 * 3600, SameSite: http.SameSiteLaxMode, Secure: r.TLS != nil})
 }

@@ -26,6 +26,8 @@ type Result struct {
 	GoTo   string
 	File   *File  // in place of a component
 	Prefs  *Prefs // to be kept on the device
+	// Restart says that the application has to start anew to show what follows.
+	Restart bool
 }
 
 func Show(c templ.Component) Result { return Result{Status: http.StatusOK, show: c} }
@@ -79,7 +81,10 @@ func (a *Host) Page(s screen) http.Handler {
 			ans = a.problem(r, p, err)
 		}
 		if ans.Prefs != nil {
-			ans.Prefs.setOn(w)
+			ans.Prefs.setOn(w, r)
+		}
+		if ans.Restart {
+			w.Header().Set("Dampstone-Restart", "1")
 		}
 		if ans.GoTo != "" {
 			http.Redirect(w, r, ans.GoTo, http.StatusSeeOther)
@@ -210,6 +215,6 @@ func (a *Host) flash(t *catalog.Text, r *http.Request) string {
 var Flashes = map[string]bool{
 	"saved": true, "added": true, "counted": true, "taken": true, "back": true, "lost": true, "removed": true, "prefs": true, "noted": true, "given": true,
 	"packed": true, "unpacked": true, "back-counted": true,
-	"started": true, "ended": true, "had-ended": true, "rigged": true, "take": true, "refusal": true, "follow": true, "lost-fish": true, "fly-gone": true, "undone": true,
+	"started": true, "ended": true, "had-ended": true, "joined": true, "rigged": true, "take": true, "refusal": true, "follow": true, "lost-fish": true, "fly-gone": true, "undone": true,
 	"tied": true, "untied": true, "handed": true,
 }

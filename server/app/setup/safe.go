@@ -34,7 +34,7 @@ func (a *section) fileName() string { return "dampstone-" + a.Now().Format("2006
 func (a *section) ledgerFile(r *http.Request, _ screen.Prefs) (screen.Result, error) {
 	return screen.Result{File: &screen.File{
 		Name: a.fileName(), Mime: backup.Type,
-		Write: func(w io.Writer) error { return backup.Write(r.Context(), w, a.Ledger.Store(), a.Now()) },
+		Write: func(w io.Writer) error { return backup.Write(r.Context(), w, a.Ledger.Store(), a.IsDemo(), a.Now()) },
 	}}, nil
 }
 
@@ -52,6 +52,8 @@ func (a *section) importFile(r *http.Request, p screen.Prefs) (screen.Result, er
 		v.Problem = t.S("safe.none")
 	case errors.Is(err, backup.ErrNotOurs):
 		v.Problem = t.S("safe.notours")
+	case errors.Is(err, backup.ErrDemo):
+		v.Problem = t.S("safe.demo")
 	case errors.Is(err, backup.ErrNewer):
 		v.Problem = t.S("safe.newer")
 	case errors.As(err, &tooLarge):
@@ -123,7 +125,7 @@ func (a *section) readUpload(r *http.Request) (report backup.Report, pasted stri
 		default:
 			continue
 		}
-		got, err := backup.Read(r.Context(), from, a.Ledger)
+		got, err := backup.Read(r.Context(), from, a.Ledger, a.IsDemo())
 		report.Read += got.Read
 		report.Added += got.Added
 		report.BadCount += got.BadCount

@@ -28,6 +28,8 @@ func (a *section) routes(r *mux.Router) {
 	r.Handle(screen.FilePath, a.Page(a.ledgerFile)).Methods("GET", "HEAD")
 	r.Handle(QuarantinePath, a.Page(a.quarantine)).Methods("GET", "HEAD")
 	r.Handle(QuarantineFilePath, a.Page(a.quarantineFile)).Methods("GET", "HEAD")
+	r.Handle(ledgerPath, a.Page(a.otherLedger)).Methods("GET", "HEAD")
+	r.Handle(ledgerPath, a.Page(a.chooseLedger)).Methods("POST")
 	r.Handle("/setup/size", a.Page(a.size)).Methods("GET", "HEAD")
 	r.Handle("/setup/size", a.Page(a.saveSize)).Methods("POST")
 }
@@ -89,7 +91,7 @@ func (a *section) setupView(r *http.Request, p screen.Prefs, typed url.Values, b
 	if page.Demo {
 		v.About = append(v.About, t.S("demo"))
 	}
-	if a.Open {
+	if a.IsDemo() && !a.Phone {
 		v.About = append(v.About, t.S("demo.open"))
 	}
 	return v

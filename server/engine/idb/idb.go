@@ -42,6 +42,7 @@ const (
 	syncedKey     = "synced"
 	quarantineKey = "aside"
 	replacedKey   = "replaced"
+	ledgersKey    = "ledgers"
 
 	pageSize = 4096 // entries read at a time
 )
@@ -452,6 +453,9 @@ func (s *Store) Cursor(ctx context.Context) (c flybox.Cursor, err error) {
 		t.then(t.store(metaName).Call("get", cursorKey), func(kept js.Value) {
 			if kept.Truthy() {
 				c = flybox.Cursor{Journal: kept.Get("journal").String(), Seq: uint64(kept.Get("seq").Float()), ID: kept.Get("id").String()}
+				if kind := kept.Get("kind"); kind.Type() == js.TypeString {
+					c.Kind = kind.String()
+				}
 			}
 		})
 	})
@@ -463,7 +467,7 @@ func (s *Store) Cursor(ctx context.Context) (c flybox.Cursor, err error) {
 
 // SetCursor implements flybox.Outbox.
 func (s *Store) SetCursor(ctx context.Context, c flybox.Cursor) error {
-	return s.put(ctx, cursorKey, map[string]any{"journal": c.Journal, "seq": float64(c.Seq), "id": c.ID})
+	return s.put(ctx, cursorKey, map[string]any{"journal": c.Journal, "kind": c.Kind, "seq": float64(c.Seq), "id": c.ID})
 }
 
 // Synced is when the last exchange with a server ended well; zero if never.
@@ -487,16 +491,26 @@ func (s *Store) SetSynced(ctx context.Context, at time.Time) error {
 }
 
 // Quarantine is what SetQuarantine kept, "" if nothing.
-func (s *Store) Quarantine(ctx context.Context) (text string, err error) {
+func (s *Store) Quarantine(ctx context.Context) (string, error) { return s.text(ctx, quarantineKey) }
+
+// Ledgers is what SetLedgers kept, "" if nothing.
+func (s *Store) Ledgers(ctx context.Context) (string, error) { return s.text(ctx, ledgersKey) }
+
+// SetLedgers keeps a text about the ledgers that this browser has.
+func (s *Store) SetLedgers(ctx context.Context, text string) error {
+	return s.put(ctx, ledgersKey, text)
+}
+
+func (s *Store) text(ctx context.Context, key string) (text string, err error) {
 	err = s.transact(ctx, "readonly", func(t *transaction) {
-		t.then(t.store(metaName).Call("get", quarantineKey), func(kept js.Value) {
+		t.then(t.store(metaName).Call("get", key), func(kept js.Value) {
 			if kept.Type() == js.TypeString {
 				text = kept.String()
 			}
 		})
 	})
 	if err != nil {
-		return "", fmt.Errorf("read what was set aside: %w", err)
+		return "", fmt.Errorf("read %s: %w", key, err)
 	}
 	return text, nil
 }

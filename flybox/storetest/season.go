@@ -1,0 +1,26 @@
+package storetest
+
+import (
+	"bytes"
+	_ "embed"
+	"testing"
+
+	"dampstone/flybox"
+)
+
+//go:embed testdata/season.jsonl
+var season []byte
+
+// Season is the invented season that the kept files of older formats were made
+// of. It does not change.
+func Season(t testing.TB) (out []flybox.Entry) {
+	t.Helper()
+	for line := range bytes.Lines(season) {
+		e, err := flybox.ParseEntry(line)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, e)
+	}
+	return out
+}
