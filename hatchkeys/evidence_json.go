@@ -21,11 +21,10 @@ const unsure = "unsure"
 // may hold.
 func ParseJSON(line []byte) (region string, e Evidence, err error) {
 	var raw map[string]json.RawMessage
-	dec := json.NewDecoder(bytes.NewReader(line))
-	if err := dec.Decode(&raw); err != nil {
+	if err := json.Unmarshal(line, &raw); err != nil {
 		return "", e, fmt.Errorf("not a JSON object: %w", err)
 	}
-	if raw == nil || dec.More() {
+	if raw == nil {
 		return "", e, fmt.Errorf("want one JSON object on the line")
 	}
 	for key, v := range raw {
@@ -37,11 +36,9 @@ func ParseJSON(line []byte) (region string, e Evidence, err error) {
 		case "latitude", "altitude_m":
 			// Read together below: each is nothing without the other.
 		case "day":
-			var day float64
-			if err := number(key, v, 1, 31, &day); err != nil {
+			if err := whole(key, v, 1, 31, &e.Day); err != nil {
 				return "", e, err
 			}
-			e.Day = int(day)
 		default:
 			if err := e.setJSON(key, v); err != nil {
 				return "", e, err
@@ -72,14 +69,7 @@ func (e *Evidence) setJSON(key string, v json.RawMessage) error {
 	}
 	switch key {
 	case "month":
-		var m float64
-		if err := number(key, v, 1, 12, &m); err != nil {
-			return err
-		}
-		if m != float64(int(m)) {
-			return &BadAnswer{Field: key, Value: string(v), Code: "not-a-number"}
-		}
-		e.Month = int(m)
+		return whole(key, v, 1, 12, &e.Month)
 	case "length_mm":
 		return number(key, v, MinLengthMM, MaxLengthMM, &e.LengthMM)
 	case "hour":
@@ -143,6 +133,22 @@ func number(key string, v json.RawMessage, min, max float64, into *float64) erro
 	if !(*into >= min && *into <= max) {
 		return &BadAnswer{Field: key, Value: string(v), Code: "out-of-range", Min: min, Max: max}
 	}
+	return nil
+}
+
+// whole is number for one without a fraction; null is not given.
+func whole(key string, v json.RawMessage, min, max float64, into *int) error {
+	if isNull(v) {
+		return nil
+	}
+	var x float64
+	if err := number(key, v, min, max, &x); err != nil {
+		return err
+	}
+	if x != math.Trunc(x) {
+		return &BadAnswer{Field: key, Value: string(v), Code: "not-a-number"}
+	}
+	*into = int(x)
 	return nil
 }
 

@@ -6,7 +6,6 @@ type SetupView struct {
 	Language   Choices
 	Lengths    Choices
 	Degrees    Choices
-	Flow       Choices
 	Region     Choices
 	Latitude   Field
 	Altitude   Field

@@ -663,3 +663,25 @@ func TestBackupWhilePhonesWrite(t *testing.T) {
 		}
 	}
 }
+
+// A device needs a name: what is empty is asked for again, in words, and the
+// code is not spent.
+func TestADeviceWithoutANameIsToldSo(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	inv, err := b.accounts.Pair(t.Context(), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	stranger := device{b: b}
+	if w := stranger.post("/pair", "code", inv.Code); w.Code != http.StatusOK || strings.Contains(w.Body.String(), "role=\"alert\"") {
+		t.Errorf("the code alone: status %d", w.Code)
+	}
+	for _, name := range []string{"", "   ", strings.Repeat("x", people.MaxName+1)} {
+		if w := stranger.post("/pair", "code", inv.Code, "device", name); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "role=\"alert\"") {
+			t.Errorf("name %q: status %d, and not a word", name, w.Code)
+		}
+	}
+	if w := stranger.post("/pair", "code", inv.Code, "device", "Boat phone"); w.Code != http.StatusSeeOther {
+		t.Errorf("with a name: status %d", w.Code)
+	}
+}

@@ -152,7 +152,7 @@ func (h *Service) pairing(w http.ResponseWriter, r *http.Request) {
 	}
 	v.Person = v.T.F("pair.whose", catalog.Data{"Name": person.Name})
 	v.Until = v.T.F("pair.until", catalog.Data{"When": app.DayTime(v.Page, until.In(h.Now().Location()))})
-	if r.Method != http.MethodPost || r.PostForm.Get("device") == "" {
+	if r.Method != http.MethodPost || !r.PostForm.Has("device") {
 		// Nothing is used up yet: something that only looks at links, as mail
 		// programs do, must not spend them.
 		h.show(w, r, http.StatusOK, views.PairForm(v))

@@ -247,7 +247,7 @@ func TestNothingIsSavedWhereNothingCanBeKept(t *testing.T) {
 	if w.Code != http.StatusServiceUnavailable || b.entries() != before {
 		t.Errorf("status %d", w.Code)
 	}
-	if w := b.send("/setup", "lang", "es", "len", "mm", "temp", "c", "flow", "cfs", "region", "west-na"); w.Code != http.StatusSeeOther {
+	if w := b.send("/setup", "lang", "es", "len", "mm", "temp", "c", "region", "west-na"); w.Code != http.StatusSeeOther {
 		t.Errorf("prefs need no ledger: status %d", w.Code)
 	}
 }
@@ -271,9 +271,9 @@ func TestFindingAFlyKnowsNoCaseOrAccent(t *testing.T) {
 
 func TestSetupKeepsPrefsOnTheDevice(t *testing.T) {
 	b := newFixture(t, false)
-	w := b.send("/setup", "lang", "es", "len", "in", "temp", "f", "flow", "m3s", "region", "europe")
+	w := b.send("/setup", "lang", "es", "len", "in", "temp", "f", "region", "europe")
 	c := w.Result().Cookies()
-	if len(c) != 1 || c[0].Value != "lang=es&len=in&temp=f&flow=m3s&region=europe" || b.entries() != 0 {
+	if len(c) != 1 || c[0].Value != "lang=es&len=in&temp=f&region=europe" || b.entries() != 0 {
 		t.Fatalf("cookies %v", c)
 	}
 	r := httptest.NewRequest("GET", "/setup", nil)
@@ -281,7 +281,7 @@ func TestSetupKeepsPrefsOnTheDevice(t *testing.T) {
 	if got := screen.ReadPrefs(r); got.String() != c[0].Value {
 		t.Errorf("read back as %q", got)
 	}
-	if w := b.send("/setup", "lang", "es", "len", "in", "temp", "f", "flow", "m3s", "region", "atlantis"); w.Code != http.StatusBadRequest {
+	if w := b.send("/setup", "lang", "es", "len", "in", "temp", "f", "region", "atlantis"); w.Code != http.StatusBadRequest {
 		t.Errorf("unknown region: status %d", w.Code)
 	}
 	for px, status := range map[string]int{"6.05": 303, "6,05": 303, "0": 422, "99": 422, "wide": 422} {

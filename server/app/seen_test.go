@@ -71,7 +71,7 @@ func TestSightingsSharpenTheKey(t *testing.T) {
 
 func TestTheHomeWaterShiftsTheCalendar(t *testing.T) {
 	b := newFixture(t, false)
-	fields := []string{"lang", "en", "len", "mm", "temp", "c", "flow", "cfs", "region", "west-na"}
+	fields := []string{"lang", "en", "len", "mm", "temp", "c", "region", "west-na"}
 	w := b.send("/setup", append(fields, "alt", "2100", "lat", "")...)
 	c := w.Result().Cookies()
 	if len(c) != 1 || !strings.HasSuffix(c[0].Value, "&lat=45&alt=2100") {

@@ -12,14 +12,12 @@ import (
 type Units struct {
 	Inches     bool // lengths of insects and flies; else mm
 	Fahrenheit bool // temperatures; else degrees Celsius
-	CubicMetre bool // flow in m3/s; else cfs
 	Comma      bool // decimal comma
 }
 
 // Exact conversions. 1 in = 25.4 mm; 1 ft3/s = 0.028316846592 m3/s.
 const (
 	mmPerInch = 25.4
-	m3PerCFS  = 0.028316846592
 )
 
 // ErrNotNumber says that a text is no number.
@@ -141,24 +139,6 @@ func (u Units) ParseTemperature(s string) (c float64, err error) {
 		x = (x - 32) * 5 / 9
 	}
 	return x, err
-}
-
-// Flow writes a flow given in m3/s to three figures.
-func (u Units) Flow(m3s float64) string {
-	if u.CubicMetre {
-		return u.figures(m3s) + "\u00a0m³/s"
-	}
-	return u.figures(m3s/m3PerCFS) + "\u00a0cfs"
-}
-
-func (u Units) figures(x float64) string {
-	switch a := math.Abs(x); {
-	case a >= 100:
-		return u.format(x, 0)
-	case a >= 10:
-		return u.format(x, 1)
-	}
-	return u.format(x, 2)
 }
 
 // Parse reads a decimal number with a point or a comma. It refuses anything

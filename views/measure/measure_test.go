@@ -41,16 +41,6 @@ func TestLengthsKeepTheirMeaning(t *testing.T) {
 	}
 }
 
-func TestFlow(t *testing.T) {
-	// 1 ft3/s = 0.028316846592 m3/s exactly.
-	if got := (Units{}).Flow(28.316846592); got != "1000\u00a0cfs" {
-		t.Errorf("got %q", got)
-	}
-	if got := (Units{CubicMetre: true, Comma: true}).Flow(28.316846592); got != "28,3\u00a0m³/s" {
-		t.Errorf("got %q", got)
-	}
-}
-
 func TestParseRefusesWhatIsNoNumber(t *testing.T) {
 	for _, s := range []string{"", "abc", "1.2.3", "1,000.5", "NaN", "Inf", "0x10", "1e400", "12 mm", "١٢", "1_0"} {
 		if x, err := Parse(s); !errors.Is(err, ErrNotNumber) {

@@ -77,8 +77,8 @@ func bankView(page views.Page, ans *screen.EvidenceForm) views.BankView {
 		}
 	}
 	v.Length = lengthField(page, ans)
-	v.Hour = textField(page, "hour", ans)
-	v.WaterC = textField(page, "water_c", ans)
+	v.Hour = field(page, "hour", ans)
+	v.WaterC = field(page, "water_c", ans)
 	if page.Shell == "" { // one shell serves both units; the engine names it
 		v.WaterC.Unit = page.U.TemperatureUnit()
 	}
@@ -130,12 +130,6 @@ func field(page views.Page, name string, ans *screen.EvidenceForm) views.Field {
 	return f
 }
 
-func textField(page views.Page, name string, ans *screen.EvidenceForm) views.Field {
-	f := field(page, name, ans)
-	f.Value = screen.Clip(f.Value)
-	return f
-}
-
 func traitChoices(page views.Page, tr hatchkeys.Trait, ans *screen.EvidenceForm) views.Choices {
 	c := views.Choices{Field: field(page, tr.String(), ans), Many: true}
 	for _, value := range tr.Values() {
@@ -172,7 +166,7 @@ func lengthField(page views.Page, ans *screen.EvidenceForm) views.LengthField {
 	f.Value = ""
 	for _, typed := range ans.Typed["length"] {
 		if typed != screen.Unsure && typed != "" {
-			f.Value = screen.Clip(typed)
+			f.Value = typed
 		}
 	}
 	mm := 20.0

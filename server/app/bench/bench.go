@@ -144,8 +144,11 @@ func (a *section) benchScreen(r *http.Request, p screen.Prefs, typed url.Values,
 // jobID names a job on the screen and in its form.
 func jobID(j queue.Job) string {
 	id := string(j.For) + "-" + screen.Or(j.Pattern, "new") + "-" + j.Thing
-	if j.For == queue.ForSlot {
+	switch {
+	case j.For == queue.ForSlot:
 		id += words.PlaceValue(j.Place)
+	case j.New != nil: // a trip may want several that are yet to be made
+		id += "-" + string(j.New.Style) + "-" + screen.Itoa(j.New.Hook) + "-" + screen.Itoa(j.New.XL) + "-" + strings.TrimPrefix(j.New.Body, "#")
 	}
 	return id
 }

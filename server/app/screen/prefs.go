@@ -50,7 +50,6 @@ func ReadPrefs(r *http.Request) Prefs {
 	p.Units = measure.Units{
 		Inches:     v.Get("len") == "in",
 		Fahrenheit: v.Get("temp") == "f",
-		CubicMetre: v.Get("flow") == "m3s",
 		Comma:      p.Lang == "es",
 	}
 	if slices.Contains(hatchkeys.Regions(), v.Get("region")) {
@@ -69,15 +68,12 @@ func ReadPrefs(r *http.Request) Prefs {
 
 // String is the text of the cookie.
 func (p Prefs) String() string {
-	parts := []string{"lang=" + p.Lang, "len=mm", "temp=c", "flow=cfs", "region=" + url.QueryEscape(p.Region)}
+	parts := []string{"lang=" + p.Lang, "len=mm", "temp=c", "region=" + url.QueryEscape(p.Region)}
 	if p.Units.Inches {
 		parts[1] = "len=in"
 	}
 	if p.Units.Fahrenheit {
 		parts[2] = "temp=f"
-	}
-	if p.Units.CubicMetre {
-		parts[3] = "flow=m3s"
 	}
 	if p.Px > 0 {
 		parts = append(parts, "px="+Short(p.Px))

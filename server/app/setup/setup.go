@@ -44,6 +44,9 @@ func (a *section) setupView(r *http.Request, p screen.Prefs, typed url.Values, b
 	page := a.View(r, p, "setup", t.S("setup.title"))
 	v := views.SetupView{Page: page}
 	choices := func(name, now string, labels string, values ...string) views.Choices {
+		if typed != nil {
+			now = typed.Get(name)
+		}
 		c := views.Choices{Field: views.Field{Name: name, Label: t.S("setup." + name)}}
 		for _, value := range values {
 			c.Options = append(c.Options, views.Option{Value: value, Label: t.S(labels + value), Chosen: value == now})
@@ -59,14 +62,13 @@ func (a *section) setupView(r *http.Request, p screen.Prefs, typed url.Values, b
 	v.Language = choices("lang", p.Lang, "lang.", catalog.Languages...)
 	v.Lengths = choices("len", pick(p.Units.Inches, "mm", "in"), "unit.", "mm", "in")
 	v.Degrees = choices("temp", pick(p.Units.Fahrenheit, "c", "f"), "unit.", "c", "f")
-	v.Flow = choices("flow", pick(p.Units.CubicMetre, "cfs", "m3s"), "unit.", "cfs", "m3s")
 	v.Region = choices("region", p.Region, "region.", hatchkeys.Regions()...)
 	lat, alt := "", ""
 	if p.Place != nil {
 		lat, alt = page.U.Number(p.Place.Latitude, 2), page.U.HeightNumber(p.Place.Altitude)
 	}
 	if typed != nil {
-		lat, alt = screen.Clip(typed.Get("lat")), screen.Clip(typed.Get("alt"))
+		lat, alt = typed.Get("lat"), typed.Get("alt")
 	}
 	v.Latitude = screen.FormField(page, "place", "lat", lat, bad)
 	v.Latitude.Unit = "°"
@@ -128,17 +130,22 @@ func (a *section) syncText(s *screen.SyncStatus, page views.Page) []string {
 func (a *section) saveSetup(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	f := r.PostForm
 	bad := func(name string, values ...string) bool { return !slices.Contains(values, f.Get(name)) }
-	if bad("lang", catalog.Languages...) || bad("len", "mm", "in") || bad("temp", "c", "f") || bad("flow", "cfs", "m3s") || bad("region", hatchkeys.Regions()...) {
+	if bad("lang", catalog.Languages...) || bad("len", "mm", "in") || bad("temp", "c", "f") || bad("region", hatchkeys.Regions()...) {
 		return screen.Result{}, screen.ErrBadForm
 	}
-	p.Lang, p.Region = f.Get("lang"), f.Get("region")
-	typedIn := p.Units // what was typed is in the units shown until now
-	p.Units = measure.Units{Inches: f.Get("len") == "in", Fahrenheit: f.Get("temp") == "f", CubicMetre: f.Get("flow") == "m3s"}
-	place, problems := readPlace(f, typedIn, p.Region)
-	if len(problems) > 0 {
-		return screen.Retry(views.Setup(a.setupView(r, p, f, problems))), nil
+	// What was typed is in the unit that stood beside it, whatever is chosen
+	// now or was in another tab.
+	typedIn := p
+	typedIn.Units.Inches = f.Get("alt_unit") == "ft"
+	if f.Get("alt_unit") == "" {
+		typedIn.Units.Inches = p.Units.Inches
 	}
-	p.Place = place
+	place, problems := readPlace(f, typedIn.Units, f.Get("region"))
+	if len(problems) > 0 {
+		return screen.Retry(views.Setup(a.setupView(r, typedIn, f, problems))), nil
+	}
+	p.Lang, p.Region, p.Place = f.Get("lang"), f.Get("region"), place
+	p.Units.Inches, p.Units.Fahrenheit = f.Get("len") == "in", f.Get("temp") == "f"
 	ans := screen.GoTo("/setup", "prefs", 0)
 	ans.Prefs = &p
 	return ans, nil
@@ -192,7 +199,7 @@ func (a *section) sizeView(r *http.Request, p screen.Prefs, typed, problem strin
 	v := views.SizeView{Page: page, Px: views.Field{Name: "px", Label: t.S("field.size.px"), Hint: t.S("field.size.px.hint"), Error: problem}}
 	v.Px.Value = strconv.FormatFloat(px, 'f', 3, 64)
 	if problem != "" {
-		v.Px.Value = screen.Clip(typed)
+		v.Px.Value = typed
 		v.Problems = []string{v.Px.Label + ": " + problem}
 	}
 	v.CardPx = strconv.FormatFloat(cardShort*px, 'f', 2, 64)
