@@ -21,6 +21,7 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"golang.org/x/net/netutil"
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
@@ -85,6 +86,7 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 	if err != nil {
 		return err
 	}
+	l = netutil.LimitListener(l, maxConnections)
 	defer l.Close() // a second time does nothing
 	base := front.base(l, *addr)
 	assets, release, err := makeRelease(ctx, log)
@@ -313,13 +315,24 @@ func (n nameless) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
+// What one connection, and all together, may hold open: more than a lodge full
+// of phones does, less than it takes to fill the memory.
+const (
+	maxStreams     = 32 // at once over one HTTP/2 connection
+	maxConnections = 1000
+)
+
 func newServer(h http.Handler, log *slog.Logger) *http.Server {
 	return &http.Server{
-		Handler: h, ErrorLog: stdlog.New(nameless{log}, "", 0),
+		Handler: middleware.Pace(h, time.Now), ErrorLog: stdlog.New(nameless{log}, "", 0),
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second, WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute,
 		MaxHeaderBytes: 16 << 10,
+		HTTP2:          &http.HTTP2Config{MaxConcurrentStreams: maxStreams},
 	}
 }
+
+// stopTime is how long requests that run have to end when the server stops.
+const stopTime = 5 * time.Second
 
 // serve serves until ctx ends, then lets running requests finish.
 func serve(ctx context.Context, l net.Listener, h http.Handler, log *slog.Logger) error {
@@ -331,10 +344,14 @@ func serve(ctx context.Context, l net.Listener, h http.Handler, log *slog.Logger
 		return fmt.Errorf("serve: %w", err)
 	case <-ctx.Done():
 	}
-	end, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	end, cancel := context.WithTimeout(context.Background(), stopTime)
 	defer cancel()
 	if err := s.Shutdown(end); err != nil {
-		return fmt.Errorf("stop: %w", err)
+		// Somebody stalls: what was not confirmed they offer again.
+		log.Warn("cut off requests that did not end", "err", err)
+		if err := s.Close(); err != nil {
+			return fmt.Errorf("stop: %w", err)
+		}
 	}
 	log.Info("stopped")
 	return nil

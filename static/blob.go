@@ -19,10 +19,10 @@ type blob struct {
 	plain []byte // nil if only the packed form is held
 	br    []byte // made at build for large files
 
-	packOnce, gzipOnce, sumOnce sync.Once
-	gz                          []byte
-	gzErr                       error
-	hash                        string
+	packOnce, gzipOnce, sumOnce, openOnce sync.Once
+	gz, opened                            []byte
+	gzErr, openErr                        error
+	hash                                  string
 }
 
 // packQuality is for bodies packed while serving; the engine is packed at
@@ -58,23 +58,31 @@ func (b *blob) packed() []byte {
 	return b.br
 }
 
-// open reads the plain form.
-func (b *blob) open() io.Reader {
+// open is the plain form. What is held packed is unpacked once for everybody:
+// an engine of 16 MB for each of many readers would fill the memory.
+func (b *blob) open() ([]byte, error) {
 	if b.plain != nil {
-		return bytes.NewReader(b.plain)
+		return b.plain, nil
 	}
-	return brotli.NewReader(bytes.NewReader(b.br))
+	b.openOnce.Do(func() {
+		b.opened, b.openErr = io.ReadAll(brotli.NewReader(bytes.NewReader(b.br)))
+		b.opened = bytes.Clone(b.opened) // without the room that reading has left
+	})
+	return b.opened, b.openErr
 }
 
 // gzipped is the form for clients that do not take brotli, which browsers
 // leave out on plain HTTP.
 func (b *blob) gzipped() ([]byte, error) {
 	b.gzipOnce.Do(func() {
+		var plain []byte
+		if plain, b.gzErr = b.open(); b.gzErr != nil {
+			return
+		}
 		var buf bytes.Buffer
 		w := gzip.NewWriter(&buf)
-		if _, b.gzErr = io.Copy(w, b.open()); b.gzErr == nil {
-			b.gzErr = w.Close()
-		}
+		w.Write(plain) // a bytes.Buffer does not fail
+		b.gzErr = w.Close()
 		b.gz = buf.Bytes()
 	})
 	return b.gz, b.gzErr
@@ -113,9 +121,7 @@ func (b *blob) serve(w http.ResponseWriter, r *http.Request) {
 		case coding == "gzip":
 			body, err = b.gzipped()
 		case body == nil:
-			// Rare: a client that takes no packed form at all. Unpacked anew
-			// each time rather than held.
-			body, err = io.ReadAll(b.open())
+			body, err = b.open() // rare: a client that takes no packed form
 		}
 		if err != nil {
 			http.Error(w, http.StatusText(http.StatusInternalServerError), http.StatusInternalServerError)

@@ -78,22 +78,29 @@ func open(path string, opt *bolt.Options) (*Store, error) {
 }
 
 func openDB(path string, opt *bolt.Options) (*Store, error) {
-	db, err := bolt.Open(path, 0o600, opt)
+	if err := whole(path); err != nil {
+		return nil, err
+	}
+	var db *bolt.DB
+	err := guarded(func() (err error) {
+		db, err = bolt.Open(path, 0o600, opt)
+		return err
+	})
 	if err != nil {
 		return nil, err
 	}
 	s := &Store{db: db}
 	format := 0
-	err = db.View(func(tx *bolt.Tx) (err error) {
+	err = s.view(func(tx *bolt.Tx) (err error) {
 		format, err = s.inspect(tx)
 		return err
 	})
 	switch {
 	case err != nil:
 	case format == 0:
-		err = db.Update(s.create)
+		err = s.update(s.create)
 	case format < fileFormat && !db.IsReadOnly():
-		err = db.Update(upgrade)
+		err = s.update(upgrade)
 	}
 	if err != nil {
 		return nil, errors.Join(err, db.Close())
@@ -197,7 +204,7 @@ func (s *Store) Journal() string { return s.journal }
 // Backup writes a copy of the whole file as it is now, while the store stays
 // in use. The copy has the same journal id.
 func (s *Store) Backup(w io.Writer) error {
-	err := s.db.View(func(tx *bolt.Tx) error {
+	err := s.view(func(tx *bolt.Tx) error {
 		_, err := tx.WriteTo(w)
 		return err
 	})
@@ -251,7 +258,7 @@ func (s *Store) append(ctx context.Context, entries []flybox.Entry) ([]string, e
 		return nil, nil
 	}
 	numbers := make([]uint64, len(fresh))
-	err := s.db.Update(func(tx *bolt.Tx) error {
+	err := s.update(func(tx *bolt.Tx) error {
 		records := tx.Bucket(bucketEntries)
 		records.FillPercent = 1 // numbers only rise, so nothing comes between
 		for i, e := range fresh {
@@ -284,7 +291,7 @@ func (s *Store) readIDs(ctx context.Context) error {
 		return nil
 	}
 	ids := map[string]uint64{}
-	err := s.db.View(func(tx *bolt.Tx) error {
+	err := s.view(func(tx *bolt.Tx) error {
 		return tx.Bucket(bucketEntries).ForEach(func(k, v []byte) error {
 			id, _, err := parts(k, v)
 			if err != nil {
@@ -308,7 +315,7 @@ func (s *Store) Get(ctx context.Context, id string) (e flybox.Entry, ok bool, er
 	seq, ok := s.ids[id]
 	s.mu.Unlock()
 	if err == nil && ok {
-		err = s.db.View(func(tx *bolt.Tx) error {
+		err = s.view(func(tx *bolt.Tx) error {
 			key := binary.BigEndian.AppendUint64(nil, seq)
 			id, raw, err := parts(key, tx.Bucket(bucketEntries).Get(key))
 			if err == nil {
@@ -342,7 +349,7 @@ func record(e flybox.Entry) []byte {
 // After returns entries that arrived after number seq.
 func (s *Store) After(ctx context.Context, seq uint64, limit int) (entries []flybox.Entry, last uint64, err error) {
 	last = seq
-	err = s.db.View(func(tx *bolt.Tx) error {
+	err = s.view(func(tx *bolt.Tx) error {
 		if seq == 1<<64-1 {
 			return nil
 		}
@@ -374,7 +381,7 @@ func (s *Store) Last(ctx context.Context) (seq uint64, err error) {
 	if err := ctx.Err(); err != nil {
 		return 0, err
 	}
-	err = s.db.View(func(tx *bolt.Tx) error {
+	err = s.view(func(tx *bolt.Tx) error {
 		if k, _ := tx.Bucket(bucketEntries).Cursor().Last(); k != nil {
 			seq = binary.BigEndian.Uint64(k)
 		}

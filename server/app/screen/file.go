@@ -4,7 +4,6 @@ import (
 	"io"
 	"mime"
 	"net/http"
-	"time"
 )
 
 // Addresses of the screen that takes the ledger out and in.
@@ -33,9 +32,6 @@ func IsImport(r *http.Request) bool {
 	return r.Method == http.MethodPost && r.URL.Path == SafePath
 }
 
-// transferTime bounds a file's way over a slow line.
-const transferTime = 15 * time.Minute
-
 func (a *Host) MaxImport() int64 {
 	if a.Phone {
 		return MaxImportPhone
@@ -57,7 +53,6 @@ func (f *File) serve(w http.ResponseWriter, r *http.Request) error {
 	if r.Method == http.MethodHead {
 		return nil
 	}
-	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(transferTime)) // not every host has deadlines
 	return f.Write(w)
 }
 

@@ -9,7 +9,6 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/a-h/templ"
 
@@ -127,7 +126,6 @@ func (a *Host) run(s screen, w http.ResponseWriter, r *http.Request, p Prefs) (R
 			return Result{}, errNoStore
 		}
 		if IsImport(r) {
-			_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(transferTime)) // not every host has deadlines
 			r.Body = http.MaxBytesReader(w, r.Body, a.MaxImport()+formRoom)
 			return s(r, p) // reads the form as it comes
 		}
