@@ -80,7 +80,7 @@ func openKeeper(ctx context.Context, folder string, makes bool, log *slog.Logger
 	if !makes && !holds(folder, accounts.PeopleFile) && !holds(folder, accounts.JournalFile) {
 		return nil, nil, fmt.Errorf("%s holds no ledger of Dampstone; name its folder with -data", folder)
 	}
-	h, err := accounts.Open(ctx, houseConfig(folder, nil, "", log))
+	h, err := accounts.Open(ctx, accountsConfig(folder, nil, "", log))
 	if errors.Is(err, people.ErrInUse) {
 		return nil, nil, fmt.Errorf("%s is open in another Dampstone that does not answer; stop it and try again", folder)
 	}
@@ -166,10 +166,22 @@ func revokeDevice(ctx context.Context, k admin.Keeper, name string, _ io.Reader,
 }
 
 // backUp writes beside the file first: a backup that breaks off never takes
-// the place of one that is whole. "-" is standard output.
+// the place of one that is whole. "-" is standard output. A link is followed,
+// and what is no file, such as a pipe, is written to as it is. Where ledgers
+// are damaged the others are in the file, and it is an error.
 func backUp(ctx context.Context, k admin.Keeper, file string, _ io.Reader, out io.Writer) error {
 	if file == "-" {
 		return k.Backup(ctx, out)
+	}
+	if target, err := filepath.EvalSymlinks(file); err == nil {
+		file = target
+	}
+	if info, err := os.Stat(file); err == nil && !info.Mode().IsRegular() {
+		f, err := os.OpenFile(file, os.O_WRONLY, 0)
+		if err != nil {
+			return fmt.Errorf("back up: %w", err)
+		}
+		return errors.Join(k.Backup(ctx, f), f.Close())
 	}
 	f, err := os.CreateTemp(filepath.Dir(file), ".backup-") // mode 0600
 	if err != nil {
@@ -177,10 +189,12 @@ func backUp(ctx context.Context, k admin.Keeper, file string, _ io.Reader, out i
 	}
 	defer os.Remove(f.Name()) // fails once it has its own name
 	err = k.Backup(ctx, f)
-	if err == nil {
-		err = f.Sync()
+	lacks := err
+	partly := errors.Is(err, accounts.ErrPartly)
+	if err == nil || partly {
+		err = errors.Join(err, f.Sync())
 	}
-	if err := errors.Join(err, f.Close()); err != nil {
+	if err := errors.Join(err, f.Close()); err != nil && !partly {
 		return fmt.Errorf("back up: %w", err)
 	}
 	if err := os.Rename(f.Name(), file); err != nil {
@@ -189,6 +203,10 @@ func backUp(ctx context.Context, k admin.Keeper, file string, _ io.Reader, out i
 	info, err := os.Stat(file)
 	if err != nil {
 		return fmt.Errorf("back up: %w", err)
+	}
+	if partly {
+		fmt.Fprintf(out, "%s holds the other ledgers, %d bytes.\n", file, info.Size())
+		return lacks
 	}
 	_, err = fmt.Fprintf(out, "%s holds all ledgers, %d bytes. Paired devices are not in it.\n", file, info.Size())
 	return err

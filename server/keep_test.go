@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"net/http"
 	"os"
@@ -9,6 +10,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"syscall"
 	"testing"
 
 	"dampstone/flybox/storetest"
@@ -185,5 +187,45 @@ func TestDemoNeedsNoPairingAndStaysHere(t *testing.T) {
 		if out, code := command(t, "-demo", "-addr", addr); code != 1 || !strings.Contains(out, "can be reached from other machines") {
 			t.Errorf("%s: code %d\n%s", addr, code, out)
 		}
+	}
+}
+
+// A backup goes through a link, into a pipe, and leaves neither replaced.
+func TestBackupLeavesLinksAndPipesAlone(t *testing.T) {
+	folder := t.TempDir()
+	data := filepath.Join(folder, "data")
+	p := start(t, built(t), "-addr", "127.0.0.1:0", "-data", data)
+	p.pair()
+	real, link := filepath.Join(folder, "real.jsonl"), filepath.Join(folder, "link.jsonl")
+	if err := errors.Join(os.WriteFile(real, []byte("older"), 0o600), os.Symlink(real, link)); err != nil {
+		t.Fatal(err)
+	}
+	if out, code := command(t, "backup", "-data", data, link); code != 0 {
+		t.Fatalf("code %d: %s", code, out)
+	}
+	if info, err := os.Lstat(link); err != nil || info.Mode()&os.ModeSymlink == 0 {
+		t.Errorf("the link is gone: %v, %v", info, err)
+	}
+	whole, err := os.ReadFile(real)
+	if err != nil || !strings.Contains(string(whole), `"dampstone":"backup"`) {
+		t.Errorf("the file behind the link holds %q, %v", whole, err)
+	}
+	pipe := filepath.Join(folder, "pipe")
+	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
+		t.Skip(err)
+	}
+	read := make(chan []byte, 1)
+	go func() {
+		raw, _ := os.ReadFile(pipe)
+		read <- raw
+	}()
+	if out, code := command(t, "backup", "-data", data, pipe); code != 0 {
+		t.Fatalf("code %d: %s", code, out)
+	}
+	if got := <-read; len(got) != len(whole) {
+		t.Errorf("the pipe gave %d bytes, the file has %d", len(got), len(whole))
+	}
+	if info, err := os.Lstat(pipe); err != nil || info.Mode()&os.ModeNamedPipe == 0 {
+		t.Errorf("the pipe is gone: %v, %v", info, err)
 	}
 }

@@ -60,6 +60,7 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 	addr := flags.String("addr", "", "address to listen on, "+ownAddr+" if not said, "+demoAddr+" for the demo; other than loopback needs a certificate")
 	each := flags.Bool("log-requests", false, "log every request, not only those that went wrong")
 	withdraw := flags.Bool("withdraw", false, "take the app off every phone that comes, where a release is so broken that no update gets through; what people wrote stays, and screens need this server until it is started without")
+	memory := flags.Int64("memory", accounts.DefaultMemory>>20, "what open ledgers may take together, in MB; those that nobody uses are closed and opened again when wanted")
 	var ways tlsFlags
 	ways.register(flags)
 	if err := flags.Parse(args); err != nil {
@@ -107,7 +108,10 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 		}
 		defer closing(log, end)
 	} else {
-		h, err := accounts.Open(ctx, houseConfig(*folder, assets.URL, release.Version(), log))
+		config := accountsConfig(*folder, assets.URL, release.Version(), log)
+		config.Memory = *memory << 20
+		log.Info("memory", "ledgers_mb", *memory)
+		h, err := accounts.Open(ctx, config)
 		if err != nil {
 			return explainFolder(*folder, err)
 		}
@@ -161,8 +165,8 @@ func firstLink(ctx context.Context, h *accounts.Service, out io.Writer) error {
 	return showInvitation(out, inv)
 }
 
-// houseConfig is how this program opens a data folder.
-func houseConfig(folder string, asset func(string) string, version string, log *slog.Logger) accounts.Config {
+// accountsConfig is how this program opens a data folder.
+func accountsConfig(folder string, asset func(string) string, version string, log *slog.Logger) accounts.Config {
 	return accounts.Config{Folder: folder, Log: log, Now: time.Now, OpenStore: openFile, Asset: asset, Version: version}
 }
 

@@ -18,6 +18,7 @@ import (
 	"golang.org/x/time/rate"
 
 	"dampstone/flybox"
+	"dampstone/flybox/memstore"
 	"dampstone/server/app"
 	"dampstone/server/boltstore"
 	"dampstone/server/people"
@@ -44,6 +45,9 @@ type Config struct {
 	// Asset gives the address of a static file by its name.
 	Asset   func(name string) string
 	Version string // of the release
+	// Memory bounds what open ledgers take, in bytes; 0: DefaultMemory. One
+	// that is in use stays open whatever it takes.
+	Memory int64
 }
 
 // Service is an open data folder. It is safe for concurrent use.
@@ -56,21 +60,19 @@ type Service struct {
 	done   chan struct{} // closed when sharing has stopped
 	stop   context.CancelFunc
 
-	sharing gosync.Mutex // held while sightings go around and while the crew changes
+	sharing gosync.Mutex         // held while sightings go around and while the crew changes
+	seen    map[[2]string]looked // from and to; guarded by sharing
+
+	// screens answer where no ledger is at hand: of nobody, without entries.
+	screens *app.App
 
 	mu      gosync.Mutex
-	base    string // address to give to phones
-	tenants map[string]*tenant
-	limits  map[string]*rate.Limiter // by device
-}
-
-// tenant is one person's part of the data folder.
-type tenant struct {
-	person  string
-	store   *boltstore.Store
-	ledger  *flybox.Ledger
-	screens *app.App
-	sync    http.Handler
+	base    string             // address to give to phones
+	tenants map[string]*tenant // that are open, by person
+	// openings are those on their way.
+	openings map[string]*opening
+	turns    uint64                   // how often a ledger was let go of
+	limits   map[string]*rate.Limiter // by device
 }
 
 // Open opens the folder: who may use it, and the owner's ledger. Where nobody
@@ -84,16 +86,24 @@ func Open(ctx context.Context, c Config) (*Service, error) {
 		return nil, err
 	}
 	h := &Service{
-		Config: c, people: registry, tenants: map[string]*tenant{},
+		Config: c, people: registry, tenants: map[string]*tenant{}, openings: map[string]*opening{}, seen: map[[2]string]looked{},
 		tries: rate.NewLimiter(1, 10), outer: rate.NewLimiter(20, 100), limits: map[string]*rate.Limiter{}, shared: make(chan struct{}, 1), done: make(chan struct{}),
 	}
+	nobody, err := flybox.Open(ctx, &memstore.Store{}, flybox.Options{Device: "server", Now: c.Now, NewID: uuid.NewString})
+	if err != nil {
+		return nil, errors.Join(err, registry.Close())
+	}
+	h.screens = app.New(app.Config{Ledger: nobody, Now: c.Now, NewID: uuid.NewString, Asset: c.Asset, Log: c.Log, Version: c.Version, People: true})
 	sharing, stop := context.WithCancel(context.WithoutCancel(ctx))
 	h.stop = stop
 	if len(registry.People()) == 0 {
 		_, err = registry.Add("", firstName, c.Now())
 	}
+	if h.Memory <= 0 {
+		h.Memory = DefaultMemory
+	}
 	if err == nil {
-		_, err = h.tenant(ctx, h.Owner().ID)
+		err = h.look(ctx)
 	}
 	if err != nil {
 		close(h.done)
@@ -102,6 +112,20 @@ func Open(ctx context.Context, c Config) (*Service, error) {
 	go h.shareLoop(sharing)
 	h.wakeSharing()
 	return h, nil
+}
+
+// look opens the owner's ledger. If it is damaged, the others are served all
+// the same.
+func (h *Service) look(ctx context.Context) error {
+	t, err := h.tenant(ctx, h.Owner().ID)
+	if errors.Is(err, boltstore.ErrDamaged) {
+		h.Log.Error("a ledger is damaged; it is left as it is, and the others are served", "file", h.path(h.Owner().ID), "err", err)
+		return nil
+	}
+	if err == nil {
+		h.release(t)
+	}
+	return err
 }
 
 // Close lets go of all files.
@@ -140,55 +164,6 @@ func (h *Service) Link(code string) string { return h.baseURL() + "/pair/" + cod
 // Empty tells whether no device is paired.
 func (h *Service) Empty() bool { return len(h.people.Devices("")) == 0 }
 
-func (h *Service) path(person string) string {
-	if p, ok := h.people.Person(person); ok && p.Owner {
-		return filepath.Join(h.Folder, JournalFile)
-	}
-	return filepath.Join(h.Folder, ledgersDir, person+".bolt")
-}
-
-// tenant opens a person's ledger when it is first wanted.
-func (h *Service) tenant(ctx context.Context, person string) (*tenant, error) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	if t := h.tenants[person]; t != nil {
-		return t, nil
-	}
-	path := h.path(person)
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return nil, fmt.Errorf("make folder of ledgers: %w", err)
-	}
-	store, err := h.OpenStore(path)
-	if err != nil {
-		return nil, err
-	}
-	watched := &watched{store, h.wakeSharing}
-	// The reading must not end because one request was called off.
-	ledger, err := flybox.Open(context.WithoutCancel(ctx), watched, flybox.Options{Device: "server", Now: h.Now, NewID: uuid.NewString})
-	if err != nil {
-		return nil, errors.Join(fmt.Errorf("read ledger: %w", err), store.Close())
-	}
-	t := &tenant{person: person, store: store, ledger: ledger}
-	t.screens = app.New(app.Config{Ledger: ledger, Now: h.Now, NewID: uuid.NewString, Asset: h.Asset, Log: h.Log, Version: h.Version, People: true})
-	t.sync = &sync.Handler{Ledger: ledger, Journal: store.Journal(), Failed: func(err error) { h.Log.Error("sync", "err", err) }}
-	h.tenants[person] = t
-	return t, nil
-}
-
-// watched tells of what was added.
-type watched struct {
-	*boltstore.Store
-	added func()
-}
-
-func (w *watched) Append(ctx context.Context, entries []flybox.Entry) ([]string, error) {
-	added, err := w.Store.Append(ctx, entries)
-	if len(added) > 0 {
-		w.added()
-	}
-	return added, err
-}
-
 // ServeHTTP answers paired devices, and lets others pair themselves.
 func (h *Service) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	if r.URL.Path == pairPath || strings.HasPrefix(r.URL.Path, pairPath+"/") {
@@ -217,6 +192,7 @@ func (h *Service) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		h.fault(w, r, err)
 		return
 	}
+	defer h.release(t)
 	switch {
 	case r.URL.Path == sync.Path:
 		h.keepCookie(w, r) // what is in use does not run out
@@ -248,10 +224,7 @@ func (h *Service) limit(device string) *rate.Limiter {
 
 // CrossOrigin answers a post that another site sent.
 func (h *Service) CrossOrigin(w http.ResponseWriter, r *http.Request) {
-	h.mu.Lock()
-	t := h.tenants[h.Owner().ID]
-	h.mu.Unlock()
-	t.screens.CrossOrigin(w, r)
+	h.screens.CrossOrigin(w, r)
 }
 
 // ---- the device's cookie ----

@@ -3,14 +3,17 @@ package accounts
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -27,16 +30,19 @@ type fixture struct {
 	*testing.T
 	accounts *Service
 	h        http.Handler
-	now      time.Time
+	clock    atomic.Int64 // nanoseconds since 1970
 	logs     bytes.Buffer
 }
 
+func (b *fixture) now() time.Time { return time.Unix(0, b.clock.Load()).UTC() }
+
 func newFixture(t *testing.T, folder string) *fixture {
 	t.Helper()
-	b := &fixture{T: t, now: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC)}
+	b := &fixture{T: t}
+	b.clock.Store(time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixNano())
 	log := slog.New(slog.NewTextHandler(&b.logs, nil))
 	h, err := Open(t.Context(), Config{
-		Folder: folder, Log: log, Now: func() time.Time { return b.now },
+		Folder: folder, Log: log, Now: b.now,
 		OpenStore: func(path string) (*boltstore.Store, error) { return boltstore.Open(path, time.Second) },
 		Asset:     func(name string) string { return "/static/" + name },
 	})
@@ -124,7 +130,7 @@ func (d device) holds() map[string]bool {
 // pair makes a new device of the person with that name, or of a new person.
 func (b *fixture) pair(name string) device {
 	b.Helper()
-	b.now = b.now.Add(time.Minute)
+	b.clock.Add(int64(time.Minute))
 	inv, err := b.accounts.Pair(b.Context(), name)
 	if err != nil {
 		b.Fatal(err)
@@ -146,7 +152,7 @@ func TestWhoIsRefused(t *testing.T) {
 		t.Fatal(w.Code)
 	}
 	for _, d := range b.accounts.people.Devices("")[1:] {
-		if err := b.accounts.people.Revoke(d.ID, b.now); err != nil {
+		if err := b.accounts.people.Revoke(d.ID, b.now()); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -267,12 +273,12 @@ func TestLookingAtALinkDoesNotUseItUp(t *testing.T) {
 	if w := (device{b: b}).post("/pair", "code", inv.Code, "device", "phone"); w.Code != http.StatusSeeOther {
 		t.Errorf("status %d", w.Code)
 	}
-	b.now = b.now.Add(time.Minute)
+	b.clock.Add(int64(time.Minute))
 	late, err := b.accounts.Pair(t.Context(), "")
 	if err != nil {
 		t.Fatal(err)
 	}
-	b.now = b.now.Add(CodeLife)
+	b.clock.Add(int64(CodeLife))
 	if w := (device{b: b}).post("/pair", "code", late.Code, "device", "phone"); w.Code != http.StatusForbidden {
 		t.Errorf("a link that is too old: status %d", w.Code)
 	}
@@ -447,9 +453,23 @@ func wantHeld(t *testing.T, what string, d device, want ...string) {
 	}
 }
 
+// of gives the id that something of a person has in the ledgers of others.
+func (b *fixture) of(name string) func(id string) string {
+	b.Helper()
+	p, err := b.accounts.Owner(), error(nil)
+	if name != "" {
+		p, err = b.accounts.people.Find(name)
+	}
+	if err != nil {
+		b.Fatal(err)
+	}
+	return func(id string) string { return crewID(p.ID, id) }
+}
+
 func TestACrewSharesSightingsAndNothingElse(t *testing.T) {
 	b := newFixture(t, t.TempDir())
 	ana, bo, cy := b.pair(""), b.pair("Bo"), b.pair("Cy")
+	ofAna, ofBo := b.of(""), b.of("Bo")
 	ana.give(sighting(t, "before", "", 1))
 	join := func(d device) {
 		t.Helper()
@@ -462,9 +482,9 @@ func TestACrewSharesSightingsAndNothingElse(t *testing.T) {
 	b.share()
 	join(bo)
 	ana.give(sighting(t, "seen", "s1", 3), storetest.Entry(t, "note", 4))
-	bo.give(storetest.Entry(t, "bo-note", 5), deletion(t, "bo-deletes", "s1", 6), sighting(t, "bo-edits", "s1", 7))
+	bo.give(storetest.Entry(t, "bo-note", 5), deletion(t, "bo-deletes", ofAna("s1"), 6), sighting(t, "bo-edits", ofAna("s1"), 7))
 	b.share()
-	wantHeld(t, "Bo", bo, "seen", "bo-note", "bo-deletes", "bo-edits")
+	wantHeld(t, "Bo", bo, ofAna("seen"), "bo-note", "bo-deletes", "bo-edits")
 	// What came from Ana is not Bo's to change or to give on.
 	wantHeld(t, "Ana", ana, "before", "alone", "seen", "note")
 	wantHeld(t, "Cy", cy)
@@ -473,7 +493,7 @@ func TestACrewSharesSightingsAndNothingElse(t *testing.T) {
 	ana.give(sighting(t, "for-both", "s2", 8), deletion(t, "takes-back", "s2", 9), deletion(t, "of-a-fly", "fly", 10))
 	bo.give(sighting(t, "of-bo", "", 11))
 	b.share()
-	wantHeld(t, "Cy", cy, "for-both", "takes-back", "of-bo")
+	wantHeld(t, "Cy", cy, ofAna("for-both"), ofAna("takes-back"), ofBo("of-bo"))
 
 	// Who stops gives and gets no more; what was shared stays.
 	if w := bo.post("/people/share", "shares", "no"); w.Code != http.StatusSeeOther {
@@ -482,8 +502,219 @@ func TestACrewSharesSightingsAndNothingElse(t *testing.T) {
 	bo.give(sighting(t, "bo-again", "", 12))
 	ana.give(sighting(t, "last", "", 13))
 	b.share()
-	wantHeld(t, "Cy in the end", cy, "for-both", "takes-back", "of-bo", "last")
-	wantHeld(t, "Bo in the end", bo, "seen", "bo-note", "bo-deletes", "bo-edits", "for-both", "takes-back", "of-bo", "bo-again")
+	wantHeld(t, "Cy in the end", cy, ofAna("for-both"), ofAna("takes-back"), ofBo("of-bo"), ofAna("last"))
+	wantHeld(t, "Bo in the end", bo, ofAna("seen"), "bo-note", "bo-deletes", "bo-edits", ofAna("for-both"), ofAna("takes-back"), "of-bo", "bo-again")
+}
+
+// hostile is an entry that somebody in the crew may write to harm another.
+func hostile(t *testing.T, raw string) flybox.Entry {
+	t.Helper()
+	e, err := flybox.ParseEntry([]byte(raw))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return e
+}
+
+// Whatever a member writes, nothing of another's is changed, and nothing but
+// hatch, day, water, place and note of a sighting leaves a ledger.
+func TestNothingInACrewHarmsAnother(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	ana, eve := b.pair(""), b.pair("Eve")
+	fly, box := "5cc610ad-dc4c-4b37-a7c5-ad5d25f1fdc9", "c1d5c268-c355-4d5c-8965-375cfee550cd"
+	ana.give(
+		hostile(t, `{"id":"98e4e4ad-d52c-499b-b1e2-0b515b534223","at":"2026-08-14T05:00:00.000Z-0000-a","v":1,"kind":"pattern","body":{"id":"`+fly+`","name":"Golden foam","style":"foam-stone","hook":8}}`),
+		hostile(t, `{"id":"adfa842a-a940-4a2b-a7e6-0f64e5b267f3","at":"2026-08-14T05:00:01.000Z-0000-a","v":1,"kind":"box","body":{"id":"`+box+`","name":"Boat box","rows":2,"columns":2}}`))
+	for _, d := range []device{ana, eve} {
+		if w := d.post("/people/share", "shares", "yes"); w.Code != http.StatusSeeOther {
+			t.Fatal(w.Code)
+		}
+	}
+	// Eve knows Ana's ids, and writes what she likes under them.
+	eve.give(
+		hostile(t, `{"id":"demo-001","at":"2026-08-14T05:00:00.000Z-0000-e","v":1,"kind":"sighting","body":{"when":"2026-08-14T05:00:00Z","hatch":"claassenia"}}`),
+		hostile(t, `{"id":"98e4e4ad-d52c-499b-b1e2-0b515b534224","at":"2026-08-14T05:00:02.000Z-0000-e","v":1,"kind":"sighting","body":{"id":"`+fly+`","when":"2026-08-14T05:00:00Z","hatch":"claassenia"}}`),
+		hostile(t, `{"id":"98e4e4ad-d52c-499b-b1e2-0b515b534225","at":"2026-08-14T05:00:03.000Z-0000-e","v":1,"kind":"sighting","body":{"id":"`+box+`","when":"2026-08-14T05:00:00Z","hatch":"claassenia"}}`),
+		hostile(t, `{"id":"98e4e4ad-d52c-499b-b1e2-0b515b534226","at":"9999-12-31T00:00:00.000Z-0000-e","v":1,"kind":"deleted","body":{"target":"`+fly+`"}}`),
+		hostile(t, `{"id":"98e4e4ad-d52c-499b-b1e2-0b515b534227","at":"2026-08-14T05:00:04.000Z-0000-e","v":1,"kind":"deleted","body":{"target":"`+box+`"}}`),
+		hostile(t, `{"id":"98e4e4ad-d52c-499b-b1e2-0b515b534228","at":"9999-12-31T00:00:01.000Z-0000-e","v":1,"kind":"sighting","body":{"id":"`+fly+`","when":"2026-08-14T05:00:00Z","hatch":"claassenia"}}`))
+	ana.give(hostile(t, `{"id":"98e4e4ad-d52c-499b-b1e2-0b515b534229","from":"9.9.9.9","at":"2026-08-14T05:03:09.123Z-0000-secretphone","v":1,"kind":"sighting","body":{"when":"2026-08-14T05:12:09-06:00","hatch":"claassenia","form":"adult-male","water":"Sorrel River","place":"below the bend","note":"on the stones","guests":"two from the lodge","evidence":{"region":"west-na","latitude":45.123,"altitude_m":1410,"water_c":14.2}}}`))
+	b.share()
+	b.share()
+	t1, err := b.accounts.tenant(t.Context(), b.accounts.Owner().ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.accounts.release(t1)
+	t1.ledger.View(func(s *flybox.State) {
+		if _, ok := s.Pattern(fly); !ok {
+			t.Error("Eve has removed Ana's fly")
+		}
+		if _, ok := s.Box(box); !ok {
+			t.Error("Eve has removed Ana's box")
+		}
+		if s.Has("demo-001") || s.Has("98e4e4ad-d52c-499b-b1e2-0b515b534224") {
+			t.Error("an id of Eve's is in Ana's ledger")
+		}
+	})
+	p, err := b.accounts.people.Find("Eve")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t2, err := b.accounts.tenant(t.Context(), p.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer b.accounts.release(t2)
+	got, ok, err := t2.store.Get(t.Context(), b.of("")("98e4e4ad-d52c-499b-b1e2-0b515b534229"))
+	if err != nil || !ok {
+		t.Fatalf("Eve did not get the sighting: %v", err)
+	}
+	raw := string(got.Raw())
+	for _, secret := range []string{"latitude", "45.123", "1410", "14.2", "05:12", "11:12", ":09", "secretphone", "9.9.9.9", "guests", "adult-male", "evidence"} {
+		if strings.Contains(raw, secret) {
+			t.Errorf("Eve gets %q: %s", secret, raw)
+		}
+	}
+	for _, said := range []string{"claassenia", "2026-08-14", "Sorrel River", "below the bend", "on the stones"} {
+		if !strings.Contains(raw, said) {
+			t.Errorf("Eve does not get %q: %s", said, raw)
+		}
+	}
+}
+
+// One ledger that is damaged stops nobody: not the start, not the others'
+// screens and sharing, not the backup, which says what it lacks.
+func TestADamagedLedgerStopsNobody(t *testing.T) {
+	folder := t.TempDir()
+	b := newFixture(t, folder)
+	ana, bo, cy := b.pair(""), b.pair("Bo"), b.pair("Cy")
+	for _, d := range []device{ana, bo, cy} {
+		if w := d.post("/people/share", "shares", "yes"); w.Code != http.StatusSeeOther {
+			t.Fatal(w.Code)
+		}
+	}
+	bo.give(storetest.Entry(t, "of-bo", 1))
+	p, err := b.accounts.people.Find("Bo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := b.accounts.path(p.ID)
+	if err := b.accounts.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Truncate(path, int64(2*os.Getpagesize()+100)); err != nil {
+		t.Fatal(err)
+	}
+	again := newFixture(t, folder)
+	ana.b, bo.b, cy.b = again, again, again
+	if w := bo.do("GET", "/box", "", ""); w.Code != http.StatusServiceUnavailable || !strings.Contains(w.Body.String(), "is damaged") {
+		t.Errorf("Bo is told %d", w.Code)
+	}
+	ana.give(sighting(t, "seen", "s1", 3))
+	if w := ana.do("GET", "/box", "", ""); w.Code != http.StatusOK {
+		t.Errorf("Ana is answered with %d", w.Code)
+	}
+	if err := again.accounts.share(t.Context()); err == nil {
+		t.Error("nobody is told that Bo's ledger was left out")
+	}
+	if held := cy.holds(); !held[again.of("")("seen")] {
+		t.Error("Cy gets nothing because Bo's ledger is damaged")
+	}
+	var file bytes.Buffer
+	err = again.accounts.Backup(t.Context(), &file)
+	if !errors.Is(err, ErrPartly) || !strings.Contains(err.Error(), "Bo") {
+		t.Errorf("backup: %v", err)
+	}
+	fresh := newFixture(t, t.TempDir())
+	if report, err := fresh.accounts.Restore(t.Context(), &file); err != nil || report.Added < 2 || report.Missing != 0 {
+		t.Errorf("the backup holds %+v, %v", report, err)
+	}
+	if raw, err := os.ReadFile(path); err != nil || len(raw) != 2*os.Getpagesize()+100 {
+		t.Errorf("the damaged file was changed: %d bytes, %v", len(raw), err)
+	}
+}
+
+// Ledgers that nobody uses are closed until the rest is under the bound; one
+// in use stays, and one that was closed is opened again.
+func TestIdleLedgersAreClosed(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	b.accounts.Memory = 3 * bytesALedger
+	var all []device
+	for i := range 7 {
+		name := ""
+		if i > 0 {
+			name = fmt.Sprint("Guest ", i)
+		}
+		d := b.pair(name)
+		d.give(storetest.Entry(t, fmt.Sprint("e", i), i))
+		all = append(all, d)
+	}
+	open := func() int {
+		b.accounts.mu.Lock()
+		defer b.accounts.mu.Unlock()
+		return len(b.accounts.tenants)
+	}
+	if n := open(); n > 3 {
+		t.Errorf("%d ledgers are open", n)
+	}
+	held, err := b.accounts.tenant(t.Context(), b.accounts.Owner().ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, d := range all {
+		if held := d.holds(); !held[fmt.Sprint("e", i)] {
+			t.Errorf("ledger %d lost its entry", i)
+		}
+	}
+	if _, err := held.store.Load(t.Context()); err != nil {
+		t.Errorf("a ledger was closed while it was in use: %v", err)
+	}
+	b.accounts.release(held)
+	if n := open(); n > 3 {
+		t.Errorf("%d ledgers are open", n)
+	}
+}
+
+// While one ledger opens, others are served: the opening waits here until
+// somebody else has been answered.
+func TestOpeningALedgerHoldsUpNobodyElse(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	ana, bo := b.pair(""), b.pair("Bo")
+	p, err := b.accounts.people.Find("Bo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.accounts.mu.Lock()
+	if old := b.accounts.tenants[p.ID]; old != nil {
+		delete(b.accounts.tenants, p.ID)
+		old.store.Close()
+	}
+	b.accounts.mu.Unlock()
+	opens, proceed := make(chan string, 4), make(chan struct{})
+	open := b.accounts.OpenStore
+	b.accounts.OpenStore = func(path string) (*boltstore.Store, error) {
+		opens <- path
+		<-proceed
+		return open(path)
+	}
+	answers := make(chan int, 3)
+	for range 3 { // all three wait for one opening
+		go func() { answers <- bo.do("GET", "/box", "", "").Code }()
+	}
+	<-opens
+	if w := ana.do("GET", "/box", "", ""); w.Code != http.StatusOK {
+		t.Errorf("Ana is answered with %d", w.Code)
+	}
+	close(proceed)
+	for range 3 {
+		if code := <-answers; code != http.StatusOK {
+			t.Errorf("Bo is answered with %d", code)
+		}
+	}
+	if len(opens) != 0 {
+		t.Error("a ledger was opened more than once")
+	}
 }
 
 // ---- backup ----
@@ -583,9 +814,10 @@ func TestABackupRestoresACrew(t *testing.T) {
 	}
 	ana, bo = fresh.pair(""), fresh.pair("Bo")
 	// Bo may not take away what Ana saw; what Bo saw Bo may take back.
-	bo.give(deletion(t, "not-bos", "s1", 3), deletion(t, "bos", "s2", 4), sighting(t, "new", "s3", 5))
+	bo.give(deletion(t, "not-bos", fresh.of("")("s1"), 3), deletion(t, "bos", "s2", 4), sighting(t, "new", "s3", 5))
 	fresh.share()
-	wantHeld(t, "Ana", ana, "of-ana", "of-bo", "bos", "new")
+	ofBo := fresh.of("Bo")
+	wantHeld(t, "Ana", ana, "of-ana", ofBo("of-bo"), ofBo("bos"), ofBo("new"))
 
 	// Whoever left the crew since the backup stays out.
 	if w := bo.post("/people/share", "shares", "no"); w.Code != http.StatusSeeOther {
@@ -625,7 +857,7 @@ func TestARestoreTellsTheCrewNothing(t *testing.T) {
 	ana.give(deletion(t, "gone", "s0", 3), sighting(t, "new", "s2", 4))
 	b.share()
 	wantHeld(t, "Ana", ana, "private", "shared", "gone", "new")
-	wantHeld(t, "Bo", bo, "shared", "new")
+	wantHeld(t, "Bo", bo, b.of("")("shared"), b.of("")("new"))
 }
 
 // Backing up while phones write gives a file that is whole.

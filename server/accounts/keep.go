@@ -10,6 +10,7 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/server/backup"
+	"dampstone/server/boltstore"
 	"dampstone/server/people"
 )
 
@@ -73,20 +74,43 @@ func (h *Service) Revoke(_ context.Context, name string) (people.Device, error) 
 	return d, nil
 }
 
+// ErrPartly: the file is whole, and lacks ledgers that are damaged.
+var ErrPartly = errors.New("not all ledgers could be backed up")
+
 // Backup writes the ledgers of all people, as each stands when it is read.
+// With ErrPartly everything else was written.
 func (h *Service) Backup(ctx context.Context, w io.Writer) error {
 	var parts []backup.Part
+	var damaged []error
 	for _, p := range h.people.People() {
 		t, err := h.tenant(ctx, p.ID)
+		if err == nil {
+			// Read before anything is written: a ledger that breaks off halfway
+			// would spoil the file for the others.
+			if _, err = t.store.Load(ctx); err != nil {
+				h.release(t)
+			}
+		}
+		if errors.Is(err, boltstore.ErrDamaged) {
+			damaged = append(damaged, fmt.Errorf("the ledger of %q (%s) is damaged and not in the backup: %w", p.Name, h.path(p.ID), err))
+			continue
+		}
 		if err != nil {
 			return fmt.Errorf("back up ledger of %q: %w", p.ID, err)
 		}
+		defer h.release(t)
 		parts = append(parts, backup.Part{ID: p.ID, Name: p.Name, Shares: p.Shares, Store: t.store, Marks: func() (m backup.Marks, err error) {
 			m.Came, m.Gave, err = h.people.Marked(p.ID)
 			return m, err
 		}})
 	}
-	return backup.WriteBackup(ctx, w, parts, h.Now())
+	if err := backup.WriteBackup(ctx, w, parts, h.Now()); err != nil {
+		return err
+	}
+	if len(damaged) > 0 {
+		return fmt.Errorf("%w: %w", ErrPartly, errors.Join(damaged...))
+	}
+	return nil
 }
 
 // Restore merges a backup, or the file of one ledger, into the ledgers here.
@@ -98,6 +122,12 @@ func (h *Service) Restore(ctx context.Context, r io.Reader) (backup.Report, erro
 	h.sharing.Lock()
 	defer h.sharing.Unlock()
 	var joining []string
+	var opened []*tenant
+	defer func() {
+		for _, t := range opened {
+			h.release(t)
+		}
+	}()
 	first := true
 	report, err := backup.ReadBackup(ctx, r, func(s backup.Section) (backup.Target, error) {
 		id := s.Ledger
@@ -113,6 +143,7 @@ func (h *Service) Restore(ctx context.Context, r io.Reader) (backup.Report, erro
 		if err != nil {
 			return backup.Target{}, err
 		}
+		opened = append(opened, t)
 		return backup.Target{
 			Ledger: t.ledger,
 			Mark: func(m backup.Marks) error {
@@ -178,10 +209,14 @@ func (h *Service) welcome(ctx context.Context, s backup.Section, first bool) (ad
 			if err := h.people.Adopt(owner.ID, s.Ledger, s.Name); err != nil {
 				return false, err
 			}
+			// The file is the same, and who it belongs to is not.
 			h.mu.Lock()
 			defer h.mu.Unlock()
-			h.tenants[s.Ledger] = h.tenants[owner.ID]
-			delete(h.tenants, owner.ID)
+			if t := h.tenants[owner.ID]; t != nil {
+				delete(h.tenants, owner.ID)
+				t.person = s.Ledger
+				h.tenants[s.Ledger] = t
+			}
 			return true, nil
 		}
 	}

@@ -14,6 +14,7 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/server/app"
+	"dampstone/server/boltstore"
 	"dampstone/server/people"
 	"dampstone/server/sync"
 	"dampstone/views"
@@ -82,6 +83,8 @@ func (h *Service) fault(w http.ResponseWriter, r *http.Request, err error) {
 	switch {
 	case errors.Is(err, flybox.ErrFull):
 		status, id = http.StatusInsufficientStorage, "full"
+	case errors.Is(err, boltstore.ErrDamaged):
+		status, id = http.StatusServiceUnavailable, "damaged"
 	case errors.Is(err, flybox.ErrReadOnly):
 		status, id = http.StatusServiceUnavailable, "readonly"
 	}

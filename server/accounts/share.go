@@ -2,14 +2,24 @@ package accounts
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
 
 	"dampstone/flybox"
 	"dampstone/server/people"
 )
 
 // A crew is everybody on this server who shares. What such a person notes as
-// seen is copied, entry by entry, into the ledgers of the others, from the
-// moment on when both share. Copies stay where they are when somebody stops.
+// seen goes to the ledgers of the others, from the moment on when both share.
+// Copies stay where they are when somebody stops.
+//
+// What goes is made anew from a list of fields: hatch, day, water, place and
+// note, and nothing else of the entry, known to this version or not. Its ids
+// are made of the giver and the giver's ids, so that whatever somebody writes
+// touches nothing in another's ledger but the copies of what they gave.
 //
 // Only what a person wrote is theirs to share: what came to them from others
 // goes no further, and no edit or deletion of it goes back. A copy is marked
@@ -55,17 +65,19 @@ func (h *Service) share(ctx context.Context) error {
 	h.sharing.Lock()
 	defer h.sharing.Unlock()
 	crew := h.crew()
+	var errs []error
 	for _, from := range crew {
 		for _, to := range crew {
 			if from.ID == to.ID {
 				continue
 			}
+			// One ledger that cannot be read, or is full, holds up no other.
 			if err := h.shareBetween(ctx, from.ID, to.ID); err != nil {
-				return err
+				errs = append(errs, fmt.Errorf("from %q to %q: %w", from.ID, to.ID, err))
 			}
 		}
 	}
-	return nil
+	return errors.Join(errs...)
 }
 
 func (h *Service) shareBetween(ctx context.Context, from, to string) error {
@@ -73,24 +85,33 @@ func (h *Service) shareBetween(ctx context.Context, from, to string) error {
 	if err != nil {
 		return err
 	}
-	taker, err := h.tenant(ctx, to)
+	defer h.release(giver)
+	seq, err := h.cursor(from, to)
 	if err != nil {
 		return err
 	}
-	seq, err := h.people.Cursor(from, to)
-	if err != nil {
-		return err
-	}
+	var taker *tenant
 	for {
 		entries, last, err := giver.store.After(ctx, seq, sharePage)
 		if err != nil || len(entries) == 0 {
 			return err
 		}
-		give, ids, err := h.own(from, entries)
+		give, err := h.own(from, entries, seq)
 		if err != nil {
 			return err
 		}
 		if len(give) > 0 {
+			if taker == nil {
+				if taker, err = h.tenant(ctx, to); err != nil {
+					return err
+				}
+				defer h.release(taker)
+			}
+			var ids []string
+			for _, e := range give {
+				thing, _ := sharable(e)
+				ids = append(ids, e.ID, thing)
+			}
 			if err := h.people.SetCame(to, ids); err != nil {
 				return err
 			}
@@ -98,57 +119,122 @@ func (h *Service) shareBetween(ctx context.Context, from, to string) error {
 				return err
 			}
 		}
-		if err := h.people.SetCursor(from, to, last); err != nil {
+		if err := h.setCursor(from, to, last, len(give) > 0); err != nil {
 			return err
 		}
 		seq = last
 	}
 }
 
-// own picks what a person may share of their entries: sightings, and the
-// deletions of sightings, that did not come from others. ids are those of
-// entries and of the things in them.
-func (h *Service) own(person string, entries []flybox.Entry) (give []flybox.Entry, ids []string, err error) {
-	var candidates []flybox.Entry
+// farBehind is how many entries of which nothing goes around may be looked at
+// again after a new start, so that most notes cost no write for each member.
+const farBehind = 2000
+
+// cursor is how far one person's ledger was looked at for another; h.sharing
+// is held.
+func (h *Service) cursor(from, to string) (uint64, error) {
+	if seq, ok := h.seen[[2]string{from, to}]; ok {
+		return seq.now, nil
+	}
+	seq, err := h.people.Cursor(from, to)
+	if err == nil {
+		h.seen[[2]string{from, to}] = looked{seq, seq}
+	}
+	return seq, err
+}
+
+// looked is how far a ledger was looked at, and what of that is on the disk.
+type looked struct{ now, kept uint64 }
+
+func (h *Service) setCursor(from, to string, seq uint64, gave bool) error {
+	at := h.seen[[2]string{from, to}]
+	if at.now = seq; gave || seq-at.kept > farBehind {
+		if err := h.people.SetCursor(from, to, seq); err != nil {
+			return err
+		}
+		at.kept = seq
+	}
+	h.seen[[2]string{from, to}] = at
+	return nil
+}
+
+// own are copies of what a person may share of their entries, which stand
+// after number seq: sightings, and the deletions of sightings that were given,
+// that did not come from others.
+func (h *Service) own(person string, entries []flybox.Entry, seq uint64) (give []flybox.Entry, err error) {
 	things := map[string]string{} // entry -> thing
 	var look []string
 	for _, e := range entries {
-		thing, ok := sharable(e)
-		if !ok {
-			continue
+		if thing, ok := sharable(e); ok && e.At.Time().Before(h.Now().Add(flybox.MaxAhead)) {
+			things[e.ID] = thing
+			look = append(look, e.ID, thing)
 		}
-		candidates = append(candidates, e)
-		things[e.ID] = thing
-		look = append(look, e.ID, thing)
 	}
-	if len(candidates) == 0 {
-		return nil, nil, nil
+	if len(things) == 0 {
+		return nil, nil
 	}
 	came, err := h.people.Came(person, look)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
+	var ids []string
 	giving := map[string]bool{} // in this call, not marked yet
-	for _, e := range candidates {
-		thing := things[e.ID]
-		if came[e.ID] || came[thing] {
+	for i, e := range entries {
+		thing, ok := things[e.ID]
+		if !ok || came[e.ID] || came[thing] {
 			continue
 		}
 		if e.Kind == flybox.KindDeleted {
 			// What is deleted is known no more, so ask whether it was given.
 			gave, err := h.people.Gave(person, thing)
 			if err != nil {
-				return nil, nil, err
+				return nil, err
 			}
 			if !gave && !giving[thing] {
 				continue
 			}
 		}
+		c, err := copyFor(person, e, thing, seq+uint64(i)+1)
+		if err != nil {
+			return nil, err
+		}
 		giving[thing] = true
-		give = append(give, e)
+		give = append(give, c)
 		ids = append(ids, e.ID, thing)
 	}
-	return give, ids, h.people.SetGave(person, ids)
+	if len(ids) == 0 {
+		return nil, nil
+	}
+	return give, h.people.SetGave(person, ids)
+}
+
+// crewSpace is the name space of the ids of copies (RFC 9562, section 6.6).
+var crewSpace = uuid.MustParse("f2b7c6a0-5d0e-4c57-9f54-0a1f0c7f6d21")
+
+// crewID is the id that something of a person has in the ledgers of others.
+func crewID(person, id string) string {
+	return uuid.NewSHA1(crewSpace, []byte(person+"\x00"+id)).String()
+}
+
+// copyFor is what others get of an entry. Its stamp says the day and the order
+// in the giver's ledger, not the second.
+func copyFor(person string, e flybox.Entry, thing string, seq uint64) (flybox.Entry, error) {
+	body, err := flybox.Decode(e)
+	if err != nil {
+		return flybox.Entry{}, err // cannot be: sharable has read it
+	}
+	day := e.At.Time().Truncate(24 * time.Hour)
+	at := flybox.Stamp{MS: day.UnixMilli() + int64(seq%uint64(24*time.Hour/time.Millisecond)), Device: "crew"}
+	if b, ok := body.(flybox.Sighting); ok {
+		seen := flybox.Sighting{ID: crewID(person, thing), When: b.When, Hatch: b.Hatch, Water: b.Water, Place: b.Place, Note: b.Note}
+		if when, err := time.Parse(time.RFC3339, b.When); err == nil {
+			seen.When = time.Date(when.Year(), when.Month(), when.Day(), 12, 0, 0, 0, when.Location()).Format(time.RFC3339)
+		}
+		body = seen
+	} else {
+		body = flybox.Deleted{Target: crewID(person, thing)}
+	}
+	return flybox.NewEntry(crewID(person, e.ID), at, body)
 }
 
 // sharable tells whether an entry is of a kind that goes around in a crew, and
@@ -197,10 +283,10 @@ func (h *Service) setCrew(ctx context.Context, person string, shares bool) error
 			if err != nil {
 				return err
 			}
-			if err := h.people.SetCursor(person, other.ID, mine); err != nil {
+			if err := h.setCursor(person, other.ID, mine, true); err != nil {
 				return err
 			}
-			if err := h.people.SetCursor(other.ID, person, theirs); err != nil {
+			if err := h.setCursor(other.ID, person, theirs, true); err != nil {
 				return err
 			}
 		}
@@ -218,5 +304,6 @@ func (h *Service) end(ctx context.Context, person string) (uint64, error) {
 	if err != nil {
 		return 0, err
 	}
+	defer h.release(t)
 	return t.store.Last(ctx)
 }

@@ -108,7 +108,14 @@ func handler(keeper Keeper, token string, log *slog.Logger) http.Handler {
 		answer(w, d, err)
 	})
 	mux.HandleFunc("GET /backup", func(w http.ResponseWriter, r *http.Request) {
-		if err := keeper.Backup(r.Context(), w); err != nil {
+		w.Header().Set("Trailer", lacksTrailer)
+		err := keeper.Backup(r.Context(), w)
+		if errors.Is(err, accounts.ErrPartly) {
+			log.Error("backup", "err", err)
+			w.Header().Set(lacksTrailer, strings.ReplaceAll(err.Error(), "\n", "; "))
+			return
+		}
+		if err != nil {
 			log.Error("backup", "err", err)
 			panic(http.ErrAbortHandler) // the other side sees that it is not whole
 		}
@@ -244,6 +251,10 @@ func (c *Client) Revoke(ctx context.Context, name string) (d people.Device, err 
 	return d, err
 }
 
+// lacksTrailer comes behind a backup that is whole and lacks ledgers: says
+// which.
+const lacksTrailer = "Dampstone-Lacks"
+
 // Backup implements Keeper.
 func (c *Client) Backup(ctx context.Context, w io.Writer) error {
 	res, err := c.do(ctx, http.MethodGet, "/backup", nil, "")
@@ -253,6 +264,9 @@ func (c *Client) Backup(ctx context.Context, w io.Writer) error {
 	defer res.Body.Close()
 	if _, err := io.Copy(w, res.Body); err != nil {
 		return fmt.Errorf("back up: %w", err)
+	}
+	if lacks := res.Trailer.Get(lacksTrailer); lacks != "" {
+		return fmt.Errorf("%w (the server says: %s)", accounts.ErrPartly, lacks)
 	}
 	return nil
 }

@@ -95,6 +95,8 @@ type Registry struct {
 	db *bolt.DB
 	id string
 
+	changing sync.Mutex // held from a change until memory agrees with it
+
 	mu    sync.RWMutex
 	known map[[sha256.Size]byte]string // tokens that were looked up: id of the device
 	live  map[string]Device            // devices that are not revoked
@@ -169,8 +171,12 @@ func (r *Registry) reread() error {
 	return nil
 }
 
-// change is a durable change, after which memory agrees with the file.
+// change is a durable change, after which memory agrees with the file. What
+// was read after one change must not be put in place after the next: a device
+// that was shut out would be back.
 func (r *Registry) change(what string, f func(*bolt.Tx) error) error {
+	r.changing.Lock()
+	defer r.changing.Unlock()
 	if err := r.db.Update(f); err != nil {
 		return fmt.Errorf("%s: %w", what, err)
 	}

@@ -1,0 +1,166 @@
+package accounts
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"os"
+	"path/filepath"
+
+	"github.com/google/uuid"
+
+	"dampstone/flybox"
+	"dampstone/server/app"
+	"dampstone/server/boltstore"
+	"dampstone/server/sync"
+)
+
+// tenant is one person's part of the data folder, while it is open.
+type tenant struct {
+	person  string
+	store   *boltstore.Store
+	ledger  *flybox.Ledger
+	screens *app.App
+	sync    http.Handler
+
+	users int    // requests and rounds that use it; guarded by Service.mu
+	used  uint64 // the turn in which it was last let go of
+	bytes int64  // what it takes in memory, about
+}
+
+// opening is a ledger on its way into memory: whoever wants it waits for the
+// same one, and nobody else waits.
+type opening struct {
+	done chan struct{}
+	err  error
+}
+
+// Of a ledger's entries memory holds the fold and the ids: measured, about
+// 1,100 bytes an entry, and some for the screens.
+const (
+	bytesAnEntry  = 1100
+	bytesALedger  = 256 << 10
+	DefaultMemory = 512 << 20 // bound for all open ledgers, in bytes
+)
+
+func (h *Service) path(person string) string {
+	if p, ok := h.people.Person(person); ok && p.Owner {
+		return filepath.Join(h.Folder, JournalFile)
+	}
+	return filepath.Join(h.Folder, ledgersDir, person+".bolt")
+}
+
+// tenant opens a person's ledger when it is first wanted. It must be let go of
+// with release: until then it is not closed.
+func (h *Service) tenant(ctx context.Context, person string) (*tenant, error) {
+	h.mu.Lock()
+	for {
+		if t := h.tenants[person]; t != nil {
+			t.users++
+			h.mu.Unlock()
+			return t, nil
+		}
+		o := h.openings[person]
+		if o == nil {
+			break
+		}
+		h.mu.Unlock()
+		select {
+		case <-o.done:
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		}
+		if o.err != nil {
+			return nil, o.err
+		}
+		h.mu.Lock()
+	}
+	o := &opening{done: make(chan struct{})}
+	h.openings[person] = o
+	h.mu.Unlock()
+
+	// The reading must not end because one request was called off.
+	t, err := h.open(context.WithoutCancel(ctx), person)
+
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	delete(h.openings, person)
+	if o.err = err; err == nil {
+		t.users = 1
+		h.tenants[person] = t
+		h.evict()
+	}
+	close(o.done)
+	return t, err
+}
+
+func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
+	path := h.path(person)
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return nil, fmt.Errorf("make folder of ledgers: %w", err)
+	}
+	store, err := h.OpenStore(path)
+	if err != nil {
+		return nil, fmt.Errorf("open ledger of %q: %w", person, err)
+	}
+	watched := &watched{store, h.wakeSharing}
+	ledger, err := flybox.Open(ctx, watched, flybox.Options{Device: "server", Now: h.Now, NewID: uuid.NewString})
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("read ledger of %q: %w", person, err), store.Close())
+	}
+	t := &tenant{person: person, store: store, ledger: ledger}
+	t.screens = app.New(app.Config{Ledger: ledger, Now: h.Now, NewID: uuid.NewString, Asset: h.Asset, Log: h.Log, Version: h.Version, People: true})
+	t.sync = &sync.Handler{Ledger: ledger, Journal: store.Journal(), Failed: func(err error) { h.Log.Error("sync", "err", err) }}
+	return t, nil
+}
+
+// release lets go of a tenant.
+func (h *Service) release(t *tenant) {
+	n := 0
+	t.ledger.View(func(s *flybox.State) { n = s.Len() })
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	t.users--
+	h.turns++
+	t.used = h.turns
+	t.bytes = bytesALedger + int64(n)*bytesAnEntry
+	h.evict()
+}
+
+// evict closes ledgers that nobody uses, those longest idle first, until what
+// is open is under the bound; h.mu is held.
+func (h *Service) evict() {
+	for {
+		var sum int64
+		var idle *tenant
+		for _, t := range h.tenants {
+			sum += t.bytes
+			if t.users == 0 && (idle == nil || t.used < idle.used) {
+				idle = t
+			}
+		}
+		if sum <= h.Memory || idle == nil {
+			return
+		}
+		delete(h.tenants, idle.person)
+		if err := idle.store.Close(); err != nil {
+			h.Log.Error("close ledger", "person", idle.person, "err", err)
+		}
+		h.Log.Debug("closed idle ledger", "person", idle.person, "bytes", idle.bytes, "open", len(h.tenants))
+	}
+}
+
+// watched tells of what was added.
+type watched struct {
+	*boltstore.Store
+	added func()
+}
+
+func (w *watched) Append(ctx context.Context, entries []flybox.Entry) ([]string, error) {
+	added, err := w.Store.Append(ctx, entries)
+	if len(added) > 0 {
+		w.added()
+	}
+	return added, err
+}
