@@ -48,10 +48,7 @@ type Ranking struct {
 	Tie *Tying
 }
 
-// Rank ranks flies for a quarry.
-func Rank(flies []CompiledFly, q *CompiledQuarry) Ranking { return RankBy(flies, q, nil) }
-
-// RankBy is Rank with the reader's own results: among flies of the same kind
+// RankBy ranks flies for a quarry with the reader's own results: among flies of the same kind
 // (that fit, that can be made to fit, and so on) they stand by Score times
 // own, which is 1 where nothing is known. Whether a fly fits is for the match
 // alone to say. A nil own is 1 for all.

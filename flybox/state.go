@@ -115,13 +115,6 @@ func NewState() *State {
 	}
 }
 
-// Fold is the state of a set of entries.
-func Fold(entries []Entry) *State {
-	s := NewState()
-	s.Apply(entries...)
-	return s
-}
-
 // Apply adds entries to the state.
 func (s *State) Apply(entries ...Entry) {
 	for _, e := range entries {

@@ -225,9 +225,6 @@ func (k *Key) Hatch(id string) *Hatch {
 	return nil
 }
 
-// FormProbability is the probability of the form with index i.
-func (r *Reading) FormProbability(i int) float64 { return r.post[i] }
-
 // Find is the ranked entry of a hatch, or nil.
 func (r *Reading) Find(id string) *Ranked {
 	for i := range r.Ranked {

@@ -6,11 +6,12 @@ import (
 	"io"
 	"net/http"
 	"strconv"
-	"strings"
 	"sync"
 	"time"
 
 	"github.com/andybalholm/brotli"
+
+	"dampstone/static/accept"
 )
 
 // blob is a body with its packed forms, which are made when first asked for.
@@ -138,27 +139,10 @@ func (b *blob) serve(w http.ResponseWriter, r *http.Request) {
 	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(body))
 }
 
-// preferred picks "br", "gzip" or "" (as it is) from Accept-Encoding, by
-// quality first and size second (RFC 9110, section 12.5.3).
-func preferred(accept []string) string {
-	quality := map[string]float64{}
-	for item := range strings.SplitSeq(strings.Join(accept, ","), ",") {
-		name, params, _ := strings.Cut(item, ";")
-		q := 1.0
-		for p := range strings.SplitSeq(params, ";") {
-			if k, v, ok := strings.Cut(strings.TrimSpace(p), "="); ok && strings.EqualFold(strings.TrimSpace(k), "q") {
-				q, _ = strconv.ParseFloat(strings.TrimSpace(v), 64)
-			}
-		}
-		quality[strings.ToLower(strings.TrimSpace(name))] = q
-	}
-	of := func(name string) float64 {
-		if q, ok := quality[name]; ok {
-			return q
-		}
-		return quality["*"]
-	}
-	br, gz := of("br"), of("gzip")
+// preferred picks "br", "gzip" or "" (as it is), by what the client likes
+// better first and size second.
+func preferred(headers []string) string {
+	br, gz := accept.Coding(headers, "br"), accept.Coding(headers, "gzip")
 	switch {
 	case br > 0 && br >= gz:
 		return "br"

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/storetest"
 	"dampstone/hatchkeys"
 )
 
@@ -14,7 +15,7 @@ func load(t *testing.T) ([]flybox.Entry, *flybox.State) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return entries, flybox.Fold(entries)
+	return entries, storetest.Fold(entries)
 }
 
 func TestEveryLineIsAnEntryThatMakesSense(t *testing.T) {
@@ -120,7 +121,7 @@ func TestTheSeasonHasSomethingToShow(t *testing.T) {
 func TestTheShortenedFlyIsTheOneForTheShortWingedStonefly(t *testing.T) {
 	_, s := load(t)
 	q := flybox.CompileQuarry(flybox.Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20.5, Colours: []string{"#a98545", "#b8924c"}, Wings: flybox.ShortWing, Water: "tailwater"})
-	r := flybox.Rank(flybox.CompileFlies(s), &q)
+	r := flybox.RankBy(flybox.CompileFlies(s), &q, nil)
 	if r.Matches[0].Fly.ID != ID("golden-short") || !r.Matches[0].Fits {
 		t.Errorf("first is %s, %.2f", r.Matches[0].Fly.ID, r.Matches[0].Score)
 	}

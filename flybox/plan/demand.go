@@ -66,19 +66,6 @@ func (d Demand) Quantile(level float64) (n int) {
 	return n
 }
 
-// Short is the expected number of flies that are missing if n go along.
-func (d Demand) Short(n int) float64 {
-	short := max(d.Mean, 0)
-	d.walk(func(k int, atMost float64) bool {
-		if k >= n {
-			return false
-		}
-		short -= 1 - atMost
-		return true
-	})
-	return max(short, 0)
-}
-
 // Rate is what is known of the flies that one rod loses or gives away in a
 // day: a gamma distribution with Shape and Days, mean Shape/Days, as if Shape
 // flies had gone in that many rod days.

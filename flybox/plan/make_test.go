@@ -9,6 +9,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/storetest"
 	"dampstone/hatchkeys"
 )
 
@@ -18,7 +19,7 @@ func demoState(t testing.TB) *flybox.State {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return flybox.Fold(entries)
+	return storetest.Fold(entries)
 }
 
 func regionOf(t testing.TB, region string) (*hatchkeys.Key, []flybox.CompiledQuarry) {

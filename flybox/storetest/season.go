@@ -24,3 +24,10 @@ func Season(t testing.TB) (out []flybox.Entry) {
 	}
 	return out
 }
+
+// Fold is the state of entries.
+func Fold(entries []flybox.Entry) *flybox.State {
+	s := flybox.NewState()
+	s.Apply(entries...)
+	return s
+}

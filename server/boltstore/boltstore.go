@@ -16,7 +16,6 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"strconv"
 	"strings"
@@ -200,19 +199,6 @@ func (s *Store) Close() error { return s.db.Close() }
 
 // Journal is the random id of this journal, made with the file.
 func (s *Store) Journal() string { return s.journal }
-
-// Backup writes a copy of the whole file as it is now, while the store stays
-// in use. The copy has the same journal id.
-func (s *Store) Backup(w io.Writer) error {
-	err := s.view(func(tx *bolt.Tx) error {
-		_, err := tx.WriteTo(w)
-		return err
-	})
-	if err != nil {
-		return fmt.Errorf("back up journal: %w", err)
-	}
-	return nil
-}
 
 // Load returns every entry in the order of arrival.
 func (s *Store) Load(ctx context.Context) ([]flybox.Entry, error) {

@@ -269,31 +269,9 @@ func TestADamagedRecordDoesNotHideTheRest(t *testing.T) {
 	if got[1].ID != "b" || got[1].Readable() {
 		t.Errorf("damaged record read as %+v", got[1])
 	}
-	state := flybox.Fold(got)
+	state := storetest.Fold(got)
 	if len(state.Notes()) != 2 || state.Broken() != 1 {
 		t.Errorf("%d notes, %d broken; want 2 and 1", len(state.Notes()), state.Broken())
-	}
-}
-
-func TestBackupOpensAsTheSameJournal(t *testing.T) {
-	dir := t.TempDir()
-	s := openAt(t, filepath.Join(dir, "j.db"))
-	ctx := context.Background()
-	if _, err := s.Append(ctx, []flybox.Entry{storetest.Entry(t, "a", 1), storetest.Strange(t, "s")}); err != nil {
-		t.Fatal(err)
-	}
-	var copied bytes.Buffer
-	if err := s.Backup(&copied); err != nil {
-		t.Fatal(err)
-	}
-	path := filepath.Join(dir, "copy.db")
-	if err := os.WriteFile(path, copied.Bytes(), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	c := openAt(t, path)
-	got, err := c.Load(ctx)
-	if err != nil || len(got) != 2 || c.Journal() != s.Journal() {
-		t.Errorf("copy has %d entries (%v) of journal %q, want 2 of %q", len(got), err, c.Journal(), s.Journal())
 	}
 }
 

@@ -8,10 +8,11 @@ import (
 	"errors"
 	"io"
 	"net/http"
-	"strconv"
 	"strings"
 
 	"github.com/andybalholm/brotli"
+
+	"dampstone/static/accept"
 )
 
 // encodings are the packings of a body that the server reads (RFC 9110,
@@ -50,9 +51,9 @@ func unpacked(w http.ResponseWriter, r *http.Request) ([]byte, error) {
 const packedFrom = 1 << 10
 
 // pack packs an answer where the device takes that.
-func pack(h http.Header, accept string, raw []byte) []byte {
+func pack(h http.Header, takes string, raw []byte) []byte {
 	h.Add("Vary", "Accept-Encoding")
-	if len(raw) < packedFrom || !accepts(accept, "gzip") {
+	if len(raw) < packedFrom || accept.Coding([]string{takes}, "gzip") == 0 {
 		return raw
 	}
 	var buf bytes.Buffer
@@ -68,21 +69,4 @@ func pack(h http.Header, accept string, raw []byte) []byte {
 	}
 	h.Set("Content-Encoding", "gzip")
 	return buf.Bytes()
-}
-
-// accepts reads an Accept-Encoding header (RFC 9110, section 12.5.3).
-func accepts(header, coding string) bool {
-	for part := range strings.SplitSeq(header, ",") {
-		name, params, _ := strings.Cut(part, ";")
-		if !strings.EqualFold(strings.TrimSpace(name), coding) {
-			continue
-		}
-		q, has := strings.CutPrefix(strings.ReplaceAll(params, " ", ""), "q=")
-		if !has {
-			return true
-		}
-		weight, err := strconv.ParseFloat(q, 64)
-		return err == nil && weight > 0
-	}
-	return false
 }

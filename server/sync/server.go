@@ -208,7 +208,7 @@ func (h *Handler) from(ctx context.Context, req Request) (uint64, error) {
 
 func fail(w http.ResponseWriter, status int, code string) { reply(w, status, Failure{Code: code}, "") }
 
-func reply(w http.ResponseWriter, status int, body any, accept string) {
+func reply(w http.ResponseWriter, status int, body any, takes string) {
 	raw, err := encode(body)
 	if err != nil {
 		http.Error(w, http.StatusText(http.StatusInternalServerError), http.StatusInternalServerError)
@@ -217,7 +217,7 @@ func reply(w http.ResponseWriter, status int, body any, accept string) {
 	w.Header().Set("Content-Type", "application/json")
 	w.Header().Set("Cache-Control", "no-store")
 	w.Header().Set("X-Content-Type-Options", "nosniff")
-	raw = pack(w.Header(), accept, raw)
+	raw = pack(w.Header(), takes, raw)
 	w.WriteHeader(status)
 	w.Write(raw) // nobody is left to tell if the device has gone
 }

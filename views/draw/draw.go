@@ -82,8 +82,8 @@ type Fly struct {
 	// Style is a generic way to tie, such as parachute-dun. A style that is
 	// not known gets a plain fly with a wound hackle.
 	Style string
-	// Hook is the hook size, such as 12; it sets the gape. Zero means unknown.
-	Hook int
+	// GapeMM is the gape of the hook in mm. Zero means unknown.
+	GapeMM float64
 	// LengthMM is the overall length in mm, from the front of the hook's eye to
 	// where the bend begins, or to the rear of the body where that runs on past
 	// it. Tail fibres and a trailing shuck do not count, except where fibres are

@@ -209,7 +209,7 @@ func eachDrawing(mm float64, visit func(name string, d drawing)) {
 	}
 	for _, s := range styleNames() {
 		for _, f := range floats {
-			visit(fmt.Sprintf("%s/%s/%g", s, f, mm), Fly{Style: s, Hook: 12, LengthMM: mm, Body: "#8f9a4b", Wing: "#f0ece0", Under: "#8a8478", Floats: f})
+			visit(fmt.Sprintf("%s/%s/%g", s, f, mm), Fly{Style: s, GapeMM: 5.04, LengthMM: mm, Body: "#8f9a4b", Wing: "#f0ece0", Under: "#8a8478", Floats: f})
 		}
 	}
 }
@@ -328,9 +328,9 @@ func TestLengthsOutsideTheLimits(t *testing.T) {
 	}
 }
 
-func TestHookSizeSetsTheGape(t *testing.T) {
-	deep := func(hook int) float64 {
-		for _, e := range read(t, svgOf(t, Fly{Style: "nymph", Hook: hook, LengthMM: 11}, Options{})) {
+func TestTheGapeIsDrawn(t *testing.T) {
+	deep := func(gape float64) float64 {
+		for _, e := range read(t, svgOf(t, Fly{Style: "nymph", GapeMM: gape, LengthMM: 11}, Options{})) {
 			if e.is("hook") {
 				_, b := follow(t, e.attr["d"])
 				return b.y1 - b.y0
@@ -339,12 +339,12 @@ func TestHookSizeSetsTheGape(t *testing.T) {
 		t.Fatal("no hook")
 		return 0
 	}
-	if !(deep(10) > deep(14)) {
-		t.Errorf("gape of size 10 is %g mm, of size 14 %g mm", deep(10), deep(14))
+	if !(deep(6.1) > deep(4.2)) {
+		t.Errorf("a gape of 6.1 mm is %g mm, one of 4.2 mm %g mm", deep(6.1), deep(4.2))
 	}
-	for _, hook := range []int{-1 << 62, -5, 0, 40, 1 << 62} {
-		if g := deep(hook); !(g > 2 && g < 11) {
-			t.Errorf("hook %d on a fly of 11 mm is drawn %g mm deep", hook, g)
+	for _, gape := range []float64{-1e300, -5, 0, 400, 1e300, math.NaN(), math.Inf(1)} {
+		if g := deep(gape); !(g > 2 && g < 11) {
+			t.Errorf("gape %g on a fly of 11 mm is drawn %g mm deep", gape, g)
 		}
 	}
 }
@@ -700,7 +700,7 @@ func TestRandomData(t *testing.T) {
 		opt := Options{PxPerMM: r.NormFloat64() * 10, Scale: r.NormFloat64() * 5, Title: text(), Class: text(), HeadUp: r.IntN(2) == 0}
 		in := Insect{pick(groups), pick(stages), pick(wings), r.IntN(9) - 3, mm, text(), "#" + text(), text(), r.IntN(2) == 0}
 		checkPlain(t, fmt.Sprintf("%#v", in), read(t, svgOf(t, in, opt)))
-		f := Fly{pick(styleNames()), r.IntN(60) - 20, mm, text(), "#" + text(), text(), pick(floats)}
+		f := Fly{pick(styleNames()), r.Float64()*60 - 20, mm, text(), "#" + text(), text(), pick(floats)}
 		checkPlain(t, fmt.Sprintf("%#v", f), read(t, svgOf(t, f, opt)))
 	}
 }
@@ -724,7 +724,7 @@ func TestGoldenDrawings(t *testing.T) {
 	for name, d := range map[string]drawing{
 		"short-winged-stonefly": Insect{Group: "stonefly", Stage: "adult", Wings: "short", Tails: 2, LengthMM: 20, Body: "#d2a04a", Wing: "#6b5a44", Dark: "#4a3a28"},
 		"mayfly-dun":            Insect{Group: "mayfly", Stage: "dun", Wings: "upright", Tails: 3, LengthMM: 12, Body: "#8f9a4b", Wing: "#8d949a", Dark: "#4d5230"},
-		"parachute-dun":         Fly{Style: "parachute-dun", Hook: 14, LengthMM: 9, Body: "#8f9a4b", Wing: "#f0ece0", Under: "#8a8478", Floats: "film"},
+		"parachute-dun":         Fly{Style: "parachute-dun", GapeMM: 4.165, LengthMM: 9, Body: "#8f9a4b", Wing: "#f0ece0", Under: "#8a8478", Floats: "film"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			// A line each, to be read in a diff.

@@ -50,16 +50,11 @@ type dressing struct {
 	shank             float64 // where the bend begins
 }
 
-// gapeMM is the nominal gape of a hook. There is no standard for the sizes of
-// fly hooks; this agrees with the nominal hook of package flybox within its
-// 20 % (common practice, no source).
-func gapeMM(size int) float64 { return 5.04 * math.Pow(1.10, float64(12-size)) }
-
 // bare is the hook.
 func (d *dressing) bare(f Fly, st style) {
 	d.gape = st.gape
-	if f.Hook > 0 {
-		d.gape = 100 * gapeMM(f.Hook) / d.mm
+	if f.GapeMM > 0 {
+		d.gape = 100 * f.GapeMM / d.mm
 	}
 	d.gape = min(max(d.gape, st.gape*.7), st.gape*1.4)
 	g := d.gape

@@ -80,8 +80,12 @@ func FlyLarge(p flybox.Pattern, title string) views.Drawing {
 
 func flyOf(p flybox.Pattern) draw.Fly {
 	mm, _ := p.LengthMM()
+	gape := 0.0
+	if p.Hook > 0 {
+		gape = flybox.GapeMM(p.Hook)
+	}
 	return draw.Fly{
-		Style: string(p.Style), Hook: p.Hook, LengthMM: mm,
+		Style: string(p.Style), GapeMM: gape, LengthMM: mm,
 		Body: p.Body, Wing: p.Wing, Under: p.Under, Floats: string(p.Floats),
 	}
 }
