@@ -43,3 +43,5 @@ func (r *Reading) NextByEntropy() (look Look, ok bool) {
 
 // FormProbability is the probability of the form with index i.
 func (r *Reading) FormProbability(i int) float64 { return r.post[i] }
+
+const MaxLearn = maxLearn

@@ -76,3 +76,32 @@ func TestABigInsectMasksASmallOne(t *testing.T) {
 		t.Errorf("small hatch %+v", small)
 	}
 }
+
+// However often a hatch is noted where the pack has next to none, the pack's
+// chance grows by a bounded factor: a season of notes by one reader is no
+// proof.
+func TestWhatIsLearnedIsBounded(t *testing.T) {
+	k := western(t)
+	h := k.Hatch("salmonfly")
+	worst := 0.0
+	for month := 1; month <= 12; month++ {
+		var seen []hatchkeys.Seen
+		for day := 1; day <= 28; day++ {
+			seen = append(seen, hatchkeys.Seen{Hatch: h.ID, Month: month, Day: day})
+		}
+		own := k.WithSightings(seen)
+		before, after := k.Months(h), own.Months(own.Hatch(h.ID))
+		for m := range before {
+			if before[m] > 0 {
+				worst = max(worst, after[m]/before[m])
+			}
+		}
+	}
+	t.Logf("a month's presence grew by at most %.2f", worst)
+	if worst > hatchkeys.MaxLearn+1e-9 {
+		t.Errorf("by %.2f, more than %v", worst, hatchkeys.MaxLearn)
+	}
+	if worst < 2 {
+		t.Errorf("notes hardly count: %.2f", worst)
+	}
+}

@@ -99,7 +99,17 @@ func (a *Authority) read(folder string) error {
 	return nil
 }
 
+// ErrClock: a computer that has lost its clock would make an authority that has
+// ended once the clock is right.
+var ErrClock = errors.New("the clock of this computer is wrong; set it and start again")
+
+// earliest is before any day on which this version runs.
+var earliest = time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
+
 func (a *Authority) make(folder string) error {
+	if a.now().Before(earliest) {
+		return fmt.Errorf("%w: it says %s", ErrClock, a.now().Format(time.DateOnly))
+	}
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	if err != nil {
 		return err
@@ -110,7 +120,10 @@ func (a *Authority) make(folder string) error {
 		Subject:      pkix.Name{CommonName: "Dampstone at " + host, Organization: []string{"Dampstone local authority"}},
 		NotBefore:    a.now().Add(-time.Hour), NotAfter: a.now().Add(authorityLife),
 		IsCA: true, BasicConstraintsValid: true, MaxPathLenZero: true,
-		KeyUsage:                    x509.KeyUsageCertSign | x509.KeyUsageCRLSign,
+		KeyUsage: x509.KeyUsageCertSign | x509.KeyUsageCRLSign,
+		// For servers alone: neither for mail nor for clients (RFC 5280,
+		// section 4.2.1.12; verifiers take it as a bound on what is below).
+		ExtKeyUsage:                 []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth},
 		PermittedDNSDomainsCritical: true,
 		PermittedDNSDomains:         slices.Clone(localDomains),
 	}

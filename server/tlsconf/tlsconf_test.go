@@ -7,6 +7,7 @@ import (
 	"crypto/tls"
 	"crypto/x509"
 	"crypto/x509/pkix"
+	"encoding/asn1"
 	"encoding/pem"
 	"errors"
 	"io"
@@ -262,5 +263,44 @@ func TestPublicNamesAreServedFromTheFolder(t *testing.T) {
 		if _, err := OpenPublic(folder, directory, "", "river.example"); err == nil {
 			t.Errorf("directory %q was taken", directory)
 		}
+	}
+}
+
+// nameConstraints is the extension of RFC 5280, section 4.2.1.10, which "MUST
+// be marked as critical": verifiers that do not know it have to refuse.
+var nameConstraints = asn1.ObjectIdentifier{2, 5, 29, 30}
+
+func TestTheAuthorityIsForServersOfTheOwnNetworkAlone(t *testing.T) {
+	now := time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC)
+	a, err := OpenAuthority(t.TempDir(), []string{"boat.local"}, func() time.Time { return now })
+	if err != nil {
+		t.Fatal(err)
+	}
+	cert, err := x509.ParseCertificate(a.DER())
+	if err != nil {
+		t.Fatal(err)
+	}
+	critical := false
+	for _, e := range cert.Extensions {
+		critical = critical || e.Id.Equal(nameConstraints) && e.Critical
+	}
+	if !critical {
+		t.Error("its name constraints are not critical")
+	}
+	if len(cert.ExtKeyUsage) != 1 || cert.ExtKeyUsage[0] != x509.ExtKeyUsageServerAuth || len(cert.UnknownExtKeyUsage) > 0 {
+		t.Errorf("it may vouch for %v", cert.ExtKeyUsage)
+	}
+}
+
+func TestAClockThatIsLostMakesNoAuthority(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "authority")
+	now := time.Unix(0, 0)
+	clock := func() time.Time { return now }
+	if _, err := OpenAuthority(folder, []string{"boat.local"}, clock); !errors.Is(err, ErrClock) {
+		t.Errorf("in 1970: %v", err)
+	}
+	now = time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC)
+	if _, err := OpenAuthority(folder, []string{"boat.local"}, clock); err != nil {
+		t.Errorf("once the clock is right: %v", err)
 	}
 }

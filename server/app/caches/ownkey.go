@@ -81,8 +81,9 @@ func seenDays(list []flybox.Logged[flybox.Sighting]) []hatchkeys.Seen {
 // Caches are those of one ledger.
 type Caches struct {
 	*screen.Host
-	fits FitCache
-	keys ownKeys
+	fits  FitCache
+	keys  ownKeys
+	plans plans
 }
 
 // New makes empty caches.

@@ -2,9 +2,12 @@ package caches
 
 import (
 	"slices"
+	"sync"
+	"time"
 
 	"dampstone/flybox"
 	"dampstone/flybox/plan"
+	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
 )
 
@@ -20,8 +23,48 @@ type Planned struct {
 	Counted *flybox.TripReturn
 }
 
-// planFor makes the plan of a trip; ok is false if there is no such trip.
+// planKey is what a plan depends on, beside the ledger.
+type planKey struct {
+	trip, region string
+	place        hatchkeys.Place // zero for none
+	day          string
+}
+
+// maxPlans bounds the plans that are kept; a season has not many trips ahead.
+const maxPlans = 16
+
+// plans are the plans for one version of the ledger.
+type plans struct {
+	mu      sync.Mutex
+	version flybox.Version
+	made    map[planKey]Planned
+}
+
+// PlanFor is the plan of a trip; ok is false if there is no such trip. It is
+// made once for a trip, a state of the ledger, and prefs: every page of a trip
+// shows it, and Bench those of all trips ahead.
 func (a *Caches) PlanFor(id string, p screen.Prefs) (out Planned, ok bool, err error) {
+	key := planKey{trip: id, region: p.Region, day: a.Now().Format(time.DateOnly)}
+	if p.Place != nil {
+		key.place = *p.Place
+	}
+	var version flybox.Version
+	a.Ledger.View(func(s *flybox.State) { version = s.Version() })
+	a.plans.mu.Lock()
+	defer a.plans.mu.Unlock()
+	if a.plans.version != version || len(a.plans.made) >= maxPlans {
+		a.plans.version, a.plans.made = version, map[planKey]Planned{}
+	}
+	if out, ok := a.plans.made[key]; ok {
+		return out, true, nil
+	}
+	if out, ok, err = a.makePlan(id, p); ok && err == nil {
+		a.plans.made[key] = out
+	}
+	return out, ok, err
+}
+
+func (a *Caches) makePlan(id string, p screen.Prefs) (out Planned, ok bool, err error) {
 	var fixed map[string]int
 	rate := plan.AssumedRate
 	a.Ledger.View(func(s *flybox.State) {
