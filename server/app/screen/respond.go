@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"github.com/a-h/templ"
+	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
 	"dampstone/views"
@@ -186,8 +187,22 @@ func (a *Host) problem(r *http.Request, p Prefs, err error) Result {
 		level = slog.LevelError
 		v.Ref = shortRef(a.NewID())
 	}
-	a.Log.Log(r.Context(), level, "problem", "status", status, "method", r.Method, "route", id, "ref", v.Ref, "err", err)
+	a.Log.Log(r.Context(), level, "problem", "problem", id, "status", status, "method", r.Method, "route", route(r), "ref", v.Ref, "err", err)
 	return Result{Status: status, show: views.Problem(v)}
+}
+
+// route is the template of the address asked for, which holds no id that
+// somebody's ledger knows; it is empty where no route matched.
+func route(r *http.Request) string {
+	at := mux.CurrentRoute(r)
+	if at == nil {
+		return ""
+	}
+	template, err := at.GetPathTemplate()
+	if err != nil {
+		return "" // a route that matches by something else
+	}
+	return template
 }
 
 // shortRef is a short name for an error, on the page and in the log.
