@@ -167,6 +167,42 @@ func TestMaterialsGoToWhatIsDueFirst(t *testing.T) {
 	}
 }
 
+// A slot asks for what it lacks; a full one asks for nothing, and what is tied
+// for a trip is not sent to it.
+func TestASlotAsksForWhatItLacks(t *testing.T) {
+	next := boat
+	next.Slot = 2
+	at := func(id string, place flybox.Place, n int) flybox.StockMove {
+		return flybox.StockMove{Pattern: id, Place: &place, Delta: n, Why: flybox.WhyCounted, Counted: &n}
+	}
+	s := stateOf(t, fly("a"), fly("b"), flybox.Box{ID: "boat", Name: "Boat", Rows: 2, Columns: 2},
+		flybox.Slot{Place: boat, Pattern: "a", Want: 6}, at("a", boat, 6),
+		flybox.Slot{Place: next, Pattern: "b", Want: 6}, at("b", next, 2))
+	q := Make(s, []Trip{{ID: "t", Eve: "2026-09-14", Lines: []plan.Line{line(s, "a", 9, 4)}}}, "2026-09-14")
+	same(t, jobs(q), "trip a 3 2026-09-14", "slot b 4 ")
+	if q.Jobs[0].Place != (flybox.Place{}) {
+		t.Errorf("flies for the trip go to the full slot %v", q.Jobs[0].Place)
+	}
+	if q.Jobs[0].Late {
+		t.Error("what is due today is late")
+	}
+	if q.Jobs[1].Place != next || q.Jobs[1].Name != "Boat" {
+		t.Errorf("flies for the slot go to %v of %q", q.Jobs[1].Place, q.Jobs[1].Name)
+	}
+}
+
+// A fly that is yet to be made is tied as often as the plan says, however many
+// others there are, and not at all where it says none.
+func TestAFlyYetToBeMade(t *testing.T) {
+	s := stateOf(t, fly("a"), stock("a", 50))
+	made := &flybox.Tying{}
+	q := Make(s, []Trip{{ID: "t", Name: "Float", Eve: "2026-09-14", Lines: []plan.Line{{New: made, Want: 3}, {New: made}, line(s, "a", 9, 4)}}}, "2026-09-12")
+	same(t, jobs(q), "trip  3 2026-09-14")
+	if q.Flies != 3 || q.Jobs[0].New != made || q.Jobs[0].Known || q.NoRecipe != 3 {
+		t.Errorf("queue %+v", q)
+	}
+}
+
 func BenchmarkMake600(b *testing.B) {
 	var bodies []flybox.Body
 	bodies = append(bodies, flybox.Box{ID: "big", Name: "Big", Rows: 30, Columns: 20})
