@@ -218,3 +218,23 @@ func BenchmarkMake600(b *testing.B) {
 		}
 	}
 }
+
+// Tying takes off each material once, one line or several; of those of one
+// name that of which most is there, the first where they are alike, and
+// nothing for what nobody counts.
+func TestTyingTakesOffWhatIsCounted(t *testing.T) {
+	bought := func(id string, n float64) flybox.MaterialMove {
+		return flybox.MaterialMove{Material: id, Delta: n, Why: flybox.MaterialBought}
+	}
+	s := stateOf(t, fly("a"),
+		flybox.Recipe{ID: "a", Lines: []flybox.RecipeLine{{Name: "Hook", Amount: 1, Unit: flybox.Pieces}, {Name: "Hackle", Amount: 2, Unit: flybox.Pieces}}},
+		flybox.Material{ID: "m1", Name: "Hook", Unit: flybox.Pieces}, flybox.Material{ID: "m2", Name: "Hook", Unit: flybox.Pieces},
+		flybox.Material{ID: "m3", Name: "Wire", Unit: flybox.Pieces}, bought("m1", 20), bought("m2", 20), bought("m3", 90))
+	bodies := Tied(s, "a", "", boat, 3, "tie-1")
+	if len(bodies) != 2 {
+		t.Fatalf("bodies %+v, want the flies and the hooks", bodies)
+	}
+	if m := bodies[1].(flybox.MaterialMove); m.Material != s.Materials()[0].ID || m.Delta != -3 {
+		t.Errorf("taken off %+v", m)
+	}
+}
