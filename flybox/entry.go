@@ -61,10 +61,21 @@ func (e Entry) MarshalJSON() ([]byte, error) {
 func (e Entry) Readable() bool { return e.Kind != "" }
 
 // NewEntry makes an entry of a body that has been checked.
-func NewEntry(id string, at Stamp, body Body) (Entry, error) {
+func NewEntry(id string, at Stamp, body Body) (Entry, error) { return newEntry(id, at, body, nil) }
+
+// newEntry is NewEntry with fields behind those of the body, as JSON without
+// braces.
+func newEntry(id string, at Stamp, body Body, extra []byte) (Entry, error) {
 	raw, err := marshal(body)
 	if err != nil {
 		return Entry{}, err
+	}
+	if len(extra) > 0 {
+		raw = raw[:len(raw)-1]
+		if len(raw) > 1 {
+			raw = append(raw, ',')
+		}
+		raw = append(append(raw, extra...), '}')
 	}
 	whole, err := marshal(envelope{ID: id, At: at.String(), V: Format, Kind: body.Kind(), Body: raw})
 	if err != nil {

@@ -103,7 +103,7 @@ func (l *Ledger) record(ctx context.Context, plan func(*State) ([]Body, error), 
 	if err != nil || len(bodies) == 0 {
 		return nil, err
 	}
-	entries, err := l.stamp(bodies, id)
+	entries, err := l.stamp(ctx, bodies, id)
 	if err != nil {
 		return nil, err
 	}
@@ -119,7 +119,7 @@ func (l *Ledger) record(ctx context.Context, plan func(*State) ([]Body, error), 
 	return entries, nil
 }
 
-func (l *Ledger) stamp(bodies []Body, newID func(i int) string) ([]Entry, error) {
+func (l *Ledger) stamp(ctx context.Context, bodies []Body, newID func(i int) string) ([]Entry, error) {
 	var problems Problems
 	cleaned := make([]Body, len(bodies))
 	for i, b := range bodies {
@@ -140,8 +140,16 @@ func (l *Ledger) stamp(bodies []Body, newID func(i int) string) ([]Entry, error)
 	for i, b := range cleaned {
 		at := l.clock.Tick(l.opt.Now())
 		name := b.register()
-		if seen, ok := l.state.latest(name); ok && seen.Compare(at) >= 0 {
-			at = After(seen, l.opt.Device)
+		last, said := l.state.latest(name)
+		if said && last.at.Compare(at) >= 0 {
+			at = After(last.at, l.opt.Device)
+		}
+		var extra []byte
+		if said {
+			var err error
+			if extra, err = l.unknownFields(ctx, last.id, b); err != nil {
+				return nil, fmt.Errorf("record %s: %w", b.Kind(), err)
+			}
 		}
 		if seen, ok := here[name]; ok && seen.Compare(at) >= 0 {
 			at = After(seen, l.opt.Device)
@@ -153,7 +161,7 @@ func (l *Ledger) stamp(bodies []Body, newID func(i int) string) ([]Entry, error)
 		}
 		ids[id] = true
 		var err error
-		if entries[i], err = NewEntry(id, at, b); err != nil {
+		if entries[i], err = newEntry(id, at, b, extra); err != nil {
 			return nil, fmt.Errorf("record %s: %w", b.Kind(), err)
 		}
 	}

@@ -96,6 +96,15 @@ type BoxInfo struct {
 	Short int // flies missing from slots that hold fewer than wanted
 }
 
+// holds counts n flies of a pattern in one place of the box.
+func (b *BoxInfo) holds(n int) { b.Count += max(n, 0) }
+
+// wants counts a slot that has n of the flies wanted in it.
+func (b *BoxInfo) wants(want, n int) {
+	b.Want += want
+	b.Short += max(want-max(n, 0), 0)
+}
+
 // BoxView is a box with all that is in it.
 type BoxView struct {
 	BoxInfo
@@ -130,7 +139,7 @@ func (s *State) Boxes() []BoxInfo {
 	for place, here := range s.at {
 		if b := infos[place.Box]; b != nil {
 			for _, n := range here {
-				b.Count += max(n, 0)
+				b.holds(n)
 			}
 		}
 	}
@@ -138,8 +147,7 @@ func (s *State) Boxes() []BoxInfo {
 		if b := infos[place.Box]; b != nil {
 			for pattern, r := range here {
 				if !r.body.Off {
-					b.Want += r.body.Want
-					b.Short += max(r.body.Want-max(s.at[place][pattern], 0), 0)
+					b.wants(r.body.Want, s.at[place][pattern])
 				}
 			}
 		}
@@ -169,10 +177,9 @@ func (s *State) Box(id string) (BoxView, bool) {
 	for _, place := range s.placesUsed(func(p Place) bool { return p.Box == id }) {
 		cell := s.Cell(place)
 		for _, c := range cell.Contents {
-			v.Count += max(c.Count, 0)
-			v.Want += c.Want
+			v.holds(c.Count)
 			if c.Assigned {
-				v.Short += max(c.Want-max(c.Count, 0), 0)
+				v.wants(c.Want, c.Count)
 			}
 		}
 		if place.Row <= v.Rows && place.Slot <= v.Columns {

@@ -287,40 +287,39 @@ func (s *State) alive(id string, o order) bool {
 	return !ok || o.after(d)
 }
 
-// latest is the greatest stamp of anything said about what name stands for,
-// so that the next thing said can be stamped after it. ok is false if nothing
-// was said.
-func (s *State) latest(name regName) (at Stamp, ok bool) {
-	see := func(seen Stamp) {
-		if !ok || seen.Compare(at) > 0 {
-			at, ok = seen, true
+// latest is the newest of what was said about what name stands for, so that
+// the next thing said can be stamped after it. ok is false if nothing was said.
+func (s *State) latest(name regName) (last order, ok bool) {
+	see := func(o order) {
+		if !ok || o.after(last) {
+			last, ok = o, true
 		}
 	}
 	if name.line != (lineKey{}) {
 		if r := s.lines[name.line]; r != nil {
-			see(r.head.at)
+			see(r.head)
 		}
-		return at, ok
+		return last, ok
 	}
 	if name.recipe != "" {
 		seeRegister(s.recipes, name.recipe, see)
-		return at, ok
+		return last, ok
 	}
 	if name.id == "" {
 		if r := s.slots[name.slot.place][name.slot.pattern]; r != nil {
-			see(r.head.at)
+			see(r.head)
 		}
-		return at, ok
+		return last, ok
 	}
 	id := name.id
 	if d, is := s.dead[id]; is {
-		see(d.at)
+		see(d)
 	}
 	if r := s.patterns[id]; r != nil {
-		see(r.head.At)
+		see(r.head.order())
 	}
 	if m, is := s.moves[id]; is {
-		see(m.order.at)
+		see(m.order)
 	}
 	seeRegister(s.boxes, id, see)
 	seeRegister(s.sightings, id, see)
@@ -334,14 +333,14 @@ func (s *State) latest(name regName) (at Stamp, ok bool) {
 	seeRegister(s.hatches, id, see)
 	seeRegister(s.materials, id, see)
 	if m, is := s.materialMoves[id]; is {
-		see(m.order.at)
+		see(m.order)
 	}
-	return at, ok
+	return last, ok
 }
 
-func seeRegister[T any](m registers[T], id string, see func(Stamp)) {
+func seeRegister[T any](m registers[T], id string, see func(order)) {
 	if r := m[id]; r != nil {
-		see(r.head.at)
+		see(r.head)
 	}
 }
 

@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"fmt"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
@@ -598,4 +599,51 @@ func TestWarmWaterBeginsAtEighteen(t *testing.T) {
 			t.Errorf("%s °C: warm %v", c, !warm)
 		}
 	}
+}
+
+// What a newer version wrote about a thing survives a change by this one.
+func TestAChangeKeepsWhatANewerVersionWrote(t *testing.T) {
+	onBothHosts(t, func(t *testing.T, b *fixture) {
+		const fly, box, order = "0198c0de-0000-4000-8000-00000000000a", "0198c0de-0000-4000-8000-00000000000b", "0198c0de-0000-4000-8000-00000000000c"
+		for i, body := range []string{
+			`"kind":"pattern","body":{"id":"` + fly + `","name":"Golden foam","style":"foam-stone","hook":8,"weight":{"bead_mm":2.8},"Jig":true,"é":"\u00e9 <b>"}`,
+			`"kind":"box","body":{"id":"` + box + `","name":"Boat box","rows":2,"columns":2,"photo":"a1"}`,
+			`"kind":"order","body":{"id":"` + order + `","for":"Ember lodge","pattern":"` + fly + `","count":12,"price":{"minor":450,"currency":"EUR"}}`,
+		} {
+			e, err := flybox.ParseEntry(fmt.Appendf(nil, `{"id":"0198c0de-0000-4000-9000-%012d","at":"2026-09-01T05:00:00.000Z-0000-newer","v":1,%s}`, i, body))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if _, bad, err := b.ledger.Merge(t.Context(), []flybox.Entry{e}); err != nil || len(bad) > 0 {
+				t.Fatal(bad, err)
+			}
+		}
+		last := func(want ...string) {
+			t.Helper()
+			all, err := b.ledger.Store().Load(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			raw := string(all[len(all)-1].RawBody())
+			for _, w := range want {
+				if !strings.Contains(raw, w) {
+					t.Errorf("lost %s: %s", w, raw)
+				}
+			}
+			if strings.Count(raw, `"id"`) > 1 || strings.Count(raw, `"name"`) > 1 {
+				t.Errorf("a field stands twice: %s", raw)
+			}
+		}
+		for range 2 { // a second change carries them on
+			edit := "/box/fly/" + fly + "/edit"
+			b.submits(b.get(edit, 200), edit, "name", "Golden foam, cut "+uuid.NewString())
+			last(`"weight":{"bead_mm":2.8}`, `"Jig":true`, `"é":"\u00e9 <b>"`, "cut ")
+		}
+		edit := "/box/" + box + "/edit"
+		b.submits(b.get(edit, 200), edit, "name", "Drift boat")
+		last(`"photo":"a1"`, "Drift boat")
+		edit = "/bench/order/" + order + "/edit"
+		b.submits(b.get(edit, 200), edit, "count", "24")
+		last(`"price":{"minor":450,"currency":"EUR"}`, `"count":24`)
+	})
 }
