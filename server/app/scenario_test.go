@@ -590,13 +590,15 @@ func TestTypedTextStaysWhole(t *testing.T) {
 	}
 }
 
-// Water is called warm from 18 °C on, as the screens of the key and of Day do.
+// Water is called warm from 18 °C on and hot from 20 °C: words.WarmCare names
+// where the numbers are from.
 func TestWarmWaterBeginsAtEighteen(t *testing.T) {
 	b := newFixture(t, true)
-	for c, warm := range map[string]bool{"17.9": false, "18": true, "18.0": true, "25": true} {
+	for c, want := range map[string][2]bool{"17.9": {}, "18": {true, false}, "19.9": {true, false}, "20": {false, true}, "25": {false, true}} {
 		text := b.get("/?water_c="+c, 200).text()
-		if strings.Contains(text, "warm") != warm && strings.Contains(text, "Warm") != warm {
-			t.Errorf("%s °C: warm %v", c, !warm)
+		warm, hot := strings.Contains(text, "play fish short and keep them wet, or stop"), strings.Contains(text, "fish are in trouble")
+		if warm != want[0] || hot != want[1] {
+			t.Errorf("%s °C: warm %v, hot %v; want %v", c, warm, hot, want)
 		}
 	}
 }
