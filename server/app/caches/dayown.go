@@ -5,14 +5,14 @@ import (
 	"dampstone/flybox/results"
 )
 
-// ownResults are the reader's own results before fish on one form.
+// OwnResults are the reader's own results before fish on one form.
 type OwnResults struct {
 	Counts    map[string]results.Count // by revision
 	Ancestors map[string][]string      // of revisions
 	all       map[string]results.Estimate
 }
 
-// own are the own results for a form, with an estimate for every fly of the
+// Own are the own results for a form, with an estimate for every fly of the
 // box and every revision that was fished.
 func (b *BoxFlies) Own(f results.Form) OwnResults {
 	o := OwnResults{Counts: b.Results.Of(f), Ancestors: b.Ancestors}
@@ -22,7 +22,7 @@ func (b *BoxFlies) Own(f results.Form) OwnResults {
 	return o
 }
 
-// estimates are the rates of the revisions that were fished and of those with
+// Estimates are the rates of the revisions that were fished and of those with
 // a fit, which counts as what is known beforehand.
 func (o OwnResults) Estimates(fit map[string]float64) map[string]results.Estimate {
 	var list []results.Evidence
@@ -48,7 +48,7 @@ func (o OwnResults) Estimates(fit map[string]float64) map[string]results.Estimat
 	return out
 }
 
-// weight is what own results make of the score of a fly.
+// Weight is what own results make of the score of a fly.
 func (o OwnResults) Weight(f *flybox.Fly) float64 {
 	if e, ok := o.all[f.Rev]; ok {
 		return e.Weight()

@@ -8,10 +8,10 @@ import (
 	"dampstone/hatchkeys"
 )
 
-// middle of a range of lengths.
+// Middle of a range of lengths.
 func Middle(r hatchkeys.Range) float64 { return (r.From + r.To) / 2 }
 
-// likeliest value of a trait, "" where nothing is said.
+// Likeliest value of a trait, "" where nothing is said.
 func Likeliest(w *hatchkeys.Weights, t hatchkeys.Trait) string {
 	if w == nil {
 		return ""
@@ -25,7 +25,7 @@ func Likeliest(w *hatchkeys.Weights, t hatchkeys.Trait) string {
 	return best
 }
 
-// quarryOf is the insect that a fly is to stand for.
+// QuarryOf is the insect that a fly is to stand for.
 func QuarryOf(h *hatchkeys.Hatch, f *hatchkeys.Form) flybox.Quarry {
 	return flybox.Quarry{
 		Stage: string(f.Stage), Group: string(h.Group), LengthMM: Middle(f.Length),
@@ -37,7 +37,7 @@ func QuarryOf(h *hatchkeys.Hatch, f *hatchkeys.Form) flybox.Quarry {
 // likeStyles are the styles for insects whose stage says nothing.
 var likeStyles = map[string]flybox.Style{"hopper": flybox.Hopper, "ant": flybox.Ant, "beetle": flybox.Beetle, "cicada": flybox.Beetle}
 
-// boxFlies are the flies of a ledger against the forms of a key. It is safe
+// BoxFlies are the flies of a ledger against the forms of a key. It is safe
 // for concurrent use.
 type BoxFlies struct {
 	Key      *hatchkeys.Key
@@ -70,7 +70,7 @@ func newBoxFlies(key *hatchkeys.Key, version *flybox.Version, flies []flybox.Com
 	return b
 }
 
-// fitCache keeps the boxFlies of the newest state of the ledger, by region.
+// FitCache keeps the boxFlies of the newest state of the ledger, by region.
 type FitCache struct {
 	mu       sync.Mutex
 	byRegion map[string]*BoxFlies
@@ -100,7 +100,7 @@ func (c *FitCache) flies(l *flybox.Ledger, key *hatchkeys.Key) *BoxFlies {
 	return b
 }
 
-// none are no flies against the forms of a key.
+// None are no flies against the forms of a key.
 func (c *FitCache) None(key *hatchkeys.Key) *BoxFlies {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -139,7 +139,7 @@ func (b *BoxFlies) generic() []flybox.CompiledFly {
 	return out
 }
 
-// formIndex is the place of a form among all forms of the key, or -1.
+// FormIndex is the place of a form among all forms of the key, or -1.
 func (b *BoxFlies) FormIndex(h *hatchkeys.Hatch, f *hatchkeys.Form) int {
 	for i := range b.Quarries {
 		if hh, ff := b.Key.FormAt(i); hh == h && ff == f {
@@ -149,7 +149,7 @@ func (b *BoxFlies) FormIndex(h *hatchkeys.Hatch, f *hatchkeys.Form) int {
 	return -1
 }
 
-// mostFished is the form that fish most feed on, weighed by how much of it
+// MostFished is the form that fish most feed on, weighed by how much of it
 // there is.
 func MostFished(h *hatchkeys.Hatch) *hatchkeys.Form {
 	best := &h.Forms[0]

@@ -5,7 +5,7 @@ import (
 	"dampstone/hatchkeys"
 )
 
-// maxLocalHatches bounds how many hatches of a region a reader's key takes in;
+// MaxLocalHatches bounds how many hatches of a region a reader's key takes in;
 // those described last come first.
 const MaxLocalHatches = 200
 
@@ -46,7 +46,7 @@ func (a *Caches) withLocal(base *hatchkeys.Key, list []flybox.Logged[flybox.Hatc
 	return key
 }
 
-// localHatch is the hatch in an entry, with its id in the key; nil if it
+// LocalHatch is the hatch in an entry, with its id in the key; nil if it
 // cannot be read.
 func LocalHatch(b flybox.Hatch) *hatchkeys.Hatch {
 	h, bad := hatchkeys.ParseLocal(b.Hatch)

@@ -28,7 +28,7 @@ type ownKey struct {
 	key     *hatchkeys.Key
 }
 
-// key is the key of a region with the hatches that the reader has added, and
+// Key is the key of a region with the hatches that the reader has added, and
 // with the calendar that their sightings have sharpened.
 func (a *Caches) Key(region string) (*hatchkeys.Key, error) {
 	base, err := hatchkeys.ForRegion(region)

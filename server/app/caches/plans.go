@@ -11,7 +11,7 @@ import (
 	"dampstone/server/app/screen"
 )
 
-// planned is a trip with its plan.
+// Planned is a trip with its plan.
 type Planned struct {
 	Trip   flybox.Trip
 	Plan   plan.Plan

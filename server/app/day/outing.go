@@ -20,7 +20,7 @@ import (
 	"dampstone/views/catalog"
 )
 
-// pageOfTimes is how many lines of a timeline a screen shows at once.
+// PageOfTimes is how many lines of a timeline a screen shows at once.
 const PageOfTimes = 60
 
 // outing is one outing with all that happened.

@@ -10,7 +10,7 @@ import (
 	"dampstone/views/measure"
 )
 
-// evidenceForm is the evidence of a query together with what was typed, so that a
+// EvidenceForm is the evidence of a query together with what was typed, so that a
 // bad answer stays in its field.
 type EvidenceForm struct {
 	Evidence hatchkeys.Evidence
@@ -20,7 +20,7 @@ type EvidenceForm struct {
 
 const Unsure = "unsure"
 
-// maxQuery bounds what the key reads from an address.
+// MaxQuery bounds what the key reads from an address.
 const MaxQuery = 4096
 
 // readAnswers reads the key's form. Lengths are in the unit that the form
@@ -131,7 +131,7 @@ func (a *EvidenceForm) number(q url.Values, field string, set func(float64), par
 	set(x)
 }
 
-// parseHour reads "6", "6.5", "06:30" or "6h30".
+// ParseHour reads "6", "6.5", "06:30" or "6h30".
 func ParseHour(s string) (float64, error) {
 	s = strings.ReplaceAll(s, "h", ":")
 	h, m, found := strings.Cut(s, ":")
@@ -152,7 +152,7 @@ func ParseHour(s string) (float64, error) {
 	return hour + float64(min)/60, nil
 }
 
-// query is the address part that carries the answers on to another page.
+// Query is the address part that carries the answers on to another page.
 func (a *EvidenceForm) Query() string {
 	out := url.Values{}
 	for k, vs := range a.Typed {

@@ -39,7 +39,7 @@ func (a *Host) MaxImport() int64 {
 	return maxImport
 }
 
-// file is an answer to be kept as a file. write may fail on the way.
+// File is an answer to be kept as a file. write may fail on the way.
 type File struct {
 	Name, Mime string
 	Write      func(io.Writer) error

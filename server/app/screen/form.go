@@ -16,10 +16,10 @@ func (a *Host) Button(action, label string, fields ...[2]string) views.PostForm 
 	return views.PostForm{Action: action, Label: label, Fields: append(fields, [2]string{"form", a.NewID()})}
 }
 
-// codeNotNumber is the code of a Problem for text where a number belongs.
+// CodeNotNumber is the code of a Problem for text where a number belongs.
 const CodeNotNumber = "not-a-number"
 
-// wholeNumber reads a whole number; what is wrong is added to bad.
+// WholeNumber reads a whole number; what is wrong is added to bad.
 func WholeNumber(f url.Values, name string, bad *flybox.Problems) int {
 	x, err := measure.Parse(f.Get(name))
 	switch {
@@ -31,7 +31,7 @@ func WholeNumber(f url.Values, name string, bad *flybox.Problems) int {
 	return int(x)
 }
 
-// optionalNumber is wholeNumber for a field that may be left empty.
+// OptionalNumber is wholeNumber for a field that may be left empty.
 func OptionalNumber(f url.Values, name string, bad *flybox.Problems) int {
 	if strings.TrimSpace(f.Get(name)) == "" {
 		return 0
@@ -39,14 +39,14 @@ func OptionalNumber(f url.Values, name string, bad *flybox.Problems) int {
 	return WholeNumber(f, name, bad)
 }
 
-// inRange adds a problem if x is outside min to max and the field had none.
+// InRange adds a problem if x is outside min to max and the field had none.
 func InRange(name string, x, min, max int, bad *flybox.Problems) {
 	if bad.Field(name) == nil && (x < min || x > max) {
 		*bad = append(*bad, flybox.Problem{Field: name, Code: flybox.CodeRange, Data: map[string]any{"min": min, "max": max, "got": x}})
 	}
 }
 
-// merge adds problems of fields that have none yet.
+// Merge adds problems of fields that have none yet.
 func Merge(bad, more flybox.Problems) flybox.Problems {
 	for _, p := range more {
 		if bad.Field(p.Field) == nil {
@@ -56,7 +56,7 @@ func Merge(bad, more flybox.Problems) flybox.Problems {
 	return bad
 }
 
-// formField is a field of a form about a thing; ids are field.THING.NAME.
+// FormField is a field of a form about a thing; ids are field.THING.NAME.
 func FormField(page views.Page, thing, name, value string, bad flybox.Problems) views.Field {
 	f := views.Field{Name: name, Label: page.T.S("field." + thing + "." + name), Value: value}
 	if id := "field." + thing + "." + name + ".hint"; page.T.Has(id) {
@@ -68,7 +68,7 @@ func FormField(page views.Page, thing, name, value string, bad flybox.Problems) 
 	return f
 }
 
-// problemText says what to do about one problem.
+// ProblemText says what to do about one problem.
 func ProblemText(page views.Page, p *flybox.Problem) string {
 	id := "bad." + p.Code
 	if !page.T.Has(id) {
@@ -98,7 +98,7 @@ func ProblemText(page views.Page, p *flybox.Problem) string {
 	return page.T.F(id, d)
 }
 
-// problemList sums up a form's problems, with the label of each field.
+// ProblemList sums up a form's problems, with the label of each field.
 func ProblemList(page views.Page, thing string, bad flybox.Problems) []string {
 	var out []string
 	for i := range bad {
@@ -112,7 +112,7 @@ func ProblemList(page views.Page, thing string, bad flybox.Problems) []string {
 	return out
 }
 
-// formID keeps the id of a form that is shown again, or makes a new one.
+// FormID keeps the id of a form that is shown again, or makes a new one.
 func (a *Host) FormID(typed url.Values) string {
 	if id := typed.Get("form"); id != "" && len(id) <= maxFormID {
 		return id
@@ -175,13 +175,13 @@ func (a *Host) Remove(r *http.Request, id, to string, known func(*flybox.State) 
 	return GoTo(to, "removed", 0), nil
 }
 
-// asProblems finds the problems in an error of the ledger.
+// AsProblems finds the problems in an error of the ledger.
 func AsProblems(err error) (flybox.Problems, bool) {
 	var bad flybox.Problems
 	return bad, errors.As(err, &bad)
 }
 
-// optionalDecimal reads a number that may be left empty.
+// OptionalDecimal reads a number that may be left empty.
 func OptionalDecimal(f url.Values, name string, parse func(string) (float64, error), bad *flybox.Problems) (x float64, given bool) {
 	text := strings.TrimSpace(f.Get(name))
 	if text == "" {
@@ -195,7 +195,7 @@ func OptionalDecimal(f url.Values, name string, parse func(string) (float64, err
 	return x, true
 }
 
-// decimalIn adds a problem if x is outside least to most and the field had
+// DecimalIn adds a problem if x is outside least to most and the field had
 // none.
 func DecimalIn(name string, x, least, most float64, bad *flybox.Problems) {
 	if bad.Field(name) == nil && !(x >= least && x <= most) {

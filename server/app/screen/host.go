@@ -52,7 +52,7 @@ type SyncStatus struct {
 	sync.Quarantine
 }
 
-// view is what every screen needs.
+// View is what every screen needs.
 func (a *Host) View(r *http.Request, p Prefs, section, title string) views.Page {
 	t := catalog.For(p.Lang)
 	return views.Page{
@@ -78,11 +78,11 @@ type OtherLedger interface {
 	Join(context.Context) error
 }
 
-// shellHeader marks a request for a document that is prerendered for the
+// ShellHeader marks a request for a document that is prerendered for the
 // phone; its value becomes html[data-shell].
 const ShellHeader = "Dampstone-Shell"
 
-// partHeader asks for one region of a screen instead of the whole.
+// PartHeader asks for one region of a screen instead of the whole.
 const PartHeader = "Dampstone-Part"
 
 // Host is what the screens run on.

@@ -13,11 +13,11 @@ import (
 	"dampstone/views/measure"
 )
 
-// prefsCookie holds how a person wants things shown, on this device only. It
+// PrefsCookie holds how a person wants things shown, on this device only. It
 // is readable by the page script, which keeps a copy for use offline.
 const PrefsCookie = "prefs"
 
-// prefs is how a person wants things shown.
+// Prefs is how a person wants things shown.
 type Prefs struct {
 	Lang   string
 	Units  measure.Units
@@ -27,7 +27,7 @@ type Prefs struct {
 	Place *hatchkeys.Place
 }
 
-// answers reads the key's form for somebody with these prefs.
+// Answers reads the key's form for somebody with these prefs.
 func (p Prefs) Answers(q url.Values) EvidenceForm {
 	a := readAnswers(q, p.Units)
 	a.Evidence.Place = p.Place
@@ -84,7 +84,7 @@ func (p Prefs) String() string {
 	return strings.Join(parts, "&")
 }
 
-// short writes x to three decimals at most.
+// Short writes x to three decimals at most.
 func Short(x float64) string { return strconv.FormatFloat(math.Round(x*1000)/1000, 'f', -1, 64) }
 
 func (p Prefs) setOn(w http.ResponseWriter, r *http.Request) {

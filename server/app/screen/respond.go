@@ -18,7 +18,7 @@ import (
 	"dampstone/views/catalog"
 )
 
-// result is what a screen gives back: a component to show, or an address to
+// Result is what a screen gives back: a component to show, or an address to
 // go to after something was saved.
 type Result struct {
 	Status int
@@ -32,12 +32,12 @@ type Result struct {
 
 func Show(c templ.Component) Result { return Result{Status: http.StatusOK, show: c} }
 
-// retry shows a form again with what is wrong in it.
+// Retry shows a form again with what is wrong in it.
 func Retry(c templ.Component) Result {
 	return Result{Status: http.StatusUnprocessableEntity, show: c}
 }
 
-// goTo leads on after a save, with the id of the sentence to show there.
+// GoTo leads on after a save, with the id of the sentence to show there.
 func GoTo(address, flash string, n int) Result {
 	u, err := url.Parse(address)
 	if err != nil {
@@ -65,13 +65,13 @@ var (
 	ErrCross    = errors.New("post from another site")
 )
 
-// maxForm bounds a posted form in bytes; a fly has a note of 4,000 characters
+// MaxForm bounds a posted form in bytes; a fly has a note of 4,000 characters
 // at most.
 const MaxForm = 64 << 10
 
 type screen func(*http.Request, Prefs) (Result, error)
 
-// page turns a screen into a handler. It alone decides status, log line and
+// Page turns a screen into a handler. It alone decides status, log line and
 // error page.
 func (a *Host) Page(s screen) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -224,7 +224,7 @@ func (a *Host) flash(t *catalog.Text, r *http.Request) string {
 	return t.N("did."+did, n, nil)
 }
 
-// flashes are the sentences that an address may ask for.
+// Flashes are the sentences that an address may ask for.
 var Flashes = map[string]bool{
 	"saved": true, "added": true, "counted": true, "taken": true, "back": true, "lost": true, "removed": true, "prefs": true, "noted": true, "given": true,
 	"packed": true, "unpacked": true, "back-counted": true,

@@ -11,7 +11,7 @@ import (
 	"dampstone/views/catalog"
 )
 
-// clip shortens what was typed for a sentence that repeats it.
+// Clip shortens what was typed for a sentence that repeats it.
 func Clip(s string) string {
 	if r := []rune(s); len(r) > 24 {
 		return string(r[:24]) + "…"
@@ -19,7 +19,7 @@ func Clip(s string) string {
 	return s
 }
 
-// withQuery puts the answers behind an address.
+// WithQuery puts the answers behind an address.
 func WithQuery(path, query string) string {
 	if query == "" {
 		return path
@@ -43,13 +43,13 @@ func Or(a, b string) string {
 
 func Itoa(n int) string { return strconv.Itoa(n) }
 
-// atoi reads digits that were checked before; anything else is 0.
+// Atoi reads digits that were checked before; anything else is 0.
 func Atoi(s string) int {
 	n, _ := strconv.Atoi(s)
 	return n
 }
 
-// dayTime writes a moment on the person's clock.
+// DayTime writes a moment on the person's clock.
 func DayTime(page views.Page, at time.Time) string {
 	return page.T.F("date.time", catalog.Data{"Day": at.Day(), "Month": page.T.S("month." + Itoa(int(at.Month()))), "Year": at.Year(), "Clock": at.Format("15:04")})
 }

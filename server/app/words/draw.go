@@ -11,7 +11,7 @@ import (
 	"dampstone/views/draw"
 )
 
-// examples are insects that show a value, for the chips.
+// Examples are insects that show a value, for the chips.
 var Examples = map[hatchkeys.Trait]map[string]draw.Insect{
 	hatchkeys.Wings: {
 		"upright":    {Group: "mayfly", Stage: "dun", Wings: "upright", Tails: 3},
@@ -34,13 +34,13 @@ var Examples = map[hatchkeys.Trait]map[string]draw.Insect{
 	},
 }
 
-// mark draws an example of one size for all.
+// Mark draws an example of one size for all.
 func Mark(i draw.Insect) views.Drawing {
 	i.LengthMM = 12
 	return Drawn(i, draw.Options{PxPerMM: 3, Class: "icon"})
 }
 
-// insect draws a form at true size, or scaled to fit px wide if px is over 0.
+// Insect draws a form at true size, or scaled to fit px wide if px is over 0.
 func Insect(h *hatchkeys.Hatch, f *hatchkeys.Form, v views.Page, title string) views.Drawing {
 	if h == nil || f == nil {
 		return nil
@@ -57,21 +57,21 @@ func Insect(h *hatchkeys.Hatch, f *hatchkeys.Form, v views.Page, title string) v
 	return func(w io.Writer) error { return i.SVG(w, opt) }
 }
 
-// flyDrawing draws a fly at true size.
+// FlyDrawing draws a fly at true size.
 func FlyDrawing(p flybox.Pattern, v views.Page, title string) views.Drawing {
 	f := flyOf(p)
 	opt := draw.Options{PxPerMM: v.Scale(), Title: title}
 	return func(w io.Writer) error { return f.SVG(w, opt) }
 }
 
-// flyMark draws a fly about as wide as a slot of a box, whatever its size.
+// FlyMark draws a fly about as wide as a slot of a box, whatever its size.
 func FlyMark(p flybox.Pattern) views.Drawing {
 	f := flyOf(p)
 	opt := draw.Options{PxPerMM: 36 / max(f.LengthMM, 6), Class: "icon"}
 	return func(w io.Writer) error { return f.SVG(w, opt) }
 }
 
-// flyLarge draws a fly large enough to know it at a glance, whatever its size.
+// FlyLarge draws a fly large enough to know it at a glance, whatever its size.
 func FlyLarge(p flybox.Pattern, title string) views.Drawing {
 	f := flyOf(p)
 	opt := draw.Options{PxPerMM: 96 / max(f.LengthMM, 4), Title: title}

@@ -15,7 +15,7 @@ import (
 	"dampstone/views/catalog"
 )
 
-// flyLines ranks own flies for a form, and says what to tie where none fits.
+// FlyLines ranks own flies for a form, and says what to tie where none fits.
 func FlyLines(a *caches.Caches, page views.Page, b *caches.BoxFlies, h *hatchkeys.Hatch, f *hatchkeys.Form, most int) ([]views.FlyLine, *views.TieView) {
 	i := b.FormIndex(h, f)
 	if i < 0 {
@@ -121,7 +121,7 @@ func advice(page views.Page, m flybox.Match) []string {
 	return out
 }
 
-// colourName is the offered colour nearest to hex, in words.
+// ColourName is the offered colour nearest to hex, in words.
 func ColourName(t *catalog.Text, hex string) string {
 	c, ok := flybox.ParseColour(hex)
 	if !ok {
@@ -135,7 +135,7 @@ func ColourName(t *catalog.Text, hex string) string {
 	return t.S("colour." + best.Name)
 }
 
-// tieView is what to tie, with a form filled in to enter it.
+// TieView is what to tie, with a form filled in to enter it.
 func TieView(page views.Page, y flybox.Tying, noneLeft bool) views.TieView {
 	t := page.T
 	v := views.TieView{Sentence: t.S("tie.none")}
@@ -180,7 +180,7 @@ func TieView(page views.Page, y flybox.Tying, noneLeft bool) views.TieView {
 // maxSuits bounds the hatches shown with a fly.
 const maxSuits = 5
 
-// suits are the forms that a fly stands for best, one for each hatch.
+// Suits are the forms that a fly stands for best, one for each hatch.
 func Suits(b *caches.BoxFlies, page views.Page, id string) []views.HatchLine {
 	i := slices.IndexFunc(b.Compiled, func(f flybox.CompiledFly) bool { return f.Fly.ID == id })
 	if i < 0 {

@@ -11,7 +11,7 @@ import (
 	"dampstone/views/catalog"
 )
 
-// matches tells whether a fly has every word of q in its name, style or hook.
+// Matches tells whether a fly has every word of q in its name, style or hook.
 func Matches(t *catalog.Text, f flybox.Fly, q string) bool {
 	text := fold(f.Name + " " + t.S("style."+string(f.Style)) + " #" + screen.Itoa(f.Hook))
 	for word := range strings.FieldsSeq(fold(q)) {
@@ -27,7 +27,7 @@ var folder = strings.NewReplacer("á", "a", "é", "e", "í", "i", "ó", "o", "ú
 
 func fold(s string) string { return folder.Replace(strings.ToLower(s)) }
 
-// flyLine is a fly in a list.
+// FlyLine is a fly in a list.
 func FlyLine(page views.Page, s *flybox.State, f flybox.Fly) views.FlyLine {
 	line := views.FlyLine{
 		Name: f.Name, Href: FlyHref(f.ID), Drawing: FlyDrawing(f.Pattern, page, ""),
@@ -41,7 +41,7 @@ func FlyLine(page views.Page, s *flybox.State, f flybox.Fly) views.FlyLine {
 	return line
 }
 
-// styleText is the style, hook and length in a line.
+// StyleText is the style, hook and length in a line.
 func StyleText(page views.Page, b flybox.Pattern) string {
 	text := page.T.S("style." + string(b.Style))
 	if b.Hook != 0 {
@@ -63,7 +63,7 @@ func LeftText(t *catalog.Text, n int) string {
 	return t.N("left", n, nil)
 }
 
-// placeText says where flies are.
+// PlaceText says where flies are.
 func PlaceText(t *catalog.Text, pl flybox.Placement) string {
 	switch {
 	case pl.Place == flybox.Loose:
@@ -74,13 +74,13 @@ func PlaceText(t *catalog.Text, pl flybox.Placement) string {
 	return t.F("place", catalog.Data{"Box": pl.BoxName, "Row": pl.Place.Row, "Slot": pl.Place.Slot})
 }
 
-// shanks are the shank multiples offered: standard and n X long, counted in
+// Shanks are the shank multiples offered: standard and n X long, counted in
 // single sizes (see flybox.XLong).
 var Shanks = []int{0, 1, 2, 3, 4}
 
 func ShankValue(n int) string { return strconv.FormatFloat(flybox.XLong(n), 'f', 4, 64) }
 
-// nearestShank is the offered shank nearest to a multiple.
+// NearestShank is the offered shank nearest to a multiple.
 func NearestShank(x float64) int {
 	if x == 0 {
 		return 0

@@ -14,7 +14,7 @@ import (
 
 func ValueID(tr hatchkeys.Trait, value string) string { return "value." + tr.String() + "." + value }
 
-// formText names a form of a hatch; one that the region's key lacks is named
+// FormText names a form of a hatch; one that the region's key lacks is named
 // by its id.
 func FormText(t *catalog.Text, key *hatchkeys.Key, f results.Form) string {
 	h, form := FormOf(key, f)
@@ -29,7 +29,7 @@ func FormText(t *catalog.Text, key *hatchkeys.Key, f results.Form) string {
 	return h.Name(t.Lang) + " · " + FormName(t, h, form)
 }
 
-// formOf finds a form in the key; either is nil if it is not there.
+// FormOf finds a form in the key; either is nil if it is not there.
 func FormOf(key *hatchkeys.Key, f results.Form) (*hatchkeys.Hatch, *hatchkeys.Form) {
 	h := key.Hatch(f.Hatch)
 	if h == nil {
@@ -38,13 +38,13 @@ func FormOf(key *hatchkeys.Key, f results.Form) (*hatchkeys.Hatch, *hatchkeys.Fo
 	return h, h.Form(f.Form)
 }
 
-// dayText writes "07-20" as a day of the year.
+// DayText writes "07-20" as a day of the year.
 func DayText(t *catalog.Text, monthDay string) string {
 	m, d := screen.Atoi(monthDay[:2]), screen.Atoi(monthDay[3:])
 	return t.F("date.day", catalog.Data{"Day": d, "Month": t.S("month." + screen.Itoa(m))})
 }
 
-// round keeps six decimals but never rounds a probability to 0 or 1.
+// Round keeps six decimals but never rounds a probability to 0 or 1.
 func Round(p float64) float64 {
 	r := math.Round(p*1e6) / 1e6
 	if r <= 0 || r >= 1 {
@@ -53,7 +53,7 @@ func Round(p float64) float64 {
 	return r
 }
 
-// ownTag is the word for a hatch that the reader added, "" for others.
+// OwnTag is the word for a hatch that the reader added, "" for others.
 func OwnTag(t *catalog.Text, h *hatchkeys.Hatch) string {
 	if !h.Local {
 		return ""
@@ -61,7 +61,7 @@ func OwnTag(t *catalog.Text, h *hatchkeys.Hatch) string {
 	return t.S("own.tag")
 }
 
-// formName is the stage and sex in words; caddis and midges have words of
+// FormName is the stage and sex in words; caddis and midges have words of
 // their own for some stages.
 func FormName(t *catalog.Text, h *hatchkeys.Hatch, f *hatchkeys.Form) string {
 	if id := "form." + string(h.Group) + "." + f.ID; t.Has(id) {
@@ -80,7 +80,7 @@ func FormName(t *catalog.Text, h *hatchkeys.Hatch, f *hatchkeys.Form) string {
 	return name
 }
 
-// percent writes a probability so that small and near-certain ones do not
+// Percent writes a probability so that small and near-certain ones do not
 // look like zero and one.
 func Percent(page views.Page, p float64) string {
 	switch {
@@ -100,13 +100,13 @@ func Signed(page views.Page, db float64) string {
 	return strings.Replace(s, "-", "−", 1) + "\u00a0dB"
 }
 
-// clock writes an hour of the day.
+// Clock writes an hour of the day.
 func Clock(h float64) string {
 	m := int(h*60+0.5) % (24 * 60)
 	return fmt.Sprintf("%d:%02d", m/60, m%60)
 }
 
-// warmCare is the warning for water of c degrees Celsius, if it is warm.
+// WarmCare is the warning for water of c degrees Celsius, if it is warm.
 func WarmCare(page views.Page, c float64) []string {
 	// Caution from 18 C, stop from 20 C: derived from the lethal and
 	// chronic limits of trout (Bear, McMahon and Zale 2007, rainbow 24.3 C,

@@ -9,7 +9,7 @@ import (
 	"dampstone/server/app/screen"
 )
 
-// hatchHref leads to the page of a hatch with the same answers.
+// HatchHref leads to the page of a hatch with the same answers.
 func HatchHref(id, form string, ans *screen.EvidenceForm) string {
 	q := ans.Query()
 	if form != "" {
@@ -23,7 +23,7 @@ func FlyHref(id string) string { return "/box/fly/" + url.PathEscape(id) }
 
 const FoamPath = "/bench/foam"
 
-// foamHref is where the body of a fly is cut, "" for one without foam.
+// FoamHref is where the body of a fly is cut, "" for one without foam.
 func FoamHref(b flybox.Pattern, id string) string {
 	if !plan.OfFoam(b.Style) {
 		return ""

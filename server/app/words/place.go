@@ -11,7 +11,7 @@ func PlaceFields(pl flybox.Place) [][2]string {
 	return [][2]string{{"box", pl.Box}, {"row", screen.Itoa(pl.Row)}, {"slot", screen.Itoa(pl.Slot)}}
 }
 
-// placeValue writes a place as a form value.
+// PlaceValue writes a place as a form value.
 func PlaceValue(pl flybox.Place) string {
 	if pl == flybox.Loose {
 		return "loose"

@@ -9,7 +9,7 @@ import (
 	"dampstone/views/measure"
 )
 
-// lengthText writes mm finer than measure.Units.Length does: a cut is made to
+// LengthText writes mm finer than measure.Units.Length does: a cut is made to
 // a tenth of a mm.
 func LengthText(u measure.Units, mm float64) string {
 	return LengthNumber(u, mm) + "\u00a0" + u.LengthUnit()
@@ -22,7 +22,7 @@ func LengthNumber(u measure.Units, mm float64) string {
 	return u.Number(mm, 1)
 }
 
-// recipeView is the recipe of a fly for its page.
+// RecipeView is the recipe of a fly for its page.
 func RecipeView(page views.Page, s *flybox.State, fly string) views.RecipeView {
 	v := views.RecipeView{Edit: RecipeHref(fly), Order: "/bench/order/new?fly=" + url.QueryEscape(fly)}
 	l, ok := s.Recipe(fly)
@@ -39,7 +39,7 @@ func RecipeView(page views.Page, s *flybox.State, fly string) views.RecipeView {
 	return v
 }
 
-// materialName is a material with its colour.
+// MaterialName is a material with its colour.
 func MaterialName(name, colour string) string {
 	if colour != "" {
 		name += ", " + colour
@@ -58,7 +58,7 @@ func recipeLineText(page views.Page, l flybox.RecipeLine) string {
 	return text
 }
 
-// amountText writes an amount of a material, lengths in the reader's unit.
+// AmountText writes an amount of a material, lengths in the reader's unit.
 func AmountText(page views.Page, x float64, unit flybox.Unit) string {
 	switch unit {
 	case flybox.Millimetres:

@@ -16,7 +16,7 @@ import (
 	"dampstone/views/catalog"
 )
 
-// countText says what fish did.
+// CountText says what fish did.
 func CountText(t *catalog.Text, c results.Count) string {
 	if c.Fish() == 0 {
 		return t.S("day.count.none")
@@ -33,10 +33,10 @@ func CountText(t *catalog.Text, c results.Count) string {
 	return strings.Join(parts, ", ")
 }
 
-// changeCodes are what a form may be filled in with because of refusals.
+// ChangeCodes are what a form may be filled in with because of refusals.
 var ChangeCodes = []string{"length.long", "length.short", "colour.dark", "colour.pale", "colour.hue", "float.high", "float.low", "shape.other", "wings.other"}
 
-// changeLead says why a form of a fly is filled in as it is, "" if it is not.
+// ChangeLead says why a form of a fly is filled in as it is, "" if it is not.
 func ChangeLead(t *catalog.Text, q url.Values) string {
 	if !slices.Contains(ChangeCodes, q.Get("why")) {
 		return ""
@@ -44,7 +44,7 @@ func ChangeLead(t *catalog.Text, q url.Values) string {
 	return t.F("results.change.lead", catalog.Data{"Why": t.S("results.points." + q.Get("why"))})
 }
 
-// fishedLines are what fish did to a fly, by what they were on, with the
+// FishedLines are what fish did to a fly, by what they were on, with the
 // revisions before it in a line of their own.
 func FishedLines(page views.Page, s *flybox.State, key *hatchkeys.Key, box *caches.BoxFlies, f flybox.Fly) []views.FishedLine {
 	now := map[results.Form]results.Count{}
