@@ -2,6 +2,7 @@ package accounts
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -717,9 +718,105 @@ func TestOpeningALedgerHoldsUpNobodyElse(t *testing.T) {
 	}
 }
 
+// An opening that panics is told to whoever waits and holds up nobody after.
+func TestAnOpeningThatPanicsHoldsUpNobody(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	p, err := b.accounts.people.Add("", "Bo", b.now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	open := b.accounts.OpenStore
+	b.accounts.OpenStore = func(string) (*boltstore.Store, error) { panic("a fault") }
+	func() {
+		defer func() {
+			if recover() == nil {
+				t.Error("the fault was hidden")
+			}
+		}()
+		b.accounts.tenant(t.Context(), p.ID)
+	}()
+	b.accounts.OpenStore = open
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel() // who would wait for the one that failed ends here
+	bo, err := b.accounts.tenant(ctx, p.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.accounts.release(bo)
+}
+
+// Where memory is short a round opens each ledger once to look at it, not once
+// for everybody whom it may go to.
+func TestARoundOpensEachGiverOnce(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	b.pair("")
+	for _, name := range []string{"Bo", "Cy", "Di"} {
+		b.pair(name)
+	}
+	for _, p := range b.accounts.people.People() {
+		if err := b.accounts.setShares(t.Context(), p.ID, true); err != nil {
+			t.Fatal(err)
+		}
+	}
+	// What the loop does of itself must not be counted.
+	b.accounts.stop()
+	<-b.accounts.done
+	b.accounts.Memory = 1 // closes each as soon as it is let go of
+	if err := b.accounts.share(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	opened := map[string]int{}
+	open := b.accounts.OpenStore
+	b.accounts.OpenStore = func(path string) (*boltstore.Store, error) {
+		opened[path]++
+		return open(path)
+	}
+	if err := b.accounts.share(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if len(opened) != 4 {
+		t.Errorf("%d ledgers were looked at", len(opened))
+	}
+	for path, n := range opened {
+		if n != 1 {
+			t.Errorf("%s was opened %d times", filepath.Base(path), n)
+		}
+	}
+}
+
+// A ledger counts with its entries while it is open, not only once it was let
+// go of.
+func TestAnOpenLedgerCounts(t *testing.T) {
+	folder := t.TempDir()
+	b := newFixture(t, folder)
+	ana := b.pair("")
+	for i := range 5 {
+		ana.give(storetest.Entry(t, fmt.Sprint("e", i), i))
+	}
+	if err := b.accounts.Close(); err != nil {
+		t.Fatal(err)
+	}
+	again := newFixture(t, folder)
+	owner := again.accounts.Owner().ID
+	again.accounts.mu.Lock()
+	memory := again.accounts.Memory
+	again.accounts.Memory = 1
+	again.accounts.evict() // the one that the start has opened
+	again.accounts.Memory = memory
+	again.accounts.mu.Unlock()
+	held, err := again.accounts.tenant(t.Context(), owner)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer again.accounts.release(held)
+	if want := int64(bytesALedger + 5*bytesAnEntry); held.bytes != want {
+		t.Errorf("it counts %d bytes, want %d", held.bytes, want)
+	}
+}
+
 // ---- backup ----
 
-func TestABackupRestoresAHouse(t *testing.T) {
+func TestABackupRestoresADataFolder(t *testing.T) {
 	b := newFixture(t, t.TempDir())
 	ana, bo := b.pair(""), b.pair("Bo")
 	for i := range 30 {

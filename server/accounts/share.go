@@ -67,25 +67,34 @@ func (h *Service) share(ctx context.Context) error {
 	crew := h.crew()
 	var errs []error
 	for _, from := range crew {
-		for _, to := range crew {
-			if from.ID == to.ID {
-				continue
-			}
-			// One ledger that cannot be read, or is full, holds up no other.
-			if err := h.shareBetween(ctx, from.ID, to.ID); err != nil {
-				errs = append(errs, fmt.Errorf("from %q to %q: %w", from.ID, to.ID, err))
-			}
+		// One ledger that cannot be read, or is full, holds up no other.
+		errs = append(errs, h.shareFrom(ctx, from.ID, crew))
+	}
+	return errors.Join(errs...)
+}
+
+// shareFrom brings everybody in the crew what is new of one of them, whose
+// ledger stays open meanwhile.
+func (h *Service) shareFrom(ctx context.Context, from string, crew []people.Person) error {
+	giver, err := h.tenant(ctx, from)
+	if err != nil {
+		return fmt.Errorf("from %q: %w", from, err)
+	}
+	defer h.release(giver)
+	var errs []error
+	for _, to := range crew {
+		if to.ID == from {
+			continue
+		}
+		if err := h.shareBetween(ctx, giver, to.ID); err != nil {
+			errs = append(errs, fmt.Errorf("from %q to %q: %w", from, to.ID, err))
 		}
 	}
 	return errors.Join(errs...)
 }
 
-func (h *Service) shareBetween(ctx context.Context, from, to string) error {
-	giver, err := h.tenant(ctx, from)
-	if err != nil {
-		return err
-	}
-	defer h.release(giver)
+func (h *Service) shareBetween(ctx context.Context, giver *tenant, to string) error {
+	from := giver.person
 	seq, err := h.cursor(from, to)
 	if err != nil {
 		return err

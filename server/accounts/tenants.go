@@ -80,20 +80,25 @@ func (h *Service) tenant(ctx context.Context, person string) (*tenant, error) {
 	h.openings[person] = o
 	h.mu.Unlock()
 
+	var t *tenant
+	o.err = errNotOpened // for those who wait, if the reading panics
+	defer func() {
+		h.mu.Lock()
+		defer h.mu.Unlock()
+		delete(h.openings, person)
+		if o.err == nil {
+			t.users = 1
+			h.tenants[person] = t
+			h.evict()
+		}
+		close(o.done)
+	}()
 	// The reading must not end because one request was called off.
-	t, err := h.open(context.WithoutCancel(ctx), person)
-
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	delete(h.openings, person)
-	if o.err = err; err == nil {
-		t.users = 1
-		h.tenants[person] = t
-		h.evict()
-	}
-	close(o.done)
-	return t, err
+	t, o.err = h.open(context.WithoutCancel(ctx), person)
+	return t, o.err
 }
+
+var errNotOpened = errors.New("the ledger could not be opened")
 
 func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
 	path := h.path(person)
@@ -110,21 +115,28 @@ func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
 		return nil, errors.Join(fmt.Errorf("read ledger of %q: %w", person, err), store.Close())
 	}
 	t := &tenant{person: person, store: store, ledger: ledger}
+	t.bytes = t.size()
 	t.screens = app.New(app.Config{Ledger: ledger, Now: h.Now, NewID: uuid.NewString, Asset: h.Asset, Log: h.Log, Version: h.Version, People: true})
 	t.sync = &sync.Handler{Ledger: ledger, Journal: store.Journal(), Failed: func(err error) { h.Log.Error("sync", "err", err) }}
 	return t, nil
 }
 
-// release lets go of a tenant.
-func (h *Service) release(t *tenant) {
+// size is what an open ledger takes in memory, about, in bytes.
+func (t *tenant) size() int64 {
 	n := 0
 	t.ledger.View(func(s *flybox.State) { n = s.Len() })
+	return bytesALedger + int64(n)*bytesAnEntry
+}
+
+// release lets go of a tenant.
+func (h *Service) release(t *tenant) {
+	size := t.size()
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	t.users--
 	h.turns++
 	t.used = h.turns
-	t.bytes = bytesALedger + int64(n)*bytesAnEntry
+	t.bytes = size
 	h.evict()
 }
 
