@@ -189,13 +189,15 @@ func backUp(ctx context.Context, k admin.Keeper, file string, _ io.Reader, out i
 	}
 	defer os.Remove(f.Name()) // fails once it has its own name
 	err = k.Backup(ctx, f)
-	lacks := err
-	partly := errors.Is(err, accounts.ErrPartly)
-	if err == nil || partly {
-		err = errors.Join(err, f.Sync())
+	var lacks error
+	if errors.Is(err, accounts.ErrPartly) {
+		lacks, err = err, nil
 	}
-	if err := errors.Join(err, f.Close()); err != nil && !partly {
-		return fmt.Errorf("back up: %w", err)
+	if err == nil {
+		err = f.Sync()
+	}
+	if err := errors.Join(err, f.Close()); err != nil {
+		return fmt.Errorf("back up: %w", errors.Join(err, lacks))
 	}
 	if err := os.Rename(f.Name(), file); err != nil {
 		return fmt.Errorf("back up: %w", err)
@@ -204,7 +206,7 @@ func backUp(ctx context.Context, k admin.Keeper, file string, _ io.Reader, out i
 	if err != nil {
 		return fmt.Errorf("back up: %w", err)
 	}
-	if partly {
+	if lacks != nil {
 		fmt.Fprintf(out, "%s holds the other ledgers, %d bytes.\n", file, info.Size())
 		return lacks
 	}
