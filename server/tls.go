@@ -233,13 +233,13 @@ func loopbackOnly(addr string, isDemo bool) error {
 	host, _, err := net.SplitHostPort(addr)
 	switch {
 	case err != nil:
-		return fmt.Errorf("address %q: want host:port, such as localhost:8420", addr)
+		return fmt.Errorf("address %q: want host:port, such as %s", addr, ownAddr)
 	case accounts.Loopback(host):
 		return nil
 	case isDemo:
-		return fmt.Errorf("address %q can be reached from other machines, which is refused for the demo, as it is open to everybody; use localhost:8420", addr)
+		return fmt.Errorf("address %q can be reached from other machines, which is refused for the demo, as it is open to everybody; use %s", addr, demoAddr)
 	}
-	return fmt.Errorf("address %q can be reached from other machines, which is refused over plain HTTP; use localhost:8420, or give a certificate with -cert and -key, -acme NAME, or -local-ca", addr)
+	return fmt.Errorf("address %q can be reached from other machines, which is refused over plain HTTP; use %s, or give a certificate with -cert and -key, -acme NAME, or -local-ca", addr, ownAddr)
 }
 
 const authorityFile = "/dampstone-authority.crt"
