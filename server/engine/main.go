@@ -262,8 +262,8 @@ func (e *engine) sync(ctx context.Context) map[string]any {
 	if err != nil {
 		e.log.Debug("sync", "err", err)
 		if other := (*sync.OtherLedger)(nil); errors.As(err, &other) {
-			result["restart"] = e.found(ctx, *other)
-			result["other"] = !result["restart"].(bool)
+			restart := e.found(ctx, *other)
+			result["restart"], result["other"] = restart, !restart
 		}
 		if answered := (*sync.StatusError)(nil); errors.As(err, &answered) {
 			result["status"] = answered.Status

@@ -12,6 +12,8 @@ import (
 	"dampstone/views/measure"
 )
 
+// Button is a form that is one button, with what it sends; each has an id of its
+// own, so that a double tap counts once.
 func (a *Host) Button(action, label string, fields ...[2]string) views.PostForm {
 	return views.PostForm{Action: action, Label: label, Fields: append(fields, [2]string{"form", a.NewID()})}
 }
@@ -31,7 +33,7 @@ func WholeNumber(f url.Values, name string, bad *flybox.Problems) int {
 	return int(x)
 }
 
-// OptionalNumber is wholeNumber for a field that may be left empty.
+// OptionalNumber is WholeNumber for a field that may be left empty.
 func OptionalNumber(f url.Values, name string, bad *flybox.Problems) int {
 	if strings.TrimSpace(f.Get(name)) == "" {
 		return 0
