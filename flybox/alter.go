@@ -1,6 +1,10 @@
 package flybox
 
-import "math"
+import (
+	"math"
+
+	"dampstone/hatchkeys/colour"
+)
 
 // Codes of a Change.
 const (
@@ -65,7 +69,7 @@ func (c *CompiledQuarry) trimLength(f CompiledFly) (CompiledFly, Change, bool) {
 	if !c.counts[partLength] || f.mm == 0 || !builds[f.Fly.Style].trims || f.mm <= want*(1+leastTrim) {
 		return f, Change{}, false
 	}
-	full, _ := f.Fly.LengthMM()
+	full, _ := LengthMM(f.Fly.Pattern)
 	least := full * (1 - maxTrim)
 	if f.Fly.Hook != 0 {
 		// What is on the hook stays.
@@ -89,7 +93,7 @@ func (c *CompiledQuarry) trimWing(f CompiledFly) (CompiledFly, Change, bool) {
 	if w := c.Quarry.Wings; w != ShortWing && w != NoWing {
 		return f, Change{}, false
 	}
-	switch f.Fly.wings() {
+	switch wingsOf(f.Fly.Pattern) {
 	case Flat, Roof, Upright:
 	default:
 		return f, Change{}, false
@@ -126,11 +130,11 @@ func (c *CompiledQuarry) pen(f CompiledFly) (CompiledFly, Change, bool) {
 	}
 	to, distance := "", math.Inf(1)
 	for _, hex := range c.Quarry.Colours {
-		want, ok := ParseColour(hex)
+		want, ok := colour.Parse(hex)
 		if !ok || want.L > f.seen.L {
 			continue
 		}
-		if d := DeltaE(f.seen, want); d < distance {
+		if d := colour.DeltaE(f.seen, want); d < distance {
 			to, distance = hex, d
 		}
 	}
@@ -139,7 +143,7 @@ func (c *CompiledQuarry) pen(f CompiledFly) (CompiledFly, Change, bool) {
 	}
 	f.penned = true
 	code := DarkenBody
-	if fl := f.Fly.floats(); fl == High || fl == Film {
+	if fl := floatsOf(f.Fly.Pattern); fl == High || fl == Film {
 		code = ColourUnder
 	}
 	return f, Change{code, map[string]any{"to": to}}, true

@@ -7,6 +7,8 @@ import (
 	"time"
 	"unicode"
 	"unicode/utf8"
+
+	"dampstone/hatchkeys/colour"
 )
 
 // text checks a string of at most most characters.
@@ -51,22 +53,9 @@ func (p *Problems) id(field, got string, required bool) {
 }
 
 func (p *Problems) colour(field, got string) {
-	if got != "" && !isHexColour(got) {
+	if got != "" && !colour.Valid(got) {
 		p.add(field, CodeNotColour, map[string]any{"got": clip(got)})
 	}
-}
-
-// isHexColour tells whether s is #rrggbb.
-func isHexColour(s string) bool {
-	if len(s) != 7 || s[0] != '#' {
-		return false
-	}
-	for i := 1; i < 7; i++ {
-		if c := s[i]; !('0' <= c && c <= '9' || 'a' <= c && c <= 'f' || 'A' <= c && c <= 'F') {
-			return false
-		}
-	}
-	return true
 }
 
 // moment reads an RFC 3339 time; ok is false if there is none or it is bad.

@@ -1,6 +1,10 @@
 package flybox
 
-import "math"
+import (
+	"math"
+
+	"dampstone/hatchkeys/colour"
+)
 
 // Difference is how a fly differs from an insect, part by part. A part of
 // which one of the two says nothing is not known.
@@ -24,7 +28,7 @@ func Differ(f *CompiledFly, q *CompiledQuarry) (d Difference) {
 	if q.counts[partColour] && f.hasSeen {
 		d.DeltaE, d.HasColour = math.Inf(1), true
 		for _, want := range q.colours {
-			if e := DeltaE(f.seen, want); e < d.DeltaE {
+			if e := colour.DeltaE(f.seen, want); e < d.DeltaE {
 				d.DeltaE, d.Lightness = e, f.seen.L-want.L
 			}
 		}

@@ -27,10 +27,10 @@ func WireMM(size int) float64 { return 0.48 * math.Pow(1.055, float64(12-size)) 
 // two readings conflict).
 func XLong(n int) float64 { return math.Pow(1.10, float64(n)) }
 
-// LengthMM is the overall length of the fly in mm without tails, and whether
+// LengthMM is the overall length of a fly in mm without tails, and whether
 // it is only an estimate from its hook and style rather than measured. It is
 // 0 if neither is known.
-func (b Pattern) LengthMM() (mm float64, estimated bool) {
+func LengthMM(b Pattern) (mm float64, estimated bool) {
 	if b.Length > 0 {
 		return b.Length, false
 	}

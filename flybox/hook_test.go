@@ -62,14 +62,14 @@ func TestHookForABody(t *testing.T) {
 }
 
 func TestMeasuredLengthOverridesTheModel(t *testing.T) {
-	if mm, estimated := (Pattern{Style: FoamStone, Hook: 8, Length: 22}).LengthMM(); mm != 22 || estimated {
+	if mm, estimated := LengthMM(Pattern{Style: FoamStone, Hook: 8, Length: 22}); mm != 22 || estimated {
 		t.Errorf("got %g, estimated %v", mm, estimated)
 	}
 	// by hand: shank 14.2, 1.2 times as long overall
-	if mm, estimated := (Pattern{Style: FoamStone, Hook: 8}).LengthMM(); math.Abs(mm-17.04) > 0.05 || !estimated {
+	if mm, estimated := LengthMM(Pattern{Style: FoamStone, Hook: 8}); math.Abs(mm-17.04) > 0.05 || !estimated {
 		t.Errorf("got %g, estimated %v", mm, estimated)
 	}
-	if mm, estimated := (Pattern{Style: FoamStone}).LengthMM(); mm != 0 || !estimated {
+	if mm, estimated := LengthMM(Pattern{Style: FoamStone}); mm != 0 || !estimated {
 		t.Errorf("nothing known: got %g, estimated %v", mm, estimated)
 	}
 }

@@ -3,6 +3,8 @@ package flybox
 import (
 	"math"
 	"slices"
+
+	"dampstone/hatchkeys/colour"
 )
 
 // Quarry is the insect that a fly is to stand for. Whatever is empty does not
@@ -75,9 +77,9 @@ type CompiledFly struct {
 
 	style    int // in Styles
 	lnMM     float64
-	mm       float64 // 0 if not known
-	seen     Lab     // the colour that a fish sees
-	wing     Lab
+	mm       float64    // 0 if not known
+	seen     colour.Lab // the colour that a fish sees
+	wing     colour.Lab
 	floats   int // in Floats, -1 if not known
 	wings    int // in Postures, -1 if not known
 	hasSeen  bool
@@ -90,15 +92,15 @@ type CompiledFly struct {
 // CompileFly makes a fly ready for scoring.
 func CompileFly(f Fly) CompiledFly {
 	c := CompiledFly{Fly: f, style: slices.Index(Styles, f.Style)}
-	c.mm, c.estimate = f.LengthMM()
+	c.mm, c.estimate = LengthMM(f.Pattern)
 	c.lnMM = math.Log(c.mm)
-	c.floats, c.wings = slices.Index(Floats, f.floats()), slices.Index(Postures, f.wings())
+	c.floats, c.wings = slices.Index(Floats, floatsOf(f.Pattern)), slices.Index(Postures, wingsOf(f.Pattern))
 	c.seenHex = f.Body
-	if f.Under != "" && (f.floats() == High || f.floats() == Film) {
+	if f.Under != "" && (floatsOf(f.Pattern) == High || floatsOf(f.Pattern) == Film) {
 		c.seenHex = f.Under
 	}
-	c.seen, c.hasSeen = ParseColour(c.seenHex)
-	c.wing, c.hasWing = ParseColour(f.Wing)
+	c.seen, c.hasSeen = colour.Parse(c.seenHex)
+	c.wing, c.hasWing = colour.Parse(f.Wing)
 	return c
 }
 
@@ -117,8 +119,8 @@ type CompiledQuarry struct {
 	Quarry Quarry // with what is usual filled in
 
 	lnMM    float64
-	colours []Lab
-	wing    Lab
+	colours []colour.Lab
+	wing    colour.Lab
 	hasWing bool
 	floats  int // in Floats, -1 if it does not count
 	wings   int // in Postures, -1 if it does not count
@@ -144,12 +146,12 @@ func CompileQuarry(q Quarry) CompiledQuarry {
 	c.counts[partLength] = q.LengthMM > 0 && !math.IsInf(q.LengthMM, 1)
 	c.lnMM = math.Log(q.LengthMM)
 	for _, hex := range q.Colours {
-		if lab, ok := ParseColour(hex); ok {
+		if lab, ok := colour.Parse(hex); ok {
 			c.colours = append(c.colours, lab)
 		}
 	}
 	c.counts[partColour] = len(c.colours) > 0
-	c.wing, c.hasWing = ParseColour(q.Wing)
+	c.wing, c.hasWing = colour.Parse(q.Wing)
 	c.counts[partWing] = c.hasWing
 	c.counts[partFloats], c.counts[partWings] = c.floats >= 0, c.wings >= 0
 	if scores, ok := q.scores(); ok || q.Like != "" {
@@ -217,7 +219,7 @@ func (c *CompiledQuarry) parts(f *CompiledFly) (part [partCount]float64) {
 	if c.counts[partWing] {
 		part[partWing] = notKnown
 		if f.hasWing {
-			z := DeltaE(f.wing, c.wing) / colourSD
+			z := colour.DeltaE(f.wing, c.wing) / colourSD
 			part[partWing] = math.Exp(-z * z / 2)
 		}
 	}
@@ -238,7 +240,7 @@ func (c *CompiledQuarry) deltaE(f *CompiledFly) float64 {
 	}
 	nearest := math.Inf(1)
 	for _, want := range c.colours {
-		nearest = min(nearest, DeltaE(f.seen, want))
+		nearest = min(nearest, colour.DeltaE(f.seen, want))
 	}
 	return nearest
 }

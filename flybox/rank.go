@@ -3,6 +3,8 @@ package flybox
 import (
 	"cmp"
 
+	"dampstone/hatchkeys/colour"
+
 	"dampstone/flybox/sortby"
 )
 
@@ -126,9 +128,9 @@ func (c *CompiledQuarry) partData(p int, f *CompiledFly) map[string]any {
 	case partShape:
 		return map[string]any{"have": string(f.Fly.Style)}
 	case partFloats:
-		return map[string]any{"have": string(f.Fly.floats()), "want": string(c.Quarry.Floats)}
+		return map[string]any{"have": string(floatsOf(f.Fly.Pattern)), "want": string(c.Quarry.Floats)}
 	case partWings:
-		return map[string]any{"have": string(f.Fly.wings()), "want": string(c.Quarry.Wings)}
+		return map[string]any{"have": string(wingsOf(f.Fly.Pattern)), "want": string(c.Quarry.Wings)}
 	case partWing:
 		return map[string]any{"have": f.Fly.Wing, "want": c.Quarry.Wing}
 	case partWater:
@@ -142,11 +144,11 @@ func (c *CompiledQuarry) partData(p int, f *CompiledFly) map[string]any {
 func (c *CompiledQuarry) nearest(f *CompiledFly) string {
 	best, distance := "", 0.0
 	for _, hex := range c.Quarry.Colours {
-		lab, ok := ParseColour(hex)
+		lab, ok := colour.Parse(hex)
 		if !ok {
 			continue
 		}
-		if d := DeltaE(f.seen, lab); best == "" || f.hasSeen && d < distance {
+		if d := colour.DeltaE(f.seen, lab); best == "" || f.hasSeen && d < distance {
 			best, distance = hex, d
 		}
 	}

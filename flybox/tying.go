@@ -3,6 +3,8 @@ package flybox
 import (
 	"math"
 	"slices"
+
+	"dampstone/hatchkeys/colour"
 )
 
 var shortWingStyle = slices.Index(Styles, ShortWingStone)
@@ -40,12 +42,12 @@ func suggest(q *CompiledQuarry, matches []Match) Tying {
 		if m.Fits {
 			f := m.Fly
 			return Tying{Again: f.ID, From: f.Rev, Style: f.Style, Hook: f.Hook, Shank: f.Shank, LengthMM: m.LengthMM,
-				Body: f.Body, Wing: f.Wing, Floats: f.floats(), Wings: f.wings()}
+				Body: f.Body, Wing: f.Wing, Floats: floatsOf(f.Pattern), Wings: wingsOf(f.Pattern)}
 		}
 	}
 	t := Tying{LengthMM: q.Quarry.LengthMM, Wing: q.Quarry.Wing}
 	for _, hex := range q.Quarry.Colours {
-		if isHexColour(hex) {
+		if colour.Valid(hex) {
 			t.Body = hex
 			break
 		}

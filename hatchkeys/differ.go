@@ -3,7 +3,7 @@ package hatchkeys
 import (
 	"math"
 
-	"github.com/lucasb-eyer/go-colorful"
+	"dampstone/hatchkeys/colour"
 )
 
 // How far two forms must be apart in a thing before an angler is told that
@@ -116,13 +116,13 @@ func coloursApart(x, y []string) bool {
 	known := false
 	for _, hx := range x {
 		for _, hy := range y {
-			cx, errX := colorful.Hex(hx)
-			cy, errY := colorful.Hex(hy)
-			if errX != nil || errY != nil {
+			cx, okX := colour.Parse(hx)
+			cy, okY := colour.Parse(hy)
+			if !okX || !okY {
 				continue
 			}
 			known = true
-			if cx.DistanceCIEDE2000(cy)*100 < colourSD { // the library works on L from 0 to 1
+			if colour.DeltaE(cx, cy) < colourSD {
 				return false
 			}
 		}

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"dampstone/hatchkeys/colour"
+
 	"github.com/lucasb-eyer/go-colorful"
 )
 
@@ -276,13 +278,15 @@ func (w *world) swatch(o *observer, in insect) int {
 	var c colorful.Color
 	any := in.form == none || w.rng.Float64() < o.colourSlip
 	if any {
-		c = k.palette[w.pick(func(i int) float64 { return k.paletteWeigh[i] }, len(k.palette))]
+		c = ofLab(k.palette[w.pick(func(i int) float64 { return k.paletteWeigh[i] }, len(k.palette))])
 	} else {
 		body := k.forms[in.form].body
-		c = k.palette[body[w.pick(func(i int) float64 { return 1 / float64(i+1) }, len(body))]]
+		c = ofLab(k.palette[body[w.pick(func(i int) float64 { return 1 / float64(i+1) }, len(body))]])
 	}
 	return nearestSwatch(w.misjudge(c, o.colourSD))
 }
+
+func ofLab(c colour.Lab) colorful.Color { return colorful.Lab(c.L/100, c.A/100, c.B/100) }
 
 // misjudge moves a colour by a normal error with the given standard deviation
 // in CIEDE2000 units along each of three axes.

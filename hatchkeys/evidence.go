@@ -3,6 +3,8 @@ package hatchkeys
 import (
 	"fmt"
 	"strconv"
+
+	"dampstone/hatchkeys/colour"
 )
 
 // Question numbers everything that may be answered: first the traits, then what
@@ -163,15 +165,6 @@ func (b *BadAnswer) Error() string {
 	return b.Field + ": " + b.Code
 }
 
-// isHexColour tells whether s is "#rrggbb".
-func isHexColour(s string) bool {
-	if len(s) != 7 || s[0] != '#' {
-		return false
-	}
-	_, err := strconv.ParseUint(s[1:], 16, 32)
-	return err == nil
-}
-
 // Check says what in e cannot be used, one BadAnswer each.
 func (e *Evidence) Check() []*BadAnswer {
 	var bad []*BadAnswer
@@ -201,7 +194,7 @@ func (e *Evidence) Check() []*BadAnswer {
 		place("latitude", e.Place.Latitude, MinLatitude, MaxLatitude)
 		place("altitude_m", e.Place.Altitude, MinAltitude, MaxAltitude)
 	}
-	if e.Colour != "" && !isHexColour(e.Colour) {
+	if e.Colour != "" && !colour.Valid(e.Colour) {
 		bad = append(bad, &BadAnswer{Field: Colour.String(), Value: e.Colour, Code: "not-a-colour"})
 	}
 	return bad

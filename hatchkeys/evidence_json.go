@@ -7,6 +7,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"dampstone/hatchkeys/colour"
 )
 
 // unsure is the answer "I cannot tell" in JSON and in queries.
@@ -79,7 +81,7 @@ func (e *Evidence) setJSON(key string, v json.RawMessage) error {
 		e.WaterC = new(float64)
 		return number(key, v, MinWaterC, MaxWaterC, e.WaterC)
 	case "colour":
-		if json.Unmarshal(v, &text) != nil || !isHexColour(text) {
+		if json.Unmarshal(v, &text) != nil || !colour.Valid(text) {
 			return &BadAnswer{Field: key, Value: string(v), Code: "not-a-colour"}
 		}
 		e.Colour = strings.ToLower(text)

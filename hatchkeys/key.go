@@ -6,7 +6,7 @@ import (
 	"math"
 	"sync"
 
-	"github.com/lucasb-eyer/go-colorful"
+	"dampstone/hatchkeys/colour"
 )
 
 // ErrUnknownRegion says that no pack has the region's id.
@@ -24,10 +24,10 @@ type Key struct {
 	unknown formTable // the background candidate
 	// unknownPrior is on the scale of abundance times presence.
 	unknownPrior float64
-	palette      []colorful.Color // distinct body colours of the pack
-	paletteWeigh []float64        // how common each palette colour is
+	palette      []colour.Lab // distinct body colours of the pack
+	paletteWeigh []float64    // how common each palette colour is
 	kernelMu     sync.Mutex
-	kernels      map[colorful.Color]kernel
+	kernels      map[colour.Lab]kernel
 	swatchOnce   sync.Once
 	swatches     [][]float64 // P(swatch | form)
 }
@@ -157,9 +157,9 @@ func (k *Key) formTables(h *Hatch, f *Form, index map[string]int) (formTable, er
 	for _, hex := range f.Colour.Body {
 		i, ok := index[hex]
 		if !ok {
-			c, err := colorful.Hex(hex)
-			if err != nil {
-				return t, fmt.Errorf("colour %q: %w", hex, err)
+			c, ok := colour.Parse(hex)
+			if !ok {
+				return t, fmt.Errorf("colour %q: want one such as #a98545", hex)
 			}
 			i = len(k.palette)
 			index[hex] = i
@@ -258,7 +258,7 @@ type kernel struct {
 const maxKernels = 256
 
 // colourKernel is the kernel of c, remembered.
-func (k *Key) colourKernel(c colorful.Color) kernel {
+func (k *Key) colourKernel(c colour.Lab) kernel {
 	k.kernelMu.Lock()
 	defer k.kernelMu.Unlock()
 	if got, ok := k.kernels[c]; ok {
@@ -266,12 +266,12 @@ func (k *Key) colourKernel(c colorful.Color) kernel {
 	}
 	out := kernel{near: make([]float64, len(k.palette))}
 	for i, p := range k.palette {
-		d := c.DistanceCIEDE2000(p) * 100 / colourSD // the library works on L from 0 to 1
+		d := colour.DeltaE(c, p) / colourSD
 		out.near[i] = math.Exp(-d * d / 2)
 		out.mean += k.paletteWeigh[i] * out.near[i]
 	}
 	if k.kernels == nil || len(k.kernels) >= maxKernels {
-		k.kernels = map[colorful.Color]kernel{}
+		k.kernels = map[colour.Lab]kernel{}
 	}
 	k.kernels[c] = out
 	return out

@@ -11,6 +11,8 @@ import (
 	"time"
 	"unicode"
 	"unicode/utf8"
+
+	"dampstone/hatchkeys/colour"
 )
 
 // A local hatch is one that a reader adds to a pack for their own water. It is
@@ -212,12 +214,12 @@ func (c *localCheck) colours(field string, r *Colours) {
 	r.Source = OwnSource
 	c.most(field, len(r.Body), 1, MaxLocalColours)
 	for _, hex := range []*string{&r.Wing, &r.Dark} {
-		if *hex = strings.ToLower(*hex); *hex != "" && !isHexColour(*hex) {
+		if *hex = strings.ToLower(*hex); *hex != "" && !colour.Valid(*hex) {
 			c.fail(field, *hex, "not-a-colour")
 		}
 	}
 	for i := range r.Body {
-		if r.Body[i] = strings.ToLower(r.Body[i]); !isHexColour(r.Body[i]) {
+		if r.Body[i] = strings.ToLower(r.Body[i]); !colour.Valid(r.Body[i]) {
 			c.fail(field, r.Body[i], "not-a-colour")
 		}
 	}

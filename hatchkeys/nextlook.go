@@ -3,7 +3,7 @@ package hatchkeys
 import (
 	"math"
 
-	"github.com/lucasb-eyer/go-colorful"
+	"dampstone/hatchkeys/colour"
 )
 
 // FlyChoice is the choice that an angler has: one of Len flies, each worth
@@ -171,8 +171,8 @@ func (k *Key) swatchTable() [][]float64 {
 	k.swatchOnce.Do(func() {
 		kernels := make([]kernel, len(Swatches))
 		for s, w := range Swatches {
-			c, err := colorful.Hex(w.Hex)
-			if err != nil {
+			c, ok := colour.Parse(w.Hex)
+			if !ok {
 				panic("swatch " + w.Hex) // a constant of this file
 			}
 			kernels[s] = k.colourKernel(c)

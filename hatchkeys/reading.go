@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"github.com/lucasb-eyer/go-colorful"
+	"dampstone/hatchkeys/colour"
 )
 
 // Reading is what the evidence says about every hatch of a pack.
@@ -123,8 +123,8 @@ func (k *Key) likelihood(a Question, e *Evidence) []float64 {
 		}
 		like[n] = anyLength(x)
 	case Colour:
-		c, err := colorful.Hex(e.Colour)
-		if err != nil {
+		c, ok := colour.Parse(e.Colour)
+		if !ok {
 			fill(like, 1)
 			break
 		}

@@ -61,7 +61,7 @@ type Spec struct {
 // are judgement, no source.
 func For(b flybox.Pattern) Spec {
 	s := Spec{Length: 24, Segments: 6, Taper: 0.4, Thick: 2, Layers: 2, Legs: 3, Hook: b.Hook, Shank: b.Shank, Wire: Standard, Water: 12}
-	if mm, _ := b.LengthMM(); mm > 0 {
+	if mm, _ := flybox.LengthMM(b); mm > 0 {
 		s.Length = math.Round(within(mm, MinLength, MaxLength)*2) / 2
 	}
 	if s.Hook == 0 {

@@ -3,12 +3,12 @@ package packfile
 import (
 	"fmt"
 	"maps"
-	"regexp"
 	"slices"
 	"strings"
 	"time"
 
 	"dampstone/hatchkeys"
+	"dampstone/hatchkeys/colour"
 )
 
 // checker turns raw hatches into checked ones and gathers what is wrong.
@@ -241,15 +241,13 @@ func (c *checker) weights(t hatchkeys.Trait, w *weights) *hatchkeys.Weights {
 	return &hatchkeys.Weights{Of: w.Of, Sourced: c.source(w.line, w.Source)}
 }
 
-var hexColour = regexp.MustCompile(`^#[0-9a-f]{6}$`)
-
 func (c *checker) colours(r *colours) hatchkeys.Colours {
 	if len(r.Body) == 0 {
 		c.fail(r.line, "colour: body is empty")
 	}
 	for i, h := range append([]string{r.Wing, r.Dark}, r.Body...) {
 		given := h != "" || i >= 2 // wing and dark may be left out
-		if given && !hexColour.MatchString(h) {
+		if given && (!colour.Valid(h) || strings.ToLower(h) != h) {
 			c.fail(r.line, "colour: %q is not a lower-case hex colour such as #a98545", h)
 		}
 	}

@@ -31,7 +31,7 @@ const (
 // inlined are the packages that are compiled for speed.
 var inlined = []string{
 	"runtime/...", "internal/runtime/...", "strings", "bytes", "strconv", "math", "math/bits", "unicode/utf8", "sync/atomic",
-	"dampstone/hatchkeys", "dampstone/flybox", "github.com/lucasb-eyer/go-colorful",
+	"dampstone/hatchkeys", "dampstone/hatchkeys/colour", "dampstone/flybox", "dampstone/flybox/match", "dampstone/flybox/journal", "github.com/lucasb-eyer/go-colorful",
 }
 
 func main() {

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"time"
 
+	"dampstone/hatchkeys/colour"
+
 	"dampstone/flybox"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
@@ -130,7 +132,7 @@ func offeredColours(given []string) []string {
 		out = append(out, s.Hex)
 	}
 	for _, hex := range given {
-		if _, ok := flybox.ParseColour(hex); ok && !slices.Contains(out, hex) && len(out) < len(hatchkeys.Swatches)+hatchkeys.MaxLocalColours {
+		if ok := colour.Valid(hex); ok && !slices.Contains(out, hex) && len(out) < len(hatchkeys.Swatches)+hatchkeys.MaxLocalColours {
 			out = append(out, hex)
 		}
 	}

@@ -87,7 +87,7 @@ func flyFacts(page views.Page, b flybox.Pattern) []string {
 		}
 		out = append(out, text)
 	}
-	if mm, estimated := b.LengthMM(); mm > 0 {
+	if mm, estimated := flybox.LengthMM(b); mm > 0 {
 		id := "fly.length"
 		if estimated {
 			id = "fly.length.estimate"

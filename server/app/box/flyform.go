@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 
+	"dampstone/hatchkeys/colour"
+
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
@@ -46,7 +48,7 @@ func (a *section) editFly(r *http.Request, p screen.Prefs) (screen.Result, error
 		in.Pattern.Length = mm
 	}
 	for name, into := range map[string]*string{"body": &in.Pattern.Body, "under": &in.Pattern.Under} {
-		if _, ok := flybox.ParseColour(q.Get(name)); ok {
+		if ok := colour.Valid(q.Get(name)); ok {
 			*into = q.Get(name)
 		}
 	}

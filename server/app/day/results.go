@@ -291,7 +291,7 @@ func pairName(page views.Page, f shownFly) string {
 	if !f.known {
 		return page.T.S("day.unknownfly")
 	}
-	if mm, _ := f.rev.LengthMM(); mm > 0 {
+	if mm, _ := flybox.LengthMM(f.rev.Pattern); mm > 0 {
 		return page.T.F("results.named", catalog.Data{"Name": f.rev.Name, "Length": page.U.Length(mm)})
 	}
 	return f.rev.Name

@@ -79,7 +79,7 @@ func FlyLarge(p flybox.Pattern, title string) views.Drawing {
 }
 
 func flyOf(p flybox.Pattern) draw.Fly {
-	mm, _ := p.LengthMM()
+	mm, _ := flybox.LengthMM(p)
 	gape := 0.0
 	if p.Hook > 0 {
 		gape = flybox.GapeMM(p.Hook)

@@ -5,6 +5,8 @@ import (
 	"net/url"
 	"slices"
 
+	"dampstone/hatchkeys/colour"
+
 	"dampstone/flybox"
 	"dampstone/flybox/results"
 	"dampstone/flybox/sortby"
@@ -123,14 +125,14 @@ func advice(page views.Page, m flybox.Match) []string {
 
 // ColourName is the offered colour nearest to hex, in words.
 func ColourName(t *catalog.Text, hex string) string {
-	c, ok := flybox.ParseColour(hex)
+	c, ok := colour.Parse(hex)
 	if !ok {
 		return hex
 	}
 	best := slices.MinFunc(hatchkeys.Swatches, func(a, b hatchkeys.Swatch) int {
-		x, _ := flybox.ParseColour(a.Hex)
-		y, _ := flybox.ParseColour(b.Hex)
-		return cmp.Compare(flybox.DeltaE(c, x), flybox.DeltaE(c, y))
+		x, _ := colour.Parse(a.Hex)
+		y, _ := colour.Parse(b.Hex)
+		return cmp.Compare(colour.DeltaE(c, x), colour.DeltaE(c, y))
 	})
 	return t.S("colour." + best.Name)
 }

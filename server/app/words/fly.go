@@ -47,7 +47,7 @@ func StyleText(page views.Page, b flybox.Pattern) string {
 	if b.Hook != 0 {
 		text += " #" + screen.Itoa(b.Hook)
 	}
-	if mm, _ := b.LengthMM(); mm > 0 {
+	if mm, _ := flybox.LengthMM(b); mm > 0 {
 		text += ", " + page.U.Length(mm)
 	}
 	return text
