@@ -1,7 +1,7 @@
 // Package flybox holds an angler's own flies: patterns, recipes, boxes, stock,
 // materials, sightings, takes and refusals, trips and orders, kept as an
-// append-only journal of immutable entries, and the matching of those flies to
-// an insect.
+// append-only journal of immutable entries. How well flies stand for an insect
+// is told by flybox/match.
 //
 // State is a pure fold over the entries: the same set of entries gives the
 // same State in whatever order they arrive, so merging two devices is set

@@ -1,11 +1,6 @@
 package flybox
 
-// What tests alone use.
-
-// Rank ranks flies for a quarry.
-func Rank(flies []CompiledFly, q *CompiledQuarry) Ranking { return RankBy(flies, q, nil) }
-
-// Fold is the state of a set of entries.
+// Fold is the state of a set of entries, for tests.
 func Fold(entries []Entry) *State {
 	s := NewState()
 	s.Apply(entries...)

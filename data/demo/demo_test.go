@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/storetest"
 	"dampstone/hatchkeys"
 )
@@ -120,8 +121,8 @@ func TestTheSeasonHasSomethingToShow(t *testing.T) {
 // as it is.
 func TestTheShortenedFlyIsTheOneForTheShortWingedStonefly(t *testing.T) {
 	_, s := load(t)
-	q := flybox.CompileQuarry(flybox.Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20.5, Colours: []string{"#a98545", "#b8924c"}, Wings: flybox.ShortWing, Water: "tailwater"})
-	r := flybox.RankBy(flybox.CompileFlies(s), &q, nil)
+	q := match.CompileQuarry(match.Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20.5, Colours: []string{"#a98545", "#b8924c"}, Wings: flybox.ShortWing, Water: "tailwater"})
+	r := match.RankBy(match.CompileFlies(s), &q, nil)
 	if r.Matches[0].Fly.ID != ID("golden-short") || !r.Matches[0].Fits {
 		t.Errorf("first is %s, %.2f", r.Matches[0].Fly.ID, r.Matches[0].Score)
 	}

@@ -3,7 +3,7 @@ package foam
 import (
 	"math"
 
-	"dampstone/flybox"
+	"dampstone/flybox/match"
 )
 
 // SteelDensity of plain carbon steel in g/cm³: the figure of engineering
@@ -21,10 +21,10 @@ const (
 )
 
 // ShankMM is the nominal shank in mm, see flybox.ShankMM.
-func (s Spec) ShankMM() float64 { return flybox.ShankMM(s.Hook, s.Shank) }
+func (s Spec) ShankMM() float64 { return match.ShankMM(s.Hook, s.Shank) }
 
 // wireMM is the nominal diameter of the wire in mm.
-func (s Spec) wireMM() float64 { return flybox.WireMM(s.Hook) * wireFactor[s.Wire] }
+func (s Spec) wireMM() float64 { return match.WireMM(s.Hook) * wireFactor[s.Wire] }
 
 // HookMass is the nominal mass of the hook in g.
 func (s Spec) HookMass() float64 {
@@ -41,8 +41,8 @@ func (s Spec) HookMass() float64 {
 func (s Spec) hook(thicker float64) []Lump {
 	d := s.wireMM() * thicker
 	section := math.Pi / 4 * d * d
-	shank, gape := s.ShankMM(), flybox.GapeMM(s.Hook)
-	spear := spearShare * flybox.ShankMM(s.Hook, 1)
+	shank, gape := s.ShankMM(), match.GapeMM(s.Hook)
+	spear := spearShare * match.ShankMM(s.Hook, 1)
 	var out []Lump
 	wire := func(length float64, n int, at func(t float64) (x, z float64)) {
 		for i := range n {

@@ -9,11 +9,12 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 )
 
 // plain is a body of usual measures.
 func plain() Spec {
-	return Spec{Length: 24, Width: 6, Segments: 6, Taper: 0.4, Head: 4, Thick: 2, Layers: 2, Legs: 3, Hook: 8, Shank: flybox.XLong(2), Wire: Standard, Water: 12}
+	return Spec{Length: 24, Width: 6, Segments: 6, Taper: 0.4, Head: 4, Thick: 2, Layers: 2, Legs: 3, Hook: 8, Shank: match.XLong(2), Wire: Standard, Water: 12}
 }
 
 // randomSpecs calls f with specs that have no problems.

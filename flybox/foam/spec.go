@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 )
 
 // Limits of a body. They keep a folded piece on a sheet of A4 or letter paper
@@ -61,11 +62,11 @@ type Spec struct {
 // are judgement, no source.
 func For(b flybox.Pattern) Spec {
 	s := Spec{Length: 24, Segments: 6, Taper: 0.4, Thick: 2, Layers: 2, Legs: 3, Hook: b.Hook, Shank: b.Shank, Wire: Standard, Water: 12}
-	if mm, _ := flybox.LengthMM(b); mm > 0 {
+	if mm, _ := match.LengthMM(b); mm > 0 {
 		s.Length = math.Round(within(mm, MinLength, MaxLength)*2) / 2
 	}
 	if s.Hook == 0 {
-		s.Hook, s.Shank = 8, flybox.XLong(2)
+		s.Hook, s.Shank = 8, match.XLong(2)
 	}
 	if s.Shank == 0 {
 		s.Shank = 1

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
 )
@@ -26,8 +27,8 @@ const (
 
 // kind is a fly that may go along: an own one, or one that is yet to be made.
 type kind struct {
-	fly     *flybox.CompiledFly
-	tying   *flybox.Tying // of one yet to be made
+	fly     *match.CompiledFly
+	tying   *match.Tying // of one yet to be made
 	uses    []Use
 	rodDays float64
 	spread  float64
@@ -78,14 +79,14 @@ func fished(h *hatchkeys.Hatch) []float64 {
 type need struct {
 	index   int // of the outlook
 	form    *hatchkeys.Form
-	quarry  *flybox.CompiledQuarry
+	quarry  *match.CompiledQuarry
 	rodDays float64
 }
 
 // standIns divides what the hatches use up among the flies that stand for
 // them. Where no own fly will do, new ones are proposed, as few as will do for
 // all such forms. The first len(flies) kinds are the flies in their order.
-func standIns(all []Outlook, key *hatchkeys.Key, quarries []flybox.CompiledQuarry, flies []flybox.CompiledFly, rate float64) []kind {
+func standIns(all []Outlook, key *hatchkeys.Key, quarries []match.CompiledQuarry, flies []match.CompiledFly, rate float64) []kind {
 	kinds := make([]kind, len(flies))
 	for i := range flies {
 		kinds[i].fly = &flies[i]
@@ -115,9 +116,9 @@ func standIns(all []Outlook, key *hatchkeys.Key, quarries []flybox.CompiledQuarr
 		if n.share(kinds[len(flies):], all) || n.rodDays*rate < leastNeed || len(kinds)-len(flies) >= mostNew {
 			continue
 		}
-		tying := flybox.SuggestTying(n.quarry)
-		fly := flybox.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: tying.Pattern()}})
-		score, _ := flybox.Fit(&fly, n.quarry)
+		tying := match.SuggestTying(n.quarry)
+		fly := match.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: tying.Pattern()}})
+		score, _ := match.Fit(&fly, n.quarry)
 		kinds = append(kinds, kind{fly: &fly, tying: &tying})
 		kinds[len(kinds)-1].take(n, all, 1, score)
 	}
@@ -141,7 +142,7 @@ func (n need) share(kinds []kind, all []Outlook) bool {
 	}
 	var best [mostStandIns]candidate
 	for i := range kinds {
-		score, fits := flybox.Fit(kinds[i].fly, n.quarry)
+		score, fits := match.Fit(kinds[i].fly, n.quarry)
 		if !fits {
 			continue
 		}

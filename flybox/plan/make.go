@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
 )
@@ -16,11 +17,11 @@ type Request struct {
 	// Key holds the hatches of the trip's region, with what the person learned;
 	// Quarries are its forms as flies are matched to them, by the key's index.
 	Key      *hatchkeys.Key
-	Quarries []flybox.CompiledQuarry
-	Flies    []flybox.CompiledFly // own flies, with how many are left
-	Fixed    map[string]int       // numbers that the person decided, by pattern
-	Slots    int                  // in the boxes that go along, or NoLimit
-	Rate     Rate                 // of flies lost or given
+	Quarries []match.CompiledQuarry
+	Flies    []match.CompiledFly // own flies, with how many are left
+	Fixed    map[string]int      // numbers that the person decided, by pattern
+	Slots    int                 // in the boxes that go along, or NoLimit
+	Rate     Rate                // of flies lost or given
 }
 
 // Plan says what to take.
@@ -67,8 +68,8 @@ const (
 
 // Line is one kind of fly.
 type Line struct {
-	Fly    flybox.Fly    // zero for one yet to be made
-	New    *flybox.Tying // how to make it; nil for an own fly
+	Fly    flybox.Fly   // zero for one yet to be made
+	New    *match.Tying // how to make it; nil for an own fly
 	Demand Demand
 	Uses   []Use // what it is for, the most first
 	Need   int   // that meet the level, were there no other bound

@@ -9,6 +9,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/storetest"
 	"dampstone/hatchkeys"
 )
@@ -22,7 +23,7 @@ func demoState(t testing.TB) *flybox.State {
 	return storetest.Fold(entries)
 }
 
-func regionOf(t testing.TB, region string) (*hatchkeys.Key, []flybox.CompiledQuarry) {
+func regionOf(t testing.TB, region string) (*hatchkeys.Key, []match.CompiledQuarry) {
 	t.Helper()
 	key, err := hatchkeys.ForRegion(region)
 	if err != nil {
@@ -31,11 +32,11 @@ func regionOf(t testing.TB, region string) (*hatchkeys.Key, []flybox.CompiledQua
 	return key, quarriesOf(key)
 }
 
-func quarriesOf(key *hatchkeys.Key) []flybox.CompiledQuarry {
-	quarries := make([]flybox.CompiledQuarry, key.FormCount())
+func quarriesOf(key *hatchkeys.Key) []match.CompiledQuarry {
+	quarries := make([]match.CompiledQuarry, key.FormCount())
 	for i := range quarries {
 		h, f := key.FormAt(i)
-		quarries[i] = flybox.CompileQuarry(flybox.Quarry{Stage: string(f.Stage), Group: string(h.Group), LengthMM: (f.Length.From + f.Length.To) / 2, Colours: f.Colour.Body, Wing: f.Colour.Wing})
+		quarries[i] = match.CompileQuarry(match.Quarry{Stage: string(f.Stage), Group: string(h.Group), LengthMM: (f.Length.From + f.Length.To) / 2, Colours: f.Colour.Body, Wing: f.Colour.Wing})
 	}
 	return quarries
 }
@@ -207,10 +208,10 @@ func TestStrangeTripsHavePlans(t *testing.T) {
 // bigRequest is a season: 40 hatches, 600 patterns, 60 days.
 func bigRequest(t testing.TB) Request {
 	key, quarries := regionOf(t, "west-na")
-	var flies []flybox.CompiledFly
+	var flies []match.CompiledFly
 	for i := range 600 {
 		b := flybox.Pattern{ID: fmt.Sprint("fly-", i), Name: fmt.Sprint("Fly ", i), Style: flybox.Styles[i%len(flybox.Styles)], Hook: 4 + i*7%17, Body: fmt.Sprintf("#%02x%02x%02x", 40+i*13%150, 30+i*7%150, 20+i*5%120)}
-		flies = append(flies, flybox.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: b}, Left: i % 9}))
+		flies = append(flies, match.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: b}, Left: i % 9}))
 	}
 	trip := flybox.Trip{ID: "t", Name: "Season", From: "2026-06-15", To: "2026-08-13", Rods: 6, Waters: []flybox.TripWater{{Type: "freestone"}, {Type: "tailwater"}}}
 	return Request{Trip: trip, Today: time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC), Key: key, Quarries: quarries, Flies: flies, Slots: 400, Rate: AssumedRate}

@@ -10,6 +10,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 )
 
 const trips = 10000
@@ -142,5 +143,5 @@ func demoRequest(t testing.TB, change func(*flybox.Trip)) Request {
 	}
 	key, quarries := regionOf(t, "west-na")
 	return Request{Trip: trip, Today: time.Date(2026, 8, 10, 20, 0, 0, 0, time.UTC), Key: key, Quarries: quarries,
-		Flies: flybox.CompileFlies(s), Slots: 48, Rate: AssumedRate}
+		Flies: match.CompileFlies(s), Slots: 48, Rate: AssumedRate}
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/plan"
 	"dampstone/flybox/sortby"
 )
@@ -32,13 +33,13 @@ type Trip struct {
 // Job is some flies of one kind to tie for one thing.
 type Job struct {
 	For     For
-	Thing   string        // id of the order or trip; empty for a slot
-	Name    string        // who or what it is for: of the order, trip or box
-	Pattern string        // empty for a fly yet to be made
-	Known   bool          // the pattern is known
-	Fly     flybox.Fly    // zero if not Known
-	New     *flybox.Tying // how to make it, if it is yet to be made
-	Place   flybox.Place  // where they go; Loose for none
+	Thing   string       // id of the order or trip; empty for a slot
+	Name    string       // who or what it is for: of the order, trip or box
+	Pattern string       // empty for a fly yet to be made
+	Known   bool         // the pattern is known
+	Fly     flybox.Fly   // zero if not Known
+	New     *match.Tying // how to make it, if it is yet to be made
+	Place   flybox.Place // where they go; Loose for none
 	N       int
 	Due     string  // 2006-01-02; empty for no date
 	Late    bool    // its day is past

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/plan"
 )
 
@@ -195,7 +196,7 @@ func TestASlotAsksForWhatItLacks(t *testing.T) {
 // others there are, and not at all where it says none.
 func TestAFlyYetToBeMade(t *testing.T) {
 	s := stateOf(t, fly("a"), stock("a", 50))
-	made := &flybox.Tying{}
+	made := &match.Tying{}
 	q := Make(s, []Trip{{ID: "t", Name: "Float", Eve: "2026-09-14", Lines: []plan.Line{{New: made, Want: 3}, {New: made}, line(s, "a", 9, 4)}}}, "2026-09-12")
 	same(t, jobs(q), "trip  3 2026-09-14")
 	if q.Flies != 3 || q.Jobs[0].New != made || q.Jobs[0].Known || q.NoRecipe != 3 {

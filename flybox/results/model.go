@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 )
 
 // Evidence is what is known of one revision of a fly.
@@ -64,7 +65,7 @@ func Estimates(all []Evidence) []Estimate {
 		}
 		mean := (PoolTakes + max(otherTakes, 0)) / (PoolFish + max(otherFish, 0))
 		if e.Fit != nil {
-			mean = shift(mean, FitWeight*(*e.Fit-flybox.FitScore))
+			mean = shift(mean, FitWeight*(*e.Fit-match.FitScore))
 		}
 		prior := Beta{PriorFish*mean + borrowed.A, PriorFish*(1-mean) + borrowed.B}
 		out[i] = Estimate{Beta{prior.A + e.Count.For(), prior.B + e.Count.Against()}, prior, e.Count}

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 )
 
 func TestHowAFishCounts(t *testing.T) {
@@ -41,7 +42,7 @@ func TestEstimates(t *testing.T) {
 		{"two generations", []Evidence{{Rev: "a", Count: Count{Takes: 2}}, {Rev: "b"}, {Rev: "c", Ancestors: []string{"b", "a"}}},
 			[]Beta{{1 + 2, 1}, {1.5, 0.5}, {1 + 2*0.35*0.35, 1}}},
 		// By hand: at the score where a fly just fits nothing is shifted.
-		{"just fits", []Evidence{{Rev: "a", Fit: fit(flybox.FitScore)}}, []Beta{{1, 1}}},
+		{"just fits", []Evidence{{Rev: "a", Fit: fit(match.FitScore)}}, []Beta{{1, 1}}},
 		{"nothing", nil, nil},
 	} {
 		got := Estimates(c.all)

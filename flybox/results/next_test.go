@@ -7,7 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"dampstone/flybox"
+	"dampstone/flybox/match"
 )
 
 func TestNextNeverNamesAFlyThatIsGone(t *testing.T) {
@@ -105,7 +105,7 @@ func TestNextLosesFewerFish(t *testing.T) {
 				for i := range truth {
 					truth[i] = rates.Rand()
 					// The fit says something about the rate, and not too much.
-					fit[i] = min(max(flybox.FitScore+0.3*(truth[i]-0.4)+0.12*rng.NormFloat64(), 0.05), 1)
+					fit[i] = min(max(match.FitScore+0.3*(truth[i]-0.4)+0.12*rng.NormFloat64(), 0.05), 1)
 				}
 				lost[name] += season(rng, truth, fit, fish, choose) / seasons
 			}

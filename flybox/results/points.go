@@ -4,7 +4,7 @@ import (
 	"cmp"
 	"math"
 
-	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/sortby"
 )
 
@@ -59,7 +59,7 @@ const (
 // from the insect that they were on.
 type Shown struct {
 	Count
-	flybox.Difference
+	match.Difference
 }
 
 // Hint is an attribute that parts the flies that were taken from those that
@@ -74,7 +74,7 @@ type Hint struct {
 }
 
 // IsOff tells whether a fly that differs so is off in the way of the hint.
-func (h Hint) IsOff(d flybox.Difference) bool {
+func (h Hint) IsOff(d match.Difference) bool {
 	for _, way := range ways {
 		if way.attribute == h.Attribute && way.way == h.Way {
 			off, known := way.off(d)
@@ -135,21 +135,21 @@ func parts(off, rest Count) float64 {
 var ways = []struct {
 	attribute Attribute
 	way       Way
-	off       func(flybox.Difference) (off, known bool)
+	off       func(match.Difference) (off, known bool)
 }{
-	{Length, Long, func(d flybox.Difference) (bool, bool) { return d.Length > lengthOff, d.HasLength }},
-	{Length, Short, func(d flybox.Difference) (bool, bool) { return d.Length < -lengthOff, d.HasLength }},
-	{Colour, Dark, func(d flybox.Difference) (bool, bool) {
+	{Length, Long, func(d match.Difference) (bool, bool) { return d.Length > lengthOff, d.HasLength }},
+	{Length, Short, func(d match.Difference) (bool, bool) { return d.Length < -lengthOff, d.HasLength }},
+	{Colour, Dark, func(d match.Difference) (bool, bool) {
 		return d.DeltaE > colourOff && d.Lightness < -paleOff, d.HasColour
 	}},
-	{Colour, Pale, func(d flybox.Difference) (bool, bool) {
+	{Colour, Pale, func(d match.Difference) (bool, bool) {
 		return d.DeltaE > colourOff && d.Lightness > paleOff, d.HasColour
 	}},
-	{Colour, Hue, func(d flybox.Difference) (bool, bool) {
+	{Colour, Hue, func(d match.Difference) (bool, bool) {
 		return d.DeltaE > colourOff && math.Abs(d.Lightness) <= paleOff, d.HasColour
 	}},
-	{Float, High, func(d flybox.Difference) (bool, bool) { return d.Depth < 0, d.HasDepth }},
-	{Float, Low, func(d flybox.Difference) (bool, bool) { return d.Depth > 0, d.HasDepth }},
-	{Shape, Other, func(d flybox.Difference) (bool, bool) { return d.Shape < partOff, d.HasShape }},
-	{Wings, Other, func(d flybox.Difference) (bool, bool) { return d.Wings < partOff, d.HasWings }},
+	{Float, High, func(d match.Difference) (bool, bool) { return d.Depth < 0, d.HasDepth }},
+	{Float, Low, func(d match.Difference) (bool, bool) { return d.Depth > 0, d.HasDepth }},
+	{Shape, Other, func(d match.Difference) (bool, bool) { return d.Shape < partOff, d.HasShape }},
+	{Wings, Other, func(d match.Difference) (bool, bool) { return d.Wings < partOff, d.HasWings }},
 }

@@ -5,14 +5,14 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"dampstone/flybox"
+	"dampstone/flybox/match"
 )
 
 // The three ways to put flies before the same short-winged stonefly: 28 mm,
 // 26 mm and cut back to 22 mm, against an insect of 20.5 mm. Invented.
 func stones() []Shown {
-	length := func(mm float64) flybox.Difference {
-		return flybox.Difference{Length: math.Log(mm / 20.5), HasLength: true, DeltaE: 3, HasColour: true, Shape: 1, HasShape: true}
+	length := func(mm float64) match.Difference {
+		return match.Difference{Length: math.Log(mm / 20.5), HasLength: true, DeltaE: 3, HasColour: true, Shape: 1, HasShape: true}
 	}
 	return []Shown{
 		{Count{Refusals: 2}, length(28)},
@@ -35,15 +35,15 @@ func TestPointsToLength(t *testing.T) {
 }
 
 func TestPointsSaysNothingWithoutNumbers(t *testing.T) {
-	long := flybox.Difference{Length: 0.4, HasLength: true}
-	right := flybox.Difference{HasLength: true}
+	long := match.Difference{Length: 0.4, HasLength: true}
+	right := match.Difference{HasLength: true}
 	for name, shown := range map[string][]Shown{
 		"no fish":                  {{Count{}, long}, {Count{}, right}},
 		"one fly":                  {{Count{Refusals: 30}, long}},
 		"few fish":                 {{Count{Refusals: 2}, long}, {Count{Takes: 2}, right}},
 		"no difference":            {{Count{Takes: 8, Refusals: 8}, long}, {Count{Takes: 8, Refusals: 8}, right}},
 		"the longer one is better": {{Count{Takes: 20}, long}, {Count{Refusals: 20}, right}},
-		"length is not known":      {{Count{Refusals: 20}, flybox.Difference{Length: 0.4}}, {Count{Takes: 20}, flybox.Difference{}}},
+		"length is not known":      {{Count{Refusals: 20}, match.Difference{Length: 0.4}}, {Count{Takes: 20}, match.Difference{}}},
 		"nothing":                  nil,
 	} {
 		if hints := Points(shown); len(hints) != 0 {
@@ -53,21 +53,21 @@ func TestPointsSaysNothingWithoutNumbers(t *testing.T) {
 }
 
 func TestPointsFindsEachWay(t *testing.T) {
-	right := flybox.Difference{HasLength: true, HasColour: true, HasDepth: true, Shape: 1, HasShape: true, Wings: 1, HasWings: true}
+	right := match.Difference{HasLength: true, HasColour: true, HasDepth: true, Shape: 1, HasShape: true, Wings: 1, HasWings: true}
 	for _, c := range []struct {
 		way       Way
 		attribute Attribute
-		make      func(*flybox.Difference)
+		make      func(*match.Difference)
 	}{
-		{Long, Length, func(d *flybox.Difference) { d.Length = 0.2 }},
-		{Short, Length, func(d *flybox.Difference) { d.Length = -0.2 }},
-		{Dark, Colour, func(d *flybox.Difference) { d.DeltaE, d.Lightness = 20, -18 }},
-		{Pale, Colour, func(d *flybox.Difference) { d.DeltaE, d.Lightness = 20, 18 }},
-		{Hue, Colour, func(d *flybox.Difference) { d.DeltaE, d.Lightness = 20, 2 }},
-		{High, Float, func(d *flybox.Difference) { d.Depth = -1 }},
-		{Low, Float, func(d *flybox.Difference) { d.Depth = 1 }},
-		{Other, Shape, func(d *flybox.Difference) { d.Shape = 0.4 }},
-		{Other, Wings, func(d *flybox.Difference) { d.Wings = 0.4 }},
+		{Long, Length, func(d *match.Difference) { d.Length = 0.2 }},
+		{Short, Length, func(d *match.Difference) { d.Length = -0.2 }},
+		{Dark, Colour, func(d *match.Difference) { d.DeltaE, d.Lightness = 20, -18 }},
+		{Pale, Colour, func(d *match.Difference) { d.DeltaE, d.Lightness = 20, 18 }},
+		{Hue, Colour, func(d *match.Difference) { d.DeltaE, d.Lightness = 20, 2 }},
+		{High, Float, func(d *match.Difference) { d.Depth = -1 }},
+		{Low, Float, func(d *match.Difference) { d.Depth = 1 }},
+		{Other, Shape, func(d *match.Difference) { d.Shape = 0.4 }},
+		{Other, Wings, func(d *match.Difference) { d.Wings = 0.4 }},
 	} {
 		off := right
 		c.make(&off)
@@ -97,7 +97,7 @@ func TestPointsRarelyCriesWolf(t *testing.T) {
 			var null, real []Shown
 			rate := 0.2 + 0.6*rng.Float64()
 			for range 5 {
-				d := flybox.Difference{
+				d := match.Difference{
 					Length: 0.2 * rng.NormFloat64(), HasLength: true, DeltaE: 12 * rng.Float64(), Lightness: 10 * rng.NormFloat64(), HasColour: true,
 					Depth: rng.IntN(3) - 1, HasDepth: true, Shape: rng.Float64(), HasShape: true, Wings: rng.Float64(), HasWings: true,
 				}

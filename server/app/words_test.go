@@ -12,6 +12,7 @@ import (
 	"dampstone/data/demo"
 	"dampstone/flybox"
 	"dampstone/flybox/foam"
+	"dampstone/flybox/match"
 	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
@@ -64,8 +65,8 @@ func codeIDs(t *testing.T) (ids []string) {
 			}
 		}
 	}
-	add("advice.", flybox.TrimLength, flybox.TrimWing, flybox.TrimHackle, flybox.DarkenBody, flybox.ColourUnder)
-	add("misfit.", flybox.PartShape, flybox.PartColour, flybox.PartFloats, flybox.PartWings)
+	add("advice.", match.TrimLength, match.TrimWing, match.TrimHackle, match.DarkenBody, match.ColourUnder)
+	add("misfit.", match.PartShape, match.PartColour, match.PartFloats, match.PartWings)
 	for _, r := range []plan.Reason{plan.ReasonLevel, plan.ReasonSlots, plan.ReasonTime, plan.ReasonFixed, plan.ReasonNew, plan.ReasonNothing} {
 		add("trip.why.", string(r))
 	}

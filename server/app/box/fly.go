@@ -8,6 +8,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
 	"dampstone/views"
@@ -87,7 +88,7 @@ func flyFacts(page views.Page, b flybox.Pattern) []string {
 		}
 		out = append(out, text)
 	}
-	if mm, estimated := flybox.LengthMM(b); mm > 0 {
+	if mm, estimated := match.LengthMM(b); mm > 0 {
 		id := "fly.length"
 		if estimated {
 			id = "fly.length.estimate"

@@ -2,6 +2,7 @@ package caches
 
 import (
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/results"
 )
 
@@ -58,7 +59,7 @@ func (o OwnResults) Weight(f *flybox.Fly) float64 {
 
 // ancestorsOf are the ancestors of the flies of a box and of all revisions
 // that were fished.
-func ancestorsOf(s *flybox.State, flies []flybox.CompiledFly, table results.Table) map[string][]string {
+func ancestorsOf(s *flybox.State, flies []match.CompiledFly, table results.Table) map[string][]string {
 	out := map[string][]string{}
 	add := func(rev string) {
 		if _, known := out[rev]; !known {

@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/results"
 	"dampstone/hatchkeys"
 )
@@ -26,8 +27,8 @@ func Likeliest(w *hatchkeys.Weights, t hatchkeys.Trait) string {
 }
 
 // QuarryOf is the insect that a fly is to stand for.
-func QuarryOf(h *hatchkeys.Hatch, f *hatchkeys.Form) flybox.Quarry {
-	return flybox.Quarry{
+func QuarryOf(h *hatchkeys.Hatch, f *hatchkeys.Form) match.Quarry {
+	return match.Quarry{
 		Stage: string(f.Stage), Group: string(h.Group), LengthMM: Middle(f.Length),
 		Colours: f.Colour.Body, Wing: f.Colour.Wing,
 		Wings: flybox.Posture(Likeliest(f.Wings, hatchkeys.Wings)), Like: likeStyles[h.Like],
@@ -42,8 +43,8 @@ var likeStyles = map[string]flybox.Style{"hopper": flybox.Hopper, "ant": flybox.
 type BoxFlies struct {
 	Key      *hatchkeys.Key
 	version  *flybox.Version // of the ledger, when made; nil where none was looked at
-	Compiled []flybox.CompiledFly
-	Quarries []flybox.CompiledQuarry
+	Compiled []match.CompiledFly
+	Quarries []match.CompiledQuarry
 	// results are what fish did to the flies, ancestors the revisions that
 	// each was made from.
 	Results   results.Table
@@ -53,10 +54,10 @@ type BoxFlies struct {
 	Choice func() hatchkeys.FlyChoice
 }
 
-func newBoxFlies(key *hatchkeys.Key, version *flybox.Version, flies []flybox.CompiledFly, quarries []flybox.CompiledQuarry) *BoxFlies {
+func newBoxFlies(key *hatchkeys.Key, version *flybox.Version, flies []match.CompiledFly, quarries []match.CompiledQuarry) *BoxFlies {
 	b := &BoxFlies{Key: key, version: version, Compiled: flies, Quarries: quarries}
 	b.Choice = sync.OnceValue(func() hatchkeys.FlyChoice {
-		var left []flybox.CompiledFly
+		var left []match.CompiledFly
 		for i := range flies {
 			if flies[i].Fly.Left > 0 {
 				left = append(left, flies[i])
@@ -65,7 +66,7 @@ func newBoxFlies(key *hatchkeys.Key, version *flybox.Version, flies []flybox.Com
 		if len(left) == 0 {
 			left = b.generic()
 		}
-		return flybox.NewTable(left, quarries)
+		return match.NewTable(left, quarries)
 	})
 	return b
 }
@@ -86,12 +87,12 @@ func (c *FitCache) flies(l *flybox.Ledger, key *hatchkeys.Key) *BoxFlies {
 	if b.version != nil && *b.version == version {
 		return b
 	}
-	var flies []flybox.CompiledFly
+	var flies []match.CompiledFly
 	var table results.Table
 	var ancestors map[string][]string
 	l.View(func(s *flybox.State) {
 		version = s.Version()
-		flies, table = flybox.CompileFlies(s), results.Tally(s, results.Filter{})
+		flies, table = match.CompileFlies(s), results.Tally(s, results.Filter{})
 		ancestors = ancestorsOf(s, flies, table)
 	})
 	b = newBoxFlies(key, &version, flies, b.Quarries)
@@ -111,10 +112,10 @@ func (c *FitCache) of(key *hatchkeys.Key) *BoxFlies {
 	if b := c.byRegion[key.Pack.ID]; b != nil && b.Key == key {
 		return b
 	}
-	quarries := make([]flybox.CompiledQuarry, key.FormCount())
+	quarries := make([]match.CompiledQuarry, key.FormCount())
 	for i := range quarries {
 		h, f := key.FormAt(i)
-		quarries[i] = flybox.CompileQuarry(QuarryOf(h, f))
+		quarries[i] = match.CompileQuarry(QuarryOf(h, f))
 	}
 	b := newBoxFlies(key, nil, nil, quarries)
 	if c.byRegion == nil {
@@ -128,12 +129,12 @@ func (c *FitCache) of(key *hatchkeys.Key) *BoxFlies {
 func (b *BoxFlies) Len() int { return len(b.Compiled) }
 
 // generic is a fly tied for one form of each hatch.
-func (b *BoxFlies) generic() []flybox.CompiledFly {
-	var out []flybox.CompiledFly
+func (b *BoxFlies) generic() []match.CompiledFly {
+	var out []match.CompiledFly
 	for i := range b.Quarries {
 		if h, f := b.Key.FormAt(i); f == MostFished(h) {
-			p := flybox.SuggestTying(&b.Quarries[i]).Pattern()
-			out = append(out, flybox.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: p}, Left: 1}))
+			p := match.SuggestTying(&b.Quarries[i]).Pattern()
+			out = append(out, match.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: p}, Left: 1}))
 		}
 	}
 	return out

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/results"
 	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
@@ -291,20 +292,20 @@ func pairName(page views.Page, f shownFly) string {
 	if !f.known {
 		return page.T.S("day.unknownfly")
 	}
-	if mm, _ := flybox.LengthMM(f.rev.Pattern); mm > 0 {
+	if mm, _ := match.LengthMM(f.rev.Pattern); mm > 0 {
 		return page.T.F("results.named", catalog.Data{"Name": f.rev.Name, "Length": page.U.Length(mm)})
 	}
 	return f.rev.Name
 }
 
 // hintViews put into words what the refusals point to.
-func hintViews(page views.Page, s *flybox.State, list []shownFly, q *flybox.CompiledQuarry) []views.HintView {
+func hintViews(page views.Page, s *flybox.State, list []shownFly, q *match.CompiledQuarry) []views.HintView {
 	t := page.T
 	var shown []results.Shown
 	for _, f := range list {
 		if f.known {
-			fly := flybox.CompileFly(flybox.Fly{Revision: f.rev})
-			shown = append(shown, results.Shown{Count: f.estimate.Count, Difference: flybox.Differ(&fly, q)})
+			fly := match.CompileFly(flybox.Fly{Revision: f.rev})
+			shown = append(shown, results.Shown{Count: f.estimate.Count, Difference: match.Differ(&fly, q)})
 		}
 	}
 	var out []views.HintView
@@ -335,14 +336,14 @@ func hintViews(page views.Page, s *flybox.State, list []shownFly, q *flybox.Comp
 // changeHref is the form that revises the fly which was refused most and is
 // still off in the way that the refusals point to, with the change filled in;
 // "" if the flies as they are now have it.
-func changeHref(page views.Page, list []shownFly, q *flybox.CompiledQuarry, h results.Hint) string {
+func changeHref(page views.Page, list []shownFly, q *match.CompiledQuarry, h results.Hint) string {
 	best, most := -1, 0.0
 	for i, f := range list {
 		if !f.alive || f.estimate.Count.Against() <= most {
 			continue
 		}
-		now := flybox.CompileFly(f.fly)
-		if h.IsOff(flybox.Differ(&now, q)) {
+		now := match.CompileFly(f.fly)
+		if h.IsOff(match.Differ(&now, q)) {
 			best, most = i, f.estimate.Count.Against()
 		}
 	}
@@ -350,7 +351,7 @@ func changeHref(page views.Page, list []shownFly, q *flybox.CompiledQuarry, h re
 		return ""
 	}
 	f := list[best].fly
-	now := flybox.CompileFly(f)
+	now := match.CompileFly(f)
 	v := url.Values{"why": {string(h.Attribute) + "." + string(h.Way)}}
 	switch h.Attribute {
 	case results.Length:
@@ -360,12 +361,12 @@ func changeHref(page views.Page, list []shownFly, q *flybox.CompiledQuarry, h re
 		if f.Under != "" && f.Under != f.Body {
 			name = "under"
 		}
-		v.Set(name, flybox.Differ(&now, q).Nearest)
+		v.Set(name, match.Differ(&now, q).Nearest)
 	case results.Float:
 		v.Set("floats", string(q.Quarry.Floats))
 	default:
 		// Another silhouette is another fly: it is derived from this one.
-		tying := flybox.SuggestTying(q)
+		tying := match.SuggestTying(q)
 		v.Set("parent", f.Rev)
 		v.Set("style", string(tying.Style))
 		v.Set("name", f.Name)

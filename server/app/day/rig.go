@@ -5,6 +5,7 @@ import (
 	"net/url"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/results"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/caches"
@@ -154,7 +155,7 @@ type fitting struct {
 }
 
 type fitted struct {
-	match    flybox.Match
+	match    match.Match
 	estimate results.Estimate
 }
 
@@ -165,7 +166,7 @@ func (a *section) fitting(box *caches.BoxFlies, h *hatchkeys.Hatch, form *hatchk
 		return out
 	}
 	own := box.Own(results.Form{Hatch: h.ID, Form: form.ID})
-	rank := flybox.RankBy(box.Compiled, &box.Quarries[i], own.Weight)
+	rank := match.RankBy(box.Compiled, &box.Quarries[i], own.Weight)
 	fit := map[string]float64{}
 	for _, m := range rank.Matches {
 		if m.Usable() && !m.NoneLeft {

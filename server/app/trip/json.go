@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/caches"
@@ -205,7 +206,7 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 			p.Field = at + p.Field
 			bad = append(bad, p)
 		}
-		r.Flies = append(r.Flies, flybox.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: f.Pattern}, Left: f.Left}))
+		r.Flies = append(r.Flies, match.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: f.Pattern}, Left: f.Left}))
 	}
 	for i, h := range in.History {
 		if next := r.Rate.Learn(h.Gone, h.RodDays); next != r.Rate {
@@ -236,7 +237,7 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 	r.Key = key.WithSightings(seen)
 	for i := range r.Key.FormCount() {
 		h, f := r.Key.FormAt(i)
-		r.Quarries = append(r.Quarries, flybox.CompileQuarry(caches.QuarryOf(h, f)))
+		r.Quarries = append(r.Quarries, match.CompileQuarry(caches.QuarryOf(h, f)))
 	}
 	return r, nil
 }

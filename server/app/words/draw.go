@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/caches"
 	"dampstone/views"
@@ -79,10 +80,10 @@ func FlyLarge(p flybox.Pattern, title string) views.Drawing {
 }
 
 func flyOf(p flybox.Pattern) draw.Fly {
-	mm, _ := flybox.LengthMM(p)
+	mm, _ := match.LengthMM(p)
 	gape := 0.0
 	if p.Hook > 0 {
-		gape = flybox.GapeMM(p.Hook)
+		gape = match.GapeMM(p.Hook)
 	}
 	return draw.Fly{
 		Style: string(p.Style), GapeMM: gape, LengthMM: mm,

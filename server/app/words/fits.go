@@ -8,6 +8,7 @@ import (
 	"dampstone/hatchkeys/colour"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/flybox/results"
 	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
@@ -25,7 +26,7 @@ func FlyLines(a *caches.Caches, page views.Page, b *caches.BoxFlies, h *hatchkey
 	}
 	form := results.Form{Hatch: h.ID, Form: f.ID}
 	own := b.Own(form)
-	rank := flybox.RankBy(b.Compiled, &b.Quarries[i], own.Weight)
+	rank := match.RankBy(b.Compiled, &b.Quarries[i], own.Weight)
 	var out []views.FlyLine
 	a.Ledger.View(func(s *flybox.State) {
 		for _, m := range rank.Matches {
@@ -53,7 +54,7 @@ func FlyLines(a *caches.Caches, page views.Page, b *caches.BoxFlies, h *hatchkey
 // leastShown: flies that score less are no use to show.
 const leastShown = 0.3
 
-func matchLine(a *caches.Caches, page views.Page, s *flybox.State, m flybox.Match) views.FlyLine {
+func matchLine(a *caches.Caches, page views.Page, s *flybox.State, m match.Match) views.FlyLine {
 	line := FlyLine(page, s, m.Fly)
 	line.Fit = page.T.F("fit.percent", catalog.Data{"Word": page.T.S(FitWord(m)), "Percent": Percent(page, m.Score)})
 	line.Advice = advice(page, m)
@@ -72,7 +73,7 @@ func matchLine(a *caches.Caches, page views.Page, s *flybox.State, m flybox.Matc
 	return line
 }
 
-func FitWord(m flybox.Match) string {
+func FitWord(m match.Match) string {
 	switch {
 	case m.Fits && m.Score >= 0.85:
 		return "fit.5"
@@ -87,7 +88,7 @@ func FitWord(m flybox.Match) string {
 }
 
 // advice is what scissors or a pen can do, or what is wrong.
-func advice(page views.Page, m flybox.Match) []string {
+func advice(page views.Page, m match.Match) []string {
 	t := page.T
 	var out []string
 	for _, c := range m.Changes {
@@ -104,11 +105,11 @@ func advice(page views.Page, m flybox.Match) []string {
 		return out
 	}
 	for _, p := range m.Parts {
-		if p.Score >= flybox.FitPart {
+		if p.Score >= match.FitPart {
 			continue
 		}
 		switch p.Code {
-		case flybox.PartLength:
+		case match.PartLength:
 			have, _ := p.Data["have"].(float64)
 			want, _ := p.Data["want"].(float64)
 			if have > 0 && have < want {
@@ -116,7 +117,7 @@ func advice(page views.Page, m flybox.Match) []string {
 			} else if have > 0 {
 				out = append(out, t.F("advice.shorter", catalog.Data{"Length": page.U.Length(have - want)}))
 			}
-		case flybox.PartShape, flybox.PartColour, flybox.PartFloats, flybox.PartWings:
+		case match.PartShape, match.PartColour, match.PartFloats, match.PartWings:
 			out = append(out, t.S("misfit."+p.Code))
 		}
 	}
@@ -138,7 +139,7 @@ func ColourName(t *catalog.Text, hex string) string {
 }
 
 // TieView is what to tie, with a form filled in to enter it.
-func TieView(page views.Page, y flybox.Tying, noneLeft bool) views.TieView {
+func TieView(page views.Page, y match.Tying, noneLeft bool) views.TieView {
 	t := page.T
 	v := views.TieView{Sentence: t.S("tie.none")}
 	if noneLeft {
@@ -184,7 +185,7 @@ const maxSuits = 5
 
 // Suits are the forms that a fly stands for best, one for each hatch.
 func Suits(b *caches.BoxFlies, page views.Page, id string) []views.HatchLine {
-	i := slices.IndexFunc(b.Compiled, func(f flybox.CompiledFly) bool { return f.Fly.ID == id })
+	i := slices.IndexFunc(b.Compiled, func(f match.CompiledFly) bool { return f.Fly.ID == id })
 	if i < 0 {
 		return nil
 	}
@@ -197,7 +198,7 @@ func Suits(b *caches.BoxFlies, page views.Page, id string) []views.HatchLine {
 	best := map[*hatchkeys.Hatch]scored{}
 	for f := range b.Quarries {
 		h, hf := b.Key.FormAt(f)
-		s := scored{f, flybox.Score(&b.Compiled[i], &b.Quarries[f]), 0}
+		s := scored{f, match.Score(&b.Compiled[i], &b.Quarries[f]), 0}
 		s.ranking = s.score
 		if form := (results.Form{Hatch: h.ID, Form: hf.ID}); b.Results[results.Cell{Rev: rev, Form: form}].Fish() > 0 {
 			s.ranking *= b.Own(form).Weight(&b.Compiled[i].Fly)
@@ -208,7 +209,7 @@ func Suits(b *caches.BoxFlies, page views.Page, id string) []views.HatchLine {
 	}
 	var list []scored
 	for _, s := range best {
-		if s.score >= flybox.FitScore {
+		if s.score >= match.FitScore {
 			list = append(list, s)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/server/app/screen"
 	"dampstone/views"
 	"dampstone/views/catalog"
@@ -47,7 +48,7 @@ func StyleText(page views.Page, b flybox.Pattern) string {
 	if b.Hook != 0 {
 		text += " #" + screen.Itoa(b.Hook)
 	}
-	if mm, _ := flybox.LengthMM(b); mm > 0 {
+	if mm, _ := match.LengthMM(b); mm > 0 {
 		text += ", " + page.U.Length(mm)
 	}
 	return text
@@ -78,7 +79,7 @@ func PlaceText(t *catalog.Text, pl flybox.Placement) string {
 // single sizes (see flybox.XLong).
 var Shanks = []int{0, 1, 2, 3, 4}
 
-func ShankValue(n int) string { return strconv.FormatFloat(flybox.XLong(n), 'f', 4, 64) }
+func ShankValue(n int) string { return strconv.FormatFloat(match.XLong(n), 'f', 4, 64) }
 
 // NearestShank is the offered shank nearest to a multiple.
 func NearestShank(x float64) int {
@@ -87,7 +88,7 @@ func NearestShank(x float64) int {
 	}
 	best := 0
 	for _, n := range Shanks {
-		if math.Abs(flybox.XLong(n)-x) < math.Abs(flybox.XLong(best)-x) {
+		if math.Abs(match.XLong(n)-x) < math.Abs(match.XLong(best)-x) {
 			best = n
 		}
 	}

@@ -1,8 +1,9 @@
-package flybox
+package match
 
 import (
 	"math"
 
+	"dampstone/flybox"
 	"dampstone/hatchkeys/colour"
 )
 
@@ -90,11 +91,11 @@ func (c *CompiledQuarry) trimLength(f CompiledFly) (CompiledFly, Change, bool) {
 }
 
 func (c *CompiledQuarry) trimWing(f CompiledFly) (CompiledFly, Change, bool) {
-	if w := c.Quarry.Wings; w != ShortWing && w != NoWing {
+	if w := c.Quarry.Wings; w != flybox.ShortWing && w != flybox.NoWing {
 		return f, Change{}, false
 	}
 	switch wingsOf(f.Fly.Pattern) {
-	case Flat, Roof, Upright:
+	case flybox.Flat, flybox.Roof, flybox.Upright:
 	default:
 		return f, Change{}, false
 	}
@@ -104,7 +105,7 @@ func (c *CompiledQuarry) trimWing(f CompiledFly) (CompiledFly, Change, bool) {
 	}
 	f.wings = short
 	// A foam stonefly with its wing cut off is one with short wings.
-	if f.Fly.Style == FoamStone || f.Fly.Style == HairWingStone {
+	if f.Fly.Style == flybox.FoamStone || f.Fly.Style == flybox.HairWingStone {
 		f.style = shortWingStyle
 	}
 	return f, Change{Code: TrimWing}, true
@@ -116,7 +117,7 @@ func (c *CompiledQuarry) trimHackle(f CompiledFly) (CompiledFly, Change, bool) {
 		return f, Change{}, false
 	}
 	switch f.Fly.Style {
-	case UprightDun, BushyDry, HairWingCaddis, MidgeAdult, HairWingStone:
+	case flybox.UprightDun, flybox.BushyDry, flybox.HairWingCaddis, flybox.MidgeAdult, flybox.HairWingStone:
 		f.floats = film
 		return f, Change{Code: TrimHackle}, true
 	}
@@ -143,7 +144,7 @@ func (c *CompiledQuarry) pen(f CompiledFly) (CompiledFly, Change, bool) {
 	}
 	f.penned = true
 	code := DarkenBody
-	if fl := floatsOf(f.Fly.Pattern); fl == High || fl == Film {
+	if fl := floatsOf(f.Fly.Pattern); fl == flybox.High || fl == flybox.Film {
 		code = ColourUnder
 	}
 	return f, Change{code, map[string]any{"to": to}}, true

@@ -1,8 +1,9 @@
-package flybox
+package match
 
 import (
 	"cmp"
 
+	"dampstone/flybox"
 	"dampstone/hatchkeys/colour"
 
 	"dampstone/flybox/sortby"
@@ -18,7 +19,7 @@ type Part struct {
 
 // Match is a fly and how well it stands for a quarry.
 type Match struct {
-	Fly       Fly
+	Fly       flybox.Fly
 	LengthMM  float64 // 0 if not known
 	Estimated bool    // the length is from the hook, not measured
 	Score     float64 // as it is
@@ -54,7 +55,7 @@ type Ranking struct {
 // (that fit, that can be made to fit, and so on) they stand by Score times
 // own, which is 1 where nothing is known. Whether a fly fits is for the match
 // alone to say. A nil own is 1 for all.
-func RankBy(flies []CompiledFly, q *CompiledQuarry, own func(*Fly) float64) Ranking {
+func RankBy(flies []CompiledFly, q *CompiledQuarry, own func(*flybox.Fly) float64) Ranking {
 	r := Ranking{NothingFits: true}
 	usableLeft := false
 	for i := range flies {

@@ -1,8 +1,10 @@
-package flybox
+package match
 
 import (
 	"math"
 	"testing"
+
+	"dampstone/flybox"
 )
 
 // Consistency figures of the nominal model, not facts about hooks: it was
@@ -44,7 +46,7 @@ func TestHookModel(t *testing.T) {
 // Where two sizes are given either is right; the model itself is within 20 %.
 func TestHookForABody(t *testing.T) {
 	for mm, want := range map[float64][]int{4: {22, 20}, 5: {18, 20}, 6.5: {16}, 8: {14}, 10: {12}, 12: {10}, 14: {8}} {
-		got, xl := hookFor(mm, ParachuteDun)
+		got, xl := hookFor(mm, flybox.ParachuteDun)
 		ok := false
 		for _, w := range want {
 			ok = ok || got == w
@@ -53,23 +55,23 @@ func TestHookForABody(t *testing.T) {
 			t.Errorf("%g mm: size %d %dX long, want one of %v", mm, got, xl, want)
 		}
 	}
-	if size, xl := hookFor(45, FoamStone); size != MinHook || xl < 3 {
+	if size, xl := hookFor(45, flybox.FoamStone); size != flybox.MinHook || xl < 3 {
 		t.Errorf("45 mm: size %d %dX long, want the largest hook with a longer shank", size, xl)
 	}
-	if size, _ := hookFor(0.5, MidgePupa); size != MaxHook {
+	if size, _ := hookFor(0.5, flybox.MidgePupa); size != flybox.MaxHook {
 		t.Errorf("0.5 mm: size %d, want the smallest hook", size)
 	}
 }
 
 func TestMeasuredLengthOverridesTheModel(t *testing.T) {
-	if mm, estimated := LengthMM(Pattern{Style: FoamStone, Hook: 8, Length: 22}); mm != 22 || estimated {
+	if mm, estimated := LengthMM(flybox.Pattern{Style: flybox.FoamStone, Hook: 8, Length: 22}); mm != 22 || estimated {
 		t.Errorf("got %g, estimated %v", mm, estimated)
 	}
 	// by hand: shank 14.2, 1.2 times as long overall
-	if mm, estimated := LengthMM(Pattern{Style: FoamStone, Hook: 8}); math.Abs(mm-17.04) > 0.05 || !estimated {
+	if mm, estimated := LengthMM(flybox.Pattern{Style: flybox.FoamStone, Hook: 8}); math.Abs(mm-17.04) > 0.05 || !estimated {
 		t.Errorf("got %g, estimated %v", mm, estimated)
 	}
-	if mm, estimated := LengthMM(Pattern{Style: FoamStone}); mm != 0 || !estimated {
+	if mm, estimated := LengthMM(flybox.Pattern{Style: flybox.FoamStone}); mm != 0 || !estimated {
 		t.Errorf("nothing known: got %g, estimated %v", mm, estimated)
 	}
 }

@@ -1,17 +1,19 @@
-package flybox
+package match
 
 import (
 	"math"
 	"testing"
+
+	"dampstone/flybox"
 )
 
 func TestDiffer(t *testing.T) {
-	q := CompileQuarry(Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#a98545", "#3a2f24"}, Wings: ShortWing})
-	fly := func(p Pattern) *CompiledFly {
-		f := CompileFly(Fly{Revision: Revision{Pattern: p}})
+	q := CompileQuarry(Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#a98545", "#3a2f24"}, Wings: flybox.ShortWing})
+	fly := func(p flybox.Pattern) *CompiledFly {
+		f := CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: p}})
 		return &f
 	}
-	d := Differ(fly(Pattern{Style: FoamStone, Length: 28, Body: "#a98545"}), &q)
+	d := Differ(fly(flybox.Pattern{Style: flybox.FoamStone, Length: 28, Body: "#a98545"}), &q)
 	if !d.HasLength || math.Abs(d.Length-math.Log(1.4)) > 1e-12 {
 		t.Errorf("length %v, want ln(28/20)", d.Length)
 	}
@@ -23,17 +25,17 @@ func TestDiffer(t *testing.T) {
 	}
 	// Black, nearest to the darker of the two, and lying in the film: a step
 	// below an adult that stands high.
-	d = Differ(fly(Pattern{Style: ShortWingStone, Length: 20, Body: "#000000", Floats: Film}), &q)
+	d = Differ(fly(flybox.Pattern{Style: flybox.ShortWingStone, Length: 20, Body: "#000000", Floats: flybox.Film}), &q)
 	if d.Lightness >= 0 || d.Nearest != "#3a2f24" || d.Depth != 1 || d.Length != 0 {
 		t.Errorf("black in the film: %+v", d)
 	}
 	// What is not said is not known.
-	d = Differ(fly(Pattern{Style: ShortWingStone}), &q)
+	d = Differ(fly(flybox.Pattern{Style: flybox.ShortWingStone}), &q)
 	if d.HasLength || d.HasColour {
 		t.Errorf("nothing was said, but: %+v", d)
 	}
 	bare := CompileQuarry(Quarry{})
-	if d = Differ(fly(Pattern{Style: FoamStone, Length: 28, Body: "#a98545"}), &bare); d.HasLength || d.HasColour || d.HasDepth || d.HasShape || d.HasWings {
+	if d = Differ(fly(flybox.Pattern{Style: flybox.FoamStone, Length: 28, Body: "#a98545"}), &bare); d.HasLength || d.HasColour || d.HasDepth || d.HasShape || d.HasWings {
 		t.Errorf("nothing is wanted, but: %+v", d)
 	}
 }
@@ -41,9 +43,9 @@ func TestDiffer(t *testing.T) {
 // Own results part flies of the same standing and no others, and without them
 // the ranking is as it ever was.
 func TestRankByOwnResults(t *testing.T) {
-	q := CompileQuarry(Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#a98545"}, Wings: ShortWing})
+	q := CompileQuarry(Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#a98545"}, Wings: flybox.ShortWing})
 	make := func(id string, mm float64, left int) CompiledFly {
-		return CompileFly(Fly{Revision: Revision{Pattern: Pattern{ID: id, Name: id, Style: ShortWingStone, Length: mm, Body: "#a98545"}, Rev: id}, Left: left})
+		return CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: flybox.Pattern{ID: id, Name: id, Style: flybox.ShortWingStone, Length: mm, Body: "#a98545"}, Rev: id}, Left: left})
 	}
 	flies := []CompiledFly{make("a", 20, 1), make("b", 21, 1), make("gone", 20, 0), make("long", 40, 1)}
 	order := func(r Ranking) (s string) {
@@ -56,13 +58,13 @@ func TestRankByOwnResults(t *testing.T) {
 	if got := order(plain); got != "a b gone long " {
 		t.Fatalf("without results: %s", got)
 	}
-	same := RankBy(flies, &q, func(*Fly) float64 { return 1 })
+	same := RankBy(flies, &q, func(*flybox.Fly) float64 { return 1 })
 	for i := range plain.Matches {
 		if plain.Matches[i].Score != same.Matches[i].Score || plain.Matches[i].Own != 1 {
 			t.Errorf("%+v", same.Matches[i])
 		}
 	}
-	own := RankBy(flies, &q, func(f *Fly) float64 {
+	own := RankBy(flies, &q, func(f *flybox.Fly) float64 {
 		if f.ID == "a" {
 			return 0.8
 		}

@@ -1,24 +1,26 @@
-package flybox
+package match
 
 import (
 	"math"
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"dampstone/flybox"
 )
 
 // Flies and insects of these tests are made up; what should come out is what
 // an angler would do (common practice, no source).
 
-func fly(name string, style Style, mm float64, body string, left int, more ...func(*Pattern)) Fly {
-	p := Pattern{ID: name, Name: name, Style: style, Hook: 8, Length: mm, Body: body}
+func fly(name string, style flybox.Style, mm float64, body string, left int, more ...func(*flybox.Pattern)) flybox.Fly {
+	p := flybox.Pattern{ID: name, Name: name, Style: style, Hook: 8, Length: mm, Body: body}
 	for _, f := range more {
 		f(&p)
 	}
-	return Fly{Revision{Pattern: p, Rev: name + "-r1"}, left}
+	return flybox.Fly{flybox.Revision{Pattern: p, Rev: name + "-r1"}, left}
 }
 
-func compile(flies ...Fly) []CompiledFly {
+func compile(flies ...flybox.Fly) []CompiledFly {
 	var out []CompiledFly
 	for _, f := range flies {
 		out = append(out, CompileFly(f))
@@ -27,20 +29,20 @@ func compile(flies ...Fly) []CompiledFly {
 }
 
 var (
-	shortWing = Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#a98545", "#b8924c"}, Wings: ShortWing, Water: "freestone"}
+	shortWing = Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#a98545", "#b8924c"}, Wings: flybox.ShortWing, Water: "freestone"}
 	paleDun   = Quarry{Group: "mayfly", Stage: "dun", LengthMM: 7, Colours: []string{"#d9c48a"}, Water: "tailwater"}
 )
 
-func hook(n int) func(*Pattern) { return func(p *Pattern) { p.Hook = n } }
+func hook(n int) func(*flybox.Pattern) { return func(p *flybox.Pattern) { p.Hook = n } }
 
 func TestRankPutsTheUsefulFirst(t *testing.T) {
 	flies := compile(
-		fly("golden short wing", ShortWingStone, 20, "#a98545", 3, hook(8)),
-		fly("golden short wing, used up", ShortWingStone, 20.5, "#b8924c", 0, hook(8)),
-		fly("golden foam, a little long", FoamStone, 23.5, "#b08d45", 2, hook(8)),
-		fly("orange foam, big", FoamStone, 42, "#c46a22", 6, hook(2)),
-		fly("pale dun", ParachuteDun, 7, "#d9c48a", 8, hook(16)),
-		fly("midge pupa", MidgePupa, 4, "#2b2825", 8, hook(22)),
+		fly("golden short wing", flybox.ShortWingStone, 20, "#a98545", 3, hook(8)),
+		fly("golden short wing, used up", flybox.ShortWingStone, 20.5, "#b8924c", 0, hook(8)),
+		fly("golden foam, a little long", flybox.FoamStone, 23.5, "#b08d45", 2, hook(8)),
+		fly("orange foam, big", flybox.FoamStone, 42, "#c46a22", 6, hook(2)),
+		fly("pale dun", flybox.ParachuteDun, 7, "#d9c48a", 8, hook(16)),
+		fly("midge pupa", flybox.MidgePupa, 4, "#2b2825", 8, hook(22)),
 	)
 	q := CompileQuarry(shortWing)
 	r := Rank(flies, &q)
@@ -69,16 +71,16 @@ func TestRankPutsTheUsefulFirst(t *testing.T) {
 }
 
 func TestReasonsNameTheMisfit(t *testing.T) {
-	good := fly("good", ParachuteDun, 7, "#d9c48a", 1, hook(16))
+	good := fly("good", flybox.ParachuteDun, 7, "#d9c48a", 1, hook(16))
 	tests := []struct {
 		name   string
-		change func(*Fly)
+		change func(*flybox.Fly)
 		worst  string
 	}{
-		{"too long", func(f *Fly) { f.Length = 12 }, PartLength},
-		{"too dark", func(f *Fly) { f.Body = "#2b2825" }, PartColour},
-		{"another insect", func(f *Fly) { f.Style = StoneflyNymph; f.Floats = High; f.Wings = Upright }, PartShape},
-		{"sinks", func(f *Fly) { f.Floats = Deep }, PartFloats},
+		{"too long", func(f *flybox.Fly) { f.Length = 12 }, PartLength},
+		{"too dark", func(f *flybox.Fly) { f.Body = "#2b2825" }, PartColour},
+		{"another insect", func(f *flybox.Fly) { f.Style = flybox.StoneflyNymph; f.Floats = flybox.High; f.Wings = flybox.Upright }, PartShape},
+		{"sinks", func(f *flybox.Fly) { f.Floats = flybox.Deep }, PartFloats},
 	}
 	q := CompileQuarry(paleDun)
 	base := CompileFly(good)
@@ -109,7 +111,7 @@ func TestReasonsNameTheMisfit(t *testing.T) {
 // rest is perfect save film for high (0.8) and 1 for water; weights 3, 2, 4,
 // 2, 1 and 0.5: exp((3 ln 0.6729 + 2 ln 0.8)/12.5) = exp(-1.63466/12.5).
 func TestScoreByHand(t *testing.T) {
-	f := CompileFly(fly("f", ParachuteDun, 8, "#d9c48a", 1))
+	f := CompileFly(fly("f", flybox.ParachuteDun, 8, "#d9c48a", 1))
 	q := CompileQuarry(paleDun)
 	if got := Score(&f, &q); math.Abs(got-0.87743) > 2e-4 {
 		t.Errorf("got %.5f, want 0.87743", got)
@@ -117,28 +119,28 @@ func TestScoreByHand(t *testing.T) {
 }
 
 func TestChangesWithScissorsAndPen(t *testing.T) {
-	emerger := Quarry{Group: "mayfly", Stage: "emerger", Wings: Upright, LengthMM: 7, Colours: []string{"#8a4526"}}
+	emerger := Quarry{Group: "mayfly", Stage: "emerger", Wings: flybox.Upright, LengthMM: 7, Colours: []string{"#8a4526"}}
 	tests := []struct {
 		name   string
-		fly    Fly
+		fly    flybox.Fly
 		quarry Quarry
 		want   []string // codes; none: it does as it is
 		usable bool
 	}{
-		{"right as it is", fly("f", ShortWingStone, 20, "#a98545", 1), shortWing, nil, true},
-		{"foam too long by a quarter and winged", fly("f", FoamStone, 25, "#a98545", 1), shortWing, []string{TrimLength, TrimWing}, true},
-		{"pale fly for a dark insect", fly("f", ShortWingStone, 20, "#f2e6a0", 1),
-			Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#3c3a1e"}, Wings: ShortWing}, []string{ColourUnder}, true},
-		{"pale nymph for a dark insect", fly("f", StoneflyNymph, 20, "#f2e6a0", 1),
+		{"right as it is", fly("f", flybox.ShortWingStone, 20, "#a98545", 1), shortWing, nil, true},
+		{"foam too long by a quarter and winged", fly("f", flybox.FoamStone, 25, "#a98545", 1), shortWing, []string{TrimLength, TrimWing}, true},
+		{"pale fly for a dark insect", fly("f", flybox.ShortWingStone, 20, "#f2e6a0", 1),
+			Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#3c3a1e"}, Wings: flybox.ShortWing}, []string{ColourUnder}, true},
+		{"pale nymph for a dark insect", fly("f", flybox.StoneflyNymph, 20, "#f2e6a0", 1),
 			Quarry{Group: "stonefly", Stage: "nymph", LengthMM: 20, Colours: []string{"#3c3a1e"}}, []string{DarkenBody}, true},
-		{"dark fly for a pale insect cannot be made paler", fly("f", StoneflyNymph, 20, "#1c1a10", 1),
+		{"dark fly for a pale insect cannot be made paler", fly("f", flybox.StoneflyNymph, 20, "#1c1a10", 1),
 			Quarry{Group: "stonefly", Stage: "nymph", LengthMM: 20, Colours: []string{"#f2e6a0"}}, nil, false},
-		{"winged foam, long and pale, takes all three", fly("f", FoamStone, 25, "#f2e6a0", 1, hook(8)),
-			Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#5f4630"}, Wings: ShortWing}, []string{ColourUnder, TrimLength, TrimWing}, true},
-		{"an upright dun stands too high", fly("f", UprightDun, 8.05, "#8a4526", 1), emerger, []string{TrimHackle}, true},
-		{"far too long", fly("f", FoamStone, 45, "#a98545", 1), shortWing, nil, false},
-		{"too short cannot grow", fly("f", FoamStone, 11, "#a98545", 1), shortWing, nil, false},
-		{"another insect", fly("f", Streamer, 20, "#a98545", 1), shortWing, nil, false},
+		{"winged foam, long and pale, takes all three", fly("f", flybox.FoamStone, 25, "#f2e6a0", 1, hook(8)),
+			Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#5f4630"}, Wings: flybox.ShortWing}, []string{ColourUnder, TrimLength, TrimWing}, true},
+		{"an upright dun stands too high", fly("f", flybox.UprightDun, 8.05, "#8a4526", 1), emerger, []string{TrimHackle}, true},
+		{"far too long", fly("f", flybox.FoamStone, 45, "#a98545", 1), shortWing, nil, false},
+		{"too short cannot grow", fly("f", flybox.FoamStone, 11, "#a98545", 1), shortWing, nil, false},
+		{"another insect", fly("f", flybox.Streamer, 20, "#a98545", 1), shortWing, nil, false},
 	}
 	for _, tc := range tests {
 		t.Run(tc.name, func(t *testing.T) {
@@ -174,7 +176,7 @@ func TestTrimmingStopsAtTheHookAndWhereTheFlyFallsApart(t *testing.T) {
 	}
 	for _, tc := range tests {
 		t.Run(tc.name, func(t *testing.T) {
-			g, change, can := q.trimLength(CompileFly(fly("f", FoamStone, tc.mm, "#a98545", 1, hook(tc.hook))))
+			g, change, can := q.trimLength(CompileFly(fly("f", flybox.FoamStone, tc.mm, "#a98545", 1, hook(tc.hook))))
 			if can != tc.canCut {
 				t.Fatalf("can cut: %v", can)
 			}
@@ -186,7 +188,7 @@ func TestTrimmingStopsAtTheHookAndWhereTheFlyFallsApart(t *testing.T) {
 }
 
 func TestNothingFitsSuggestsWhatToTie(t *testing.T) {
-	midge := fly("midge pupa", MidgePupa, 4, "#2b2825", 8, hook(22))
+	midge := fly("midge pupa", flybox.MidgePupa, 4, "#2b2825", 8, hook(22))
 	t.Run("no fly at all", func(t *testing.T) {
 		q := CompileQuarry(shortWing)
 		r := Rank(nil, &q)
@@ -194,7 +196,7 @@ func TestNothingFitsSuggestsWhatToTie(t *testing.T) {
 			t.Fatalf("%+v", r)
 		}
 		tie := *r.Tie
-		if tie.Style != ShortWingStone || tie.LengthMM != 20 || tie.Body != "#a98545" || tie.Again != "" || tie.From != "" {
+		if tie.Style != flybox.ShortWingStone || tie.LengthMM != 20 || tie.Body != "#a98545" || tie.Again != "" || tie.From != "" {
 			t.Errorf("%+v", tie)
 		}
 		// by hand: size 10, 2X long, is 14.2 mm in the shank and 16.3 overall,
@@ -207,7 +209,7 @@ func TestNothingFitsSuggestsWhatToTie(t *testing.T) {
 		if problems := p.Check(); problems != nil {
 			t.Errorf("suggestion is not a valid pattern: %v", problems)
 		}
-		f := CompileFly(Fly{Revision{Pattern: p}, 1})
+		f := CompileFly(flybox.Fly{flybox.Revision{Pattern: p}, 1})
 		if m := Rank([]CompiledFly{f}, &q).Matches[0]; !m.Fits {
 			t.Errorf("what was suggested does not fit: %.3f", m.Score)
 		}
@@ -221,14 +223,14 @@ func TestNothingFitsSuggestsWhatToTie(t *testing.T) {
 	})
 	t.Run("a near one of that style is where to start", func(t *testing.T) {
 		q := CompileQuarry(shortWing)
-		r := Rank(compile(midge, fly("tiny", ShortWingStone, 10, "#2b2825", 4), fly("huge", ShortWingStone, 60, "#2b2825", 4)), &q)
+		r := Rank(compile(midge, fly("tiny", flybox.ShortWingStone, 10, "#2b2825", 4), fly("huge", flybox.ShortWingStone, 60, "#2b2825", 4)), &q)
 		if !r.NothingFits || r.Tie == nil || r.Tie.From != "tiny-r1" && r.Tie.From != "huge-r1" {
 			t.Errorf("%+v", r.Tie)
 		}
 	})
 	t.Run("one that does is used up", func(t *testing.T) {
 		q := CompileQuarry(shortWing)
-		r := Rank(compile(midge, fly("good", ShortWingStone, 20, "#a98545", 0)), &q)
+		r := Rank(compile(midge, fly("good", flybox.ShortWingStone, 20, "#a98545", 0)), &q)
 		if r.NothingFits || !r.NoneLeft || r.Tie == nil || r.Tie.Again != "good" {
 			t.Errorf("%+v %+v", r, r.Tie)
 		}
@@ -249,7 +251,7 @@ func TestEveryStageAndGroupHasAFlyToTie(t *testing.T) {
 				continue
 			}
 			tie := SuggestTying(&q)
-			if q.shape[slices.Index(Styles, tie.Style)] < 0.5 {
+			if q.shape[slices.Index(flybox.Styles, tie.Style)] < 0.5 {
 				t.Errorf("%s %s: suggests %s", g, s, tie.Style)
 			}
 		}
@@ -257,8 +259,8 @@ func TestEveryStageAndGroupHasAFlyToTie(t *testing.T) {
 }
 
 func TestLikeNarrowsTerrestrials(t *testing.T) {
-	q := CompileQuarry(Quarry{Group: "terrestrial", Stage: "adult", LengthMM: 8, Like: Beetle})
-	beetle, ant := CompileFly(fly("b", Beetle, 8, "", 1)), CompileFly(fly("a", Ant, 8, "", 1))
+	q := CompileQuarry(Quarry{Group: "terrestrial", Stage: "adult", LengthMM: 8, Like: flybox.Beetle})
+	beetle, ant := CompileFly(fly("b", flybox.Beetle, 8, "", 1)), CompileFly(fly("a", flybox.Ant, 8, "", 1))
 	if b, a := Score(&beetle, &q), Score(&ant, &q); b <= a {
 		t.Errorf("beetle %.3f, ant %.3f", b, a)
 	}
@@ -266,7 +268,7 @@ func TestLikeNarrowsTerrestrials(t *testing.T) {
 
 func TestAnEmptyQuarryIsNoEvidence(t *testing.T) {
 	q := CompileQuarry(Quarry{Stage: "?", Group: "?", Water: "?", LengthMM: math.NaN(), Colours: []string{"red"}, Wings: "?", Floats: "?", Like: "?"})
-	f := CompileFly(fly("f", Hopper, 20, "#a98545", 1))
+	f := CompileFly(fly("f", flybox.Hopper, 20, "#a98545", 1))
 	if got := Score(&f, &q); got != notKnown {
 		t.Errorf("score %v, want %v", got, notKnown)
 	}
@@ -296,7 +298,7 @@ func TestUtilityIsBetweenNoneAndOneAndZeroIfNoneIsLeft(t *testing.T) {
 func randomFlies(rng *rand.Rand, n int) []CompiledFly {
 	var out []CompiledFly
 	for range n {
-		out = append(out, CompileFly(fly("f", Styles[rng.IntN(len(Styles))], 3+40*rng.Float64(), randomHex(rng), rng.IntN(4)-1)))
+		out = append(out, CompileFly(fly("f", flybox.Styles[rng.IntN(len(flybox.Styles))], 3+40*rng.Float64(), randomHex(rng), rng.IntN(4)-1)))
 	}
 	return out
 }

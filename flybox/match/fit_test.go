@@ -1,8 +1,10 @@
-package flybox
+package match
 
 import (
 	"math/rand/v2"
 	"testing"
+
+	"dampstone/flybox"
 )
 
 // Fit is what Rank says, without its reasons.
@@ -12,8 +14,8 @@ func TestFitAgreesWithRank(t *testing.T) {
 	hex := func() string { return []string{"#a98545", "#2b2825", "#d9b93f", ""}[rng.IntN(4)] }
 	var flies []CompiledFly
 	for range 300 {
-		p := Pattern{Name: "x", Style: Styles[rng.IntN(len(Styles))], Hook: rng.IntN(20), Body: hex(), Length: float64(rng.IntN(30))}
-		flies = append(flies, CompileFly(Fly{Revision: Revision{Pattern: p}, Left: 1}))
+		p := flybox.Pattern{Name: "x", Style: flybox.Styles[rng.IntN(len(flybox.Styles))], Hook: rng.IntN(20), Body: hex(), Length: float64(rng.IntN(30))}
+		flies = append(flies, CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: p}, Left: 1}))
 	}
 	fitting := 0
 	for range 40 {

@@ -1,4 +1,4 @@
-package flybox
+package match
 
 import (
 	"math"

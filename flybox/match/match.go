@@ -1,9 +1,10 @@
-package flybox
+package match
 
 import (
 	"math"
 	"slices"
 
+	"dampstone/flybox"
 	"dampstone/hatchkeys/colour"
 )
 
@@ -12,15 +13,15 @@ import (
 type Quarry struct {
 	Stage    string
 	Group    string
-	LengthMM float64  // body length without tails
-	Colours  []string // body colours that occur, #rrggbb; the nearest counts
-	Wing     string   // wing colour, #rrggbb
-	Wings    Posture  // empty: as usual for its group and stage
-	Floats   Float    // empty: as usual for its group and stage
-	Water    string   // kind of water
+	LengthMM float64        // body length without tails
+	Colours  []string       // body colours that occur, #rrggbb; the nearest counts
+	Wing     string         // wing colour, #rrggbb
+	Wings    flybox.Posture // empty: as usual for its group and stage
+	Floats   flybox.Float   // empty: as usual for its group and stage
+	Water    string         // kind of water
 	// Like is the style that it is tied as, where group and stage do not say
 	// enough (a beetle among terrestrials).
-	Like Style
+	Like flybox.Style
 }
 
 // Parts of a score.
@@ -73,7 +74,7 @@ const (
 
 // CompiledFly is a fly made ready for scoring.
 type CompiledFly struct {
-	Fly Fly
+	Fly flybox.Fly
 
 	style    int // in Styles
 	lnMM     float64
@@ -90,13 +91,13 @@ type CompiledFly struct {
 }
 
 // CompileFly makes a fly ready for scoring.
-func CompileFly(f Fly) CompiledFly {
-	c := CompiledFly{Fly: f, style: slices.Index(Styles, f.Style)}
+func CompileFly(f flybox.Fly) CompiledFly {
+	c := CompiledFly{Fly: f, style: slices.Index(flybox.Styles, f.Style)}
 	c.mm, c.estimate = LengthMM(f.Pattern)
 	c.lnMM = math.Log(c.mm)
-	c.floats, c.wings = slices.Index(Floats, floatsOf(f.Pattern)), slices.Index(Postures, wingsOf(f.Pattern))
+	c.floats, c.wings = slices.Index(flybox.Floats, floatsOf(f.Pattern)), slices.Index(flybox.Postures, wingsOf(f.Pattern))
 	c.seenHex = f.Body
-	if f.Under != "" && (floatsOf(f.Pattern) == High || floatsOf(f.Pattern) == Film) {
+	if f.Under != "" && (floatsOf(f.Pattern) == flybox.High || floatsOf(f.Pattern) == flybox.Film) {
 		c.seenHex = f.Under
 	}
 	c.seen, c.hasSeen = colour.Parse(c.seenHex)
@@ -105,7 +106,7 @@ func CompileFly(f Fly) CompiledFly {
 }
 
 // CompileFlies makes all of a state's flies ready, in the order of Patterns.
-func CompileFlies(s *State) []CompiledFly {
+func CompileFlies(s *flybox.State) []CompiledFly {
 	flies := s.Patterns()
 	out := make([]CompiledFly, len(flies))
 	for i, f := range flies {
@@ -133,16 +134,16 @@ type CompiledQuarry struct {
 // CompileQuarry makes a quarry ready for scoring. Codes that are not known
 // are taken as empty.
 func CompileQuarry(q Quarry) CompiledQuarry {
-	if !slices.Contains(Postures, q.Wings) {
+	if !slices.Contains(flybox.Postures, q.Wings) {
 		q.Wings = usualWings(q.Group, q.Stage)
 	}
-	if !slices.Contains(Floats, q.Floats) {
+	if !slices.Contains(flybox.Floats, q.Floats) {
 		q.Floats = usualFloat(q.Group, q.Stage)
 	}
-	if !slices.Contains(Styles, q.Like) {
+	if !slices.Contains(flybox.Styles, q.Like) {
 		q.Like = ""
 	}
-	c := CompiledQuarry{Quarry: q, floats: slices.Index(Floats, q.Floats), wings: slices.Index(Postures, q.Wings)}
+	c := CompiledQuarry{Quarry: q, floats: slices.Index(flybox.Floats, q.Floats), wings: slices.Index(flybox.Postures, q.Wings)}
 	c.counts[partLength] = q.LengthMM > 0 && !math.IsInf(q.LengthMM, 1)
 	c.lnMM = math.Log(q.LengthMM)
 	for _, hex := range q.Colours {
@@ -156,15 +157,15 @@ func CompileQuarry(q Quarry) CompiledQuarry {
 	c.counts[partFloats], c.counts[partWings] = c.floats >= 0, c.wings >= 0
 	if scores, ok := q.scores(); ok || q.Like != "" {
 		c.counts[partShape] = true
-		c.shape = make([]float64, len(Styles))
-		for i, style := range Styles {
+		c.shape = make([]float64, len(flybox.Styles))
+		for i, style := range flybox.Styles {
 			c.shape[i] = q.shapeScore(scores, style)
 		}
 	}
 	if w := slices.Index(waters, q.Water); w >= 0 {
 		c.counts[partWater] = true
-		c.water = make([]float64, len(Styles))
-		for i, style := range Styles {
+		c.water = make([]float64, len(flybox.Styles))
+		for i, style := range flybox.Styles {
 			c.water[i] = 1
 			if by, ok := waterScore[style]; ok {
 				c.water[i] = by[w]

@@ -1,6 +1,10 @@
-package flybox
+package match
 
-import "math"
+import (
+	"math"
+
+	"dampstone/flybox"
+)
 
 // No standard for the sizes of fly hooks was found, and none is believed to
 // exist; the model here is nominal, within about 20 %, and a measured length
@@ -30,7 +34,7 @@ func XLong(n int) float64 { return math.Pow(1.10, float64(n)) }
 // LengthMM is the overall length of a fly in mm without tails, and whether
 // it is only an estimate from its hook and style rather than measured. It is
 // 0 if neither is known.
-func LengthMM(b Pattern) (mm float64, estimated bool) {
+func LengthMM(b flybox.Pattern) (mm float64, estimated bool) {
 	if b.Length > 0 {
 		return b.Length, false
 	}

@@ -1,13 +1,14 @@
-package flybox
+package match
 
 import (
 	"math"
 	"slices"
 
+	"dampstone/flybox"
 	"dampstone/hatchkeys/colour"
 )
 
-var shortWingStyle = slices.Index(Styles, ShortWingStone)
+var shortWingStyle = slices.Index(flybox.Styles, flybox.ShortWingStone)
 
 // Tying is a fly to tie for a quarry, for the bench to start from.
 type Tying struct {
@@ -17,20 +18,20 @@ type Tying struct {
 	// From is the revision of the own fly that comes nearest, to revise; may
 	// be empty.
 	From     string
-	Style    Style
+	Style    flybox.Style
 	Hook     int     // size number; 0 if the length is not known
 	XL       int     // long shank, in single sizes: 2 for "2X long"
 	Shank    float64 // the same as a multiple of the standard shank
 	LengthMM float64 // overall, 0 if not known
 	Body     string  // #rrggbb; empty if not known
 	Wing     string
-	Floats   Float
-	Wings    Posture
+	Floats   flybox.Float
+	Wings    flybox.Posture
 }
 
 // Pattern is a pattern to be filled in and recorded, with what is known.
-func (t Tying) Pattern() Pattern {
-	return Pattern{Parent: t.From, Style: t.Style, Hook: t.Hook, Shank: t.Shank, Length: t.LengthMM,
+func (t Tying) Pattern() flybox.Pattern {
+	return flybox.Pattern{Parent: t.From, Style: t.Style, Hook: t.Hook, Shank: t.Shank, Length: t.LengthMM,
 		Body: t.Body, Wing: t.Wing, Floats: t.Floats, Wings: t.Wings}
 }
 
@@ -54,8 +55,8 @@ func suggest(q *CompiledQuarry, matches []Match) Tying {
 	}
 	// The style that would do best if all else were right.
 	best := -1.0
-	for _, style := range Styles {
-		f := CompileFly(Fly{Revision: Revision{Pattern: Pattern{Style: style, Length: t.LengthMM, Body: t.Body, Wing: t.Wing}}})
+	for _, style := range flybox.Styles {
+		f := CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: flybox.Pattern{Style: style, Length: t.LengthMM, Body: t.Body, Wing: t.Wing}}})
 		if s := Score(&f, q); s > best+1e-12 {
 			best, t.Style = s, style
 		}
@@ -77,18 +78,18 @@ func suggest(q *CompiledQuarry, matches []Match) Tying {
 // hookFor is the even hook size, with the shank that is usual for the style,
 // whose fly comes nearest to a length in mm. Where the largest hook is too
 // short a longer shank is taken.
-func hookFor(mm float64, style Style) (size, xl int) {
+func hookFor(mm float64, style flybox.Style) (size, xl int) {
 	b := builds[style]
 	misfit := func(size, xl int) float64 {
 		return math.Abs(math.Log(ShankMM(size, XLong(xl)) * b.over / mm))
 	}
-	size, xl = MaxHook, b.xl
-	for s := MinHook; s <= MaxHook; s += 2 {
+	size, xl = flybox.MaxHook, b.xl
+	for s := flybox.MinHook; s <= flybox.MaxHook; s += 2 {
 		if misfit(s, xl) < misfit(size, xl) {
 			size = s
 		}
 	}
-	for size == MinHook && xl < 6 && misfit(size, xl+1) < misfit(size, xl) {
+	for size == flybox.MinHook && xl < 6 && misfit(size, xl+1) < misfit(size, xl) {
 		xl++
 	}
 	return size, xl

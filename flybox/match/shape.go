@@ -1,0 +1,208 @@
+package match
+
+import "dampstone/flybox"
+
+// Which styles stand for which insect. Common practice, no source: the
+// numbers say how readily an angler would tie the style on, 1 being the first
+// choice. What is not listed counts as shapeElse.
+
+const shapeElse = 0.08
+
+type styleScores map[flybox.Style]float64
+
+// shapeKey is a group and stage of the key. Wings is set only where stubs
+// make it another insect to imitate.
+type shapeKey struct {
+	group, stage string
+	wings        flybox.Posture
+}
+
+var shapes = func() map[shapeKey]styleScores {
+	m := map[shapeKey]styleScores{}
+	set := func(scores styleScores, group string, stages ...string) {
+		for _, stage := range stages {
+			m[shapeKey{group, stage, ""}] = scores
+		}
+	}
+
+	set(styleScores{flybox.StoneflyNymph: 1, flybox.MayflyNymph: 0.5, flybox.CaddisLarva: 0.25, flybox.DamselNymph: 0.2, flybox.Streamer: 0.2},
+		"stonefly", "nymph-ashore", "nymph", "emerger", "pupa")
+	set(styleScores{flybox.StoneflyNymph: 0.9, flybox.ShortWingStone: 0.8, flybox.FoamStone: 0.7, flybox.HairWingStone: 0.6},
+		"stonefly", "shuck")
+	set(styleScores{flybox.FoamStone: 1, flybox.HairWingStone: 0.95, flybox.ShortWingStone: 0.8, flybox.SpentStone: 0.7, flybox.HairWingCaddis: 0.6, flybox.DownWingCaddis: 0.5, flybox.BushyDry: 0.5, flybox.Hopper: 0.5},
+		"stonefly", "adult", "dun")
+	set(styleScores{flybox.FoamStone: 1, flybox.HairWingStone: 0.95, flybox.SpentStone: 0.85, flybox.ShortWingStone: 0.6, flybox.HairWingCaddis: 0.6, flybox.DownWingCaddis: 0.5, flybox.BushyDry: 0.55, flybox.Hopper: 0.45},
+		"stonefly", "egg-layer")
+	set(styleScores{flybox.SpentStone: 1, flybox.FoamStone: 0.75, flybox.HairWingStone: 0.7, flybox.DownWingCaddis: 0.5, flybox.ShortWingStone: 0.5},
+		"stonefly", "spent")
+	for _, w := range []flybox.Posture{flybox.ShortWing, flybox.NoWing} {
+		m[shapeKey{"stonefly", "adult", w}] = styleScores{flybox.ShortWingStone: 1, flybox.FoamStone: 0.85, flybox.HairWingStone: 0.7, flybox.StoneflyNymph: 0.5, flybox.Hopper: 0.4, flybox.DownWingCaddis: 0.3}
+	}
+
+	set(styleScores{flybox.MayflyNymph: 1, flybox.SoftHackle: 0.6, flybox.StoneflyNymph: 0.4, flybox.Emerger: 0.35, flybox.MidgePupa: 0.35, flybox.CaddisLarva: 0.3, flybox.Scud: 0.25},
+		"mayfly", "nymph", "nymph-ashore", "pupa")
+	set(styleScores{flybox.Emerger: 1, flybox.TrappedEmerger: 1, flybox.SoftHackle: 0.8, flybox.HairFanDun: 0.7, flybox.ParachuteDun: 0.65, flybox.UprightDun: 0.45, flybox.MayflyNymph: 0.45},
+		"mayfly", "emerger", "shuck")
+	set(styleScores{flybox.ParachuteDun: 1, flybox.UprightDun: 1, flybox.HairFanDun: 1, flybox.TrappedEmerger: 0.7, flybox.Emerger: 0.65, flybox.BushyDry: 0.6, flybox.SpentSpinner: 0.35},
+		"mayfly", "dun")
+	set(styleScores{flybox.SpentSpinner: 0.9, flybox.UprightDun: 0.8, flybox.ParachuteDun: 0.7, flybox.HairFanDun: 0.5, flybox.BushyDry: 0.4},
+		"mayfly", "adult", "egg-layer")
+	set(styleScores{flybox.SpentSpinner: 1, flybox.ParachuteDun: 0.5, flybox.HairFanDun: 0.45, flybox.SoftHackle: 0.35, flybox.UprightDun: 0.35},
+		"mayfly", "spent")
+
+	set(styleScores{flybox.CaddisLarva: 1, flybox.MayflyNymph: 0.5, flybox.Scud: 0.3, flybox.CaddisPupa: 0.5},
+		"caddis", "nymph", "nymph-ashore")
+	set(styleScores{flybox.CaddisPupa: 1, flybox.SoftHackle: 0.9, flybox.Emerger: 0.5, flybox.MayflyNymph: 0.4},
+		"caddis", "pupa")
+	set(styleScores{flybox.CaddisPupa: 0.85, flybox.Emerger: 0.8, flybox.TrappedEmerger: 0.8, flybox.SoftHackle: 0.8, flybox.DownWingCaddis: 0.7, flybox.HairWingCaddis: 0.5},
+		"caddis", "emerger", "shuck")
+	set(styleScores{flybox.HairWingCaddis: 1, flybox.DownWingCaddis: 1, flybox.BushyDry: 0.5, flybox.HairWingStone: 0.45, flybox.ParachuteDun: 0.35},
+		"caddis", "adult", "dun")
+	set(styleScores{flybox.HairWingCaddis: 1, flybox.DownWingCaddis: 0.9, flybox.SoftHackle: 0.7, flybox.BushyDry: 0.5, flybox.HairWingStone: 0.4},
+		"caddis", "egg-layer")
+	set(styleScores{flybox.DownWingCaddis: 1, flybox.SpentSpinner: 0.6, flybox.HairWingCaddis: 0.6, flybox.SoftHackle: 0.4},
+		"caddis", "spent")
+
+	set(styleScores{flybox.MidgePupa: 0.8, flybox.MayflyNymph: 0.5, flybox.CaddisLarva: 0.4},
+		"midge", "nymph", "nymph-ashore")
+	set(styleScores{flybox.MidgePupa: 1, flybox.SoftHackle: 0.5, flybox.Emerger: 0.5, flybox.MayflyNymph: 0.4},
+		"midge", "pupa")
+	set(styleScores{flybox.MidgePupa: 0.85, flybox.Emerger: 0.85, flybox.TrappedEmerger: 0.85, flybox.ParachuteDun: 0.5, flybox.SoftHackle: 0.5},
+		"midge", "emerger", "shuck")
+	set(styleScores{flybox.MidgeAdult: 1, flybox.ParachuteDun: 0.6, flybox.UprightDun: 0.5, flybox.SpentSpinner: 0.45, flybox.BushyDry: 0.4},
+		"midge", "adult", "dun", "egg-layer")
+	set(styleScores{flybox.MidgeAdult: 0.85, flybox.SpentSpinner: 0.75, flybox.ParachuteDun: 0.4},
+		"midge", "spent")
+
+	set(styleScores{flybox.CaddisLarva: 0.6, flybox.StoneflyNymph: 0.3, flybox.Streamer: 0.3},
+		"cranefly", "nymph", "nymph-ashore")
+	set(styleScores{flybox.SoftHackle: 0.7, flybox.Emerger: 0.6, flybox.CaddisPupa: 0.5, flybox.CaddisLarva: 0.4},
+		"cranefly", "pupa", "emerger", "shuck")
+	set(styleScores{flybox.CraneflyDry: 1, flybox.SpentStone: 0.5, flybox.SpentSpinner: 0.45, flybox.BushyDry: 0.4, flybox.Hopper: 0.3},
+		"cranefly", "adult", "dun", "egg-layer", "spent")
+	set(styleScores{flybox.DamselNymph: 1, flybox.MayflyNymph: 0.5, flybox.StoneflyNymph: 0.4, flybox.Streamer: 0.4},
+		"damsel", "nymph", "nymph-ashore", "pupa", "emerger", "shuck")
+	set(styleScores{flybox.DamselAdult: 1, flybox.CraneflyDry: 0.4, flybox.SpentStone: 0.3},
+		"damsel", "adult", "dun", "egg-layer", "spent")
+	set(styleScores{flybox.Streamer: 0.6, flybox.StoneflyNymph: 0.6, flybox.DamselNymph: 0.5},
+		"dragonfly", "nymph", "nymph-ashore", "pupa", "emerger", "shuck")
+	set(styleScores{flybox.DamselAdult: 0.6, flybox.FoamStone: 0.4, flybox.Hopper: 0.4},
+		"dragonfly", "adult", "dun", "egg-layer", "spent")
+	set(styleScores{flybox.MayflyNymph: 0.6, flybox.StoneflyNymph: 0.5, flybox.CaddisLarva: 0.5, flybox.SoftHackle: 0.5},
+		"alderfly", "nymph", "nymph-ashore", "pupa", "emerger", "shuck")
+	set(styleScores{flybox.DownWingCaddis: 1, flybox.HairWingCaddis: 0.9, flybox.SoftHackle: 0.5, flybox.BushyDry: 0.4},
+		"alderfly", "adult", "dun", "egg-layer", "spent")
+	set(styleScores{flybox.Hopper: 0.7, flybox.Beetle: 0.7, flybox.Ant: 0.7, flybox.BushyDry: 0.5, flybox.FoamStone: 0.4, flybox.HairWingStone: 0.35, flybox.CraneflyDry: 0.3},
+		"terrestrial", "adult", "dun", "egg-layer", "spent", "nymph", "nymph-ashore", "pupa", "emerger", "shuck")
+	return m
+}()
+
+// scores of the styles for a quarry, and false where nothing is known of such
+// an insect's shape.
+func (q Quarry) scores() (styleScores, bool) {
+	if s, ok := shapes[shapeKey{q.Group, q.Stage, q.Wings}]; ok {
+		return s, true
+	}
+	s, ok := shapes[shapeKey{q.Group, q.Stage, ""}]
+	return s, ok
+}
+
+// shapeScore is how well a style stands for the quarry, 0 to 1.
+func (q Quarry) shapeScore(s styleScores, style flybox.Style) float64 {
+	score := s[style]
+	if q.Like != "" {
+		// Tied as one style: what is good in general is second choice.
+		score *= 0.6
+		if style == q.Like {
+			score = 1
+		}
+	}
+	return max(score, shapeElse)
+}
+
+// floatScore is how well a fly that floats as the row says does for an insect
+// that floats as the column says, in the order of Floats. Common practice, no
+// source.
+var floatScore = [4][4]float64{
+	{1, 0.7, 0.25, 0.08},
+	{0.8, 1, 0.5, 0.15},
+	{0.25, 0.55, 1, 0.6},
+	{0.08, 0.15, 0.6, 1},
+}
+
+// wingScore is how well a fly with the wings of the row does for an insect
+// with the wings of the column, in the order of Postures. Common practice, no
+// source.
+var wingScore = [7][7]float64{
+	//        upright flat  roof  short none  pair  spread
+	0: {1, 0.35, 0.5, 0.4, 0.35, 0.6, 0.4},   // upright
+	1: {0.4, 1, 0.75, 0.55, 0.4, 0.75, 0.5},  // flat
+	2: {0.5, 0.7, 1, 0.5, 0.4, 0.75, 0.45},   // roof
+	3: {0.5, 0.6, 0.5, 1, 0.85, 0.65, 0.5},   // short
+	4: {0.45, 0.5, 0.5, 0.85, 1, 0.65, 0.55}, // none
+	5: {0.5, 0.7, 0.7, 0.5, 0.5, 1, 0.85},    // clear pair
+	6: {0.6, 0.6, 0.45, 0.5, 0.5, 0.8, 1},    // spread
+}
+
+// waters are the kinds of water of the key, in the order of waterScore.
+var waters = []string{"freestone", "tailwater", "spring-creek", "stillwater"}
+
+// waterScore is how a style does on a kind of water: what stands high shows
+// in broken water and gives itself away on a flat. Styles not listed do alike
+// everywhere. Common practice, no source.
+var waterScore = map[flybox.Style][4]float64{
+	flybox.BushyDry:       {1, 0.7, 0.4, 0.5},
+	flybox.HairWingStone:  {1, 0.9, 0.6, 0.5},
+	flybox.FoamStone:      {1, 1, 0.8, 0.7},
+	flybox.HairWingCaddis: {1, 0.9, 0.7, 0.8},
+	flybox.UprightDun:     {0.9, 1, 0.9, 0.9},
+	flybox.ParachuteDun:   {1, 1, 0.9, 0.9},
+	flybox.HairFanDun:     {0.8, 1, 1, 1},
+	flybox.DownWingCaddis: {0.8, 1, 1, 1},
+}
+
+// usualFloat is how an insect of a stage lies in the water unless the quarry
+// says otherwise.
+func usualFloat(group, stage string) flybox.Float {
+	switch stage {
+	case "nymph", "nymph-ashore":
+		return flybox.Deep
+	case "pupa":
+		return flybox.Under
+	case "emerger", "shuck", "spent":
+		return flybox.Film
+	case "dun", "adult", "egg-layer":
+		if group == "terrestrial" {
+			return flybox.Film
+		}
+		return flybox.High
+	}
+	return ""
+}
+
+// usualWings are an insect's wings unless the quarry says otherwise.
+func usualWings(group, stage string) flybox.Posture {
+	switch stage {
+	case "nymph", "nymph-ashore", "pupa":
+		return flybox.NoWing
+	case "emerger":
+		return flybox.ShortWing
+	case "dun":
+		return flybox.Upright
+	case "adult", "egg-layer":
+		switch group {
+		case "stonefly":
+			return flybox.Flat
+		case "caddis", "alderfly":
+			return flybox.Roof
+		case "midge", "cranefly", "damsel", "dragonfly":
+			return flybox.ClearPair
+		}
+	case "spent":
+		switch group {
+		case "mayfly", "stonefly", "midge", "cranefly":
+			return flybox.Spread
+		}
+	}
+	return ""
+}
