@@ -15,17 +15,17 @@ import (
 func (p *Problems) text(field, s string, most int, required bool) {
 	if s == "" {
 		if required {
-			p.add(field, CodeRequired, nil)
+			p.add(field, CodeRequired, Detail{})
 		}
 		return
 	}
 	if n := utf8.RuneCountInString(s); n > most {
-		p.add(field, CodeTooLong, map[string]any{"max": most, "got": n})
+		p.add(field, CodeTooLong, Detail{Max: Of(most), Got: Of(n)})
 	}
 	multiline := most > MaxName
 	for _, r := range s {
 		if unicode.IsControl(r) && !(multiline && (r == '\n' || r == '\t')) {
-			p.add(field, CodeControl, nil)
+			p.add(field, CodeControl, Detail{})
 			return
 		}
 	}
@@ -33,28 +33,28 @@ func (p *Problems) text(field, s string, most int, required bool) {
 
 func (p *Problems) integer(field string, got, low, high int) {
 	if got < low || got > high {
-		p.add(field, CodeRange, map[string]any{"min": low, "max": high, "got": got})
+		p.add(field, CodeRange, Detail{Min: Of(low), Max: Of(high), Got: Of(got)})
 	}
 }
 
 func (p *Problems) number(field string, got, low, high float64) {
 	if !(got >= low && got <= high) { // also catches NaN
-		p.add(field, CodeRange, map[string]any{"min": low, "max": high, "got": got})
+		p.add(field, CodeRange, Detail{Min: Of(low), Max: Of(high), Got: Of(got)})
 	}
 }
 
 func (p *Problems) id(field, got string, required bool) {
 	switch {
 	case got == "" && required:
-		p.add(field, CodeRequired, nil)
+		p.add(field, CodeRequired, Detail{})
 	case got != "" && !isID(got):
-		p.add(field, CodeNotID, map[string]any{"got": clip(got)})
+		p.add(field, CodeNotID, Detail{Got: Of(clip(got))})
 	}
 }
 
 func (p *Problems) colour(field, got string) {
 	if got != "" && !colour.Valid(got) {
-		p.add(field, CodeNotColour, map[string]any{"got": clip(got)})
+		p.add(field, CodeNotColour, Detail{Got: Of(clip(got))})
 	}
 }
 
@@ -62,13 +62,13 @@ func (p *Problems) colour(field, got string) {
 func (p *Problems) moment(field, got string, required bool) (t time.Time, ok bool) {
 	if got == "" {
 		if required {
-			p.add(field, CodeRequired, nil)
+			p.add(field, CodeRequired, Detail{})
 		}
 		return t, false
 	}
 	t, err := time.Parse(time.RFC3339, got)
 	if err != nil {
-		p.add(field, CodeNotTime, map[string]any{"got": clip(got)})
+		p.add(field, CodeNotTime, Detail{Got: Of(clip(got))})
 	}
 	return t, err == nil
 }
@@ -76,13 +76,13 @@ func (p *Problems) moment(field, got string, required bool) (t time.Time, ok boo
 func (p *Problems) day(field, got string, required bool) (t time.Time, ok bool) {
 	if got == "" {
 		if required {
-			p.add(field, CodeRequired, nil)
+			p.add(field, CodeRequired, Detail{})
 		}
 		return t, false
 	}
 	t, err := time.Parse(time.DateOnly, got)
 	if err != nil {
-		p.add(field, CodeNotDate, map[string]any{"got": clip(got)})
+		p.add(field, CodeNotDate, Detail{Got: Of(clip(got))})
 	}
 	return t, err == nil
 }
@@ -111,7 +111,7 @@ func (b Pattern) Check() (p Problems) {
 		p.number("length_mm", b.Length, MinLengthMM, MaxLengthMM)
 	}
 	if b.Hook == 0 && b.Length == 0 {
-		p.add("hook", CodeRequired, nil) // one of the two, or nothing is known of its size
+		p.add("hook", CodeRequired, Detail{}) // one of the two, or nothing is known of its size
 	}
 	p.colour("body", b.Body)
 	p.colour("wing", b.Wing)
@@ -153,13 +153,13 @@ func (b StockMove) Check() (p Problems) {
 	oneOf(&p, "why", b.Why, Whys)
 	switch {
 	case b.Why == WhyCounted && b.Counted == nil:
-		p.add("counted", CodeRequired, nil)
+		p.add("counted", CodeRequired, Detail{})
 	case b.Why != WhyCounted && b.Counted != nil:
-		p.add("counted", CodeInconsist, nil)
+		p.add("counted", CodeInconsist, Detail{})
 	case b.Counted != nil:
 		p.integer("counted", *b.Counted, 0, MaxCount)
 	case b.Delta == 0:
-		p.add("delta", CodeRequired, nil)
+		p.add("delta", CodeRequired, Detail{})
 	}
 	// Putting a count right may take more than one move's worth: both ends of
 	// the range are a full MaxCount away from a sum that has run wrong.
@@ -176,11 +176,11 @@ func (b StockMove) Check() (p Problems) {
 	switch b.Why {
 	case WhyTied, WhyBought:
 		if b.Delta < 0 {
-			p.add("delta", CodeInconsist, map[string]any{"got": b.Delta, "why": string(b.Why)})
+			p.add("delta", CodeInconsist, Detail{Got: Of(b.Delta)})
 		}
 	case WhyLost, WhyGiven, WhyRetired:
 		if b.Delta > 0 {
-			p.add("delta", CodeInconsist, map[string]any{"got": b.Delta, "why": string(b.Why)})
+			p.add("delta", CodeInconsist, Detail{Got: Of(b.Delta)})
 		}
 	}
 	p.text("note", b.Note, MaxNote, false)
@@ -194,9 +194,9 @@ func (b Sighting) Check() (p Problems) {
 	p.text("hatch", b.Hatch, MaxName, true)
 	p.text("form", b.Form, MaxName, false)
 	if len(b.Evidence) > MaxEvidence {
-		p.add("evidence", CodeTooLong, map[string]any{"max": MaxEvidence, "got": len(b.Evidence)})
+		p.add("evidence", CodeTooLong, Detail{Max: Of(MaxEvidence), Got: Of(len(b.Evidence))})
 	} else if raw := bytes.TrimSpace(b.Evidence); len(raw) > 0 && (raw[0] != '{' || !json.Valid(raw)) {
-		p.add("evidence", CodeNotObject, nil)
+		p.add("evidence", CodeNotObject, Detail{})
 	}
 	p.text("water", b.Water, MaxName, false)
 	p.text("place", b.Place, MaxName, false)
@@ -226,7 +226,7 @@ func (b Outing) Check() (p Problems) {
 	start, ok := p.moment("start", b.Start, true)
 	end, ended := p.moment("end", b.End, false)
 	if ok && ended && end.Before(start) {
-		p.add("end", CodeBackwards, nil)
+		p.add("end", CodeBackwards, Detail{})
 	}
 	p.text("water", b.Water, MaxName, false)
 	p.text("place", b.Place, MaxName, false)

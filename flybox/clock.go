@@ -70,7 +70,7 @@ func (s Stamp) String() string {
 // is a *Problem with CodeNotStamp.
 func ParseStamp(text string) (Stamp, error) {
 	bad := func() (Stamp, error) {
-		return Stamp{}, &Problem{Field: "at", Code: CodeNotStamp, Data: map[string]any{"got": clip(text)}}
+		return Stamp{}, &Problem{Field: "at", Code: CodeNotStamp, Detail: Detail{Got: Of(clip(text))}}
 	}
 	if len(text) <= stampFixed || len(text) > stampFixed+maxDevice {
 		return bad()

@@ -88,7 +88,7 @@ func newEntry(id string, at Stamp, body Body, extra []byte) (Entry, error) {
 // says (see Decode). It copies raw. An error is a *Problem.
 func ParseEntry(raw []byte) (Entry, error) {
 	if len(raw) > MaxEntryBytes {
-		return Entry{}, &Problem{Field: "entry", Code: CodeTooLong, Data: map[string]any{"max": MaxEntryBytes, "got": len(raw)}}
+		return Entry{}, &Problem{Field: "entry", Code: CodeTooLong, Detail: Detail{Max: Of(MaxEntryBytes), Got: Of(len(raw))}}
 	}
 	if !utf8.Valid(raw) {
 		return Entry{}, &Problem{Field: "entry", Code: CodeNotUTF8}
@@ -109,13 +109,13 @@ func ParseEntry(raw []byte) (Entry, error) {
 	at, err := ParseStamp(env.At)
 	switch {
 	case !isID(env.ID):
-		return Entry{}, &Problem{Field: "id", Code: CodeNotID, Data: map[string]any{"got": clip(env.ID)}}
+		return Entry{}, &Problem{Field: "id", Code: CodeNotID, Detail: Detail{Got: Of(clip(env.ID))}}
 	case err != nil:
 		return Entry{}, err
 	case env.V < 1:
-		return Entry{}, &Problem{Field: "v", Code: CodeRange, Data: map[string]any{"min": 1, "got": env.V}}
+		return Entry{}, &Problem{Field: "v", Code: CodeRange, Detail: Detail{Min: Of(1), Got: Of(env.V)}}
 	case !isKind(env.Kind):
-		return Entry{}, &Problem{Field: "kind", Code: CodeUnknown, Data: map[string]any{"got": clip(string(env.Kind))}}
+		return Entry{}, &Problem{Field: "kind", Code: CodeUnknown, Detail: Detail{Got: Of(clip(string(env.Kind)))}}
 	case len(env.Body) == 0 || env.Body[0] != '{':
 		return Entry{}, &Problem{Field: "body", Code: CodeNotObject}
 	}
@@ -162,7 +162,7 @@ func hasOuterSpace(raw []byte) bool {
 }
 
 func notJSON(field string, err error) *Problem {
-	return &Problem{Field: field, Code: CodeNotJSON, Data: map[string]any{"detail": err.Error()}}
+	return &Problem{Field: field, Code: CodeNotJSON, Detail: Detail{Got: Of(err.Error())}}
 }
 
 // marshal is json.Marshal without the escapes that are meant for HTML, which

@@ -199,7 +199,7 @@ func TestLargestBodyFitsInAnEntry(t *testing.T) {
 }
 
 func TestProblemText(t *testing.T) {
-	p := Problems{{"hook", CodeRange, map[string]any{"min": 2, "max": 28, "got": 30}}, {"name", CodeRequired, nil}}
+	p := Problems{{"hook", CodeRange, Detail{Min: Of(2), Max: Of(28), Got: Of(30)}}, {"name", CodeRequired, Detail{}}}
 	if got, want := p.Error(), "hook: out-of-range got=30 max=28 min=2; name: required"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}

@@ -28,7 +28,7 @@ func (b Hatch) Check() (p Problems) {
 	p.id("id", b.ID, false)
 	p.id("region", b.Region, true)
 	if len(bytes.TrimSpace(b.Hatch)) == 0 {
-		p.add("hatch", CodeRequired, nil)
+		p.add("hatch", CodeRequired, Detail{})
 		return p
 	}
 	_, bad := hatchkeys.ParseLocal(b.Hatch)
@@ -37,9 +37,9 @@ func (b Hatch) Check() (p Problems) {
 		if a.Field == "hatch" {
 			field = a.Field
 		}
-		data := map[string]any{"got": clip(a.Value)}
+		data := Detail{Got: Of(clip(a.Value))}
 		if a.Min != 0 || a.Max != 0 {
-			data["min"], data["max"] = a.Min, a.Max
+			data.Min, data.Max = Of(a.Min), Of(a.Max)
 		}
 		p.add(field, a.Code, data)
 	}

@@ -322,10 +322,10 @@ func decode(e Entry) (Body, error) {
 	}
 	read := readers[e.Kind]
 	if read == nil {
-		return nil, &Problem{Field: "kind", Code: CodeNewKind, Data: map[string]any{"got": string(e.Kind)}}
+		return nil, &Problem{Field: "kind", Code: CodeNewKind, Detail: Detail{Got: Of(string(e.Kind))}}
 	}
 	if e.V > Format {
-		return nil, &Problem{Field: "v", Code: CodeNewFormat, Data: map[string]any{"got": e.V}}
+		return nil, &Problem{Field: "v", Code: CodeNewFormat, Detail: Detail{Got: Of(e.V)}}
 	}
 	b, err := read(e.body)
 	if err != nil {
@@ -379,6 +379,6 @@ func oneOf[T ~string](p *Problems, field string, got T, allowed []T) {
 		if got == "" {
 			code = CodeRequired
 		}
-		p.add(field, code, map[string]any{"got": clip(string(got))})
+		p.add(field, code, Detail{Got: Of(clip(string(got)))})
 	}
 }

@@ -1,54 +1,95 @@
 package flybox
 
 import (
-	"fmt"
-	"slices"
+	"strconv"
 	"strings"
 )
 
-// Codes of a Problem. A view translates them, with the Problem's data.
+// Codes of a Problem. A view translates them, with its Detail.
 const (
 	CodeRequired   = "required"          // nothing given
-	CodeTooLong    = "too-long"          // Data: max, got (characters, or bytes for a whole entry)
+	CodeTooLong    = "too-long"          // Detail: max, got (characters, or bytes for a whole entry)
 	CodeControl    = "control-character" // text that cannot be shown
-	CodeRange      = "out-of-range"      // Data: min, max, got
-	CodeUnknown    = "unknown-value"     // Data: got
-	CodeNotColour  = "not-a-colour"      // Data: got; wants #rrggbb
-	CodeNotDate    = "not-a-date"        // Data: got; wants 2006-01-02
-	CodeNotTime    = "not-a-time"        // Data: got; wants 2006-01-02T15:04:05Z07:00
+	CodeRange      = "out-of-range"      // Detail: min, max, got
+	CodeUnknown    = "unknown-value"     // Detail: got
+	CodeNotColour  = "not-a-colour"      // Detail: got; wants #rrggbb
+	CodeNotDate    = "not-a-date"        // Detail: got; wants 2006-01-02
+	CodeNotTime    = "not-a-time"        // Detail: got; wants 2006-01-02T15:04:05Z07:00
 	CodeBackwards  = "ends-before-start" // a span that ends before it starts
-	CodeNotID      = "not-an-id"         // Data: got
+	CodeNotID      = "not-an-id"         // Detail: got
 	CodeIDTaken    = "id-taken"          // another record is known under the id
-	CodeNotStamp   = "not-a-stamp"       // Data: got
-	CodeNotJSON    = "not-json"          // Data: detail
+	CodeNotStamp   = "not-a-stamp"       // Detail: got
+	CodeNotJSON    = "not-json"          // Detail: got, what the reader of JSON says
 	CodeNotUTF8    = "not-utf8"          //
 	CodeNotObject  = "not-an-object"     // JSON that is not an object
-	CodeNewFormat  = "newer-format"      // Data: got; kept, but not understood here
-	CodeNewKind    = "unknown-kind"      // Data: got; kept, but not understood here
+	CodeNewFormat  = "newer-format"      // Detail: got; kept, but not understood here
+	CodeNewKind    = "unknown-kind"      // Detail: got; kept, but not understood here
 	CodeInconsist  = "does-not-add-up"   // parts that contradict one another
 	CodeUnreadable = "unreadable"        // a stored record that cannot be read any more
 )
 
 // Problem says what is wrong with one field. It is an error, but its text is
-// for logs: what a person reads is made from Field, Code and Data.
+// for logs: what a person reads is made from Field, Code and the Detail.
 type Problem struct {
 	Field string // JSON name of the field
 	Code  string // one of the Code constants
-	Data  map[string]any
+	Detail
+}
+
+// Detail is what a Problem tells besides; which parts, its code says.
+type Detail struct{ Got, Min, Max Value }
+
+// Value is a text or a number. The zero Value is neither.
+type Value struct {
+	text   string
+	number float64
+	kind   valueKind
+}
+
+type valueKind uint8
+
+const (
+	noValue valueKind = iota
+	aText
+	aNumber
+)
+
+// Of makes a Value. Counts are text: only a float64 is in the unit of its
+// field, which a reader may want in another.
+func Of[T string | int | float64](x T) Value {
+	switch x := any(x).(type) {
+	case int:
+		return Value{text: strconv.Itoa(x), kind: aText}
+	case float64:
+		return Value{number: x, kind: aNumber}
+	case string:
+		return Value{text: x, kind: aText}
+	}
+	return Value{} // there is no other type
+}
+
+// Number is the number of a Value that is one.
+func (v Value) Number() (x float64, ok bool) { return v.number, v.kind == aNumber }
+
+// String is the text, or the number as Go writes it; empty for the zero Value.
+func (v Value) String() string {
+	if v.kind == aNumber {
+		return strconv.FormatFloat(v.number, 'g', -1, 64)
+	}
+	return v.text
 }
 
 func (p *Problem) Error() string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s: %s", p.Field, p.Code)
-	keys := make([]string, 0, len(p.Data))
-	for k := range p.Data {
-		keys = append(keys, k)
+	text := p.Field + ": " + p.Code
+	for _, d := range []struct {
+		name string
+		Value
+	}{{"got", p.Got}, {"max", p.Max}, {"min", p.Min}} {
+		if d.kind != noValue {
+			text += " " + d.name + "=" + d.String()
+		}
 	}
-	slices.Sort(keys)
-	for _, k := range keys {
-		fmt.Fprintf(&b, " %s=%v", k, p.Data[k])
-	}
-	return b.String()
+	return text
 }
 
 // Problems are all that is wrong with a body. It is an error if not empty;
@@ -90,6 +131,6 @@ func (p Problems) Field(name string) *Problem {
 	return nil
 }
 
-func (p *Problems) add(field, code string, data map[string]any) {
-	*p = append(*p, Problem{Field: field, Code: code, Data: data})
+func (p *Problems) add(field, code string, d Detail) {
+	*p = append(*p, Problem{Field: field, Code: code, Detail: d})
 }

@@ -167,13 +167,13 @@ func (b MaterialMove) Check() (p Problems) {
 	oneOf(&p, "why", b.Why, MaterialWhys)
 	switch {
 	case b.Why == MaterialCounted && b.Counted == nil:
-		p.add("counted", CodeRequired, nil)
+		p.add("counted", CodeRequired, Detail{})
 	case b.Why != MaterialCounted && b.Counted != nil:
-		p.add("counted", CodeInconsist, nil)
+		p.add("counted", CodeInconsist, Detail{})
 	case b.Counted != nil:
 		p.number("counted", *b.Counted, 0, MaxAmount)
 	case b.Delta == 0:
-		p.add("delta", CodeRequired, nil)
+		p.add("delta", CodeRequired, Detail{})
 	}
 	// As for flies: a count may put right a sum that has run wrong.
 	most := MaxAmount
@@ -185,7 +185,7 @@ func (b MaterialMove) Check() (p Problems) {
 	}
 	p.number("delta", b.Delta, -most, most)
 	if b.Why == MaterialBought && b.Delta < 0 || b.Why == MaterialUsed && b.Delta > 0 {
-		p.add("delta", CodeInconsist, map[string]any{"got": b.Delta, "why": string(b.Why)})
+		p.add("delta", CodeInconsist, Detail{Got: Of(b.Delta)})
 	}
 	p.id("tie", b.Tie, false)
 	return p

@@ -194,7 +194,7 @@ func (b Trip) Check() (p Problems) {
 	from, ok := p.day("from", b.From, true)
 	to, ends := p.day("to", b.To, true)
 	if ok && ends && to.Before(from) {
-		p.add("to", CodeBackwards, nil)
+		p.add("to", CodeBackwards, Detail{})
 	}
 	p.text("water", b.Water, MaxName, false)
 	p.text("water_type", b.WaterType, MaxName, false)
@@ -234,7 +234,7 @@ func (b Trip) Check() (p Problems) {
 		p.number("temperatures", t.Min, -5, 45)
 		p.number("temperatures", t.Max, -5, 45)
 		if t.Max < t.Min {
-			p.add("temperatures", CodeBackwards, nil)
+			p.add("temperatures", CodeBackwards, Detail{})
 		}
 	}
 	p.text("note", b.Note, MaxNote, false)

@@ -94,12 +94,12 @@ func (s Spec) tailHalf() float64 { return s.Width / 2 * (1 - s.Taper) }
 func (s Spec) Check() (p flybox.Problems) {
 	number := func(field string, x, low, high float64) {
 		if !(x >= low && x <= high) { // also catches NaN
-			p = append(p, flybox.Problem{Field: field, Code: flybox.CodeRange, Data: map[string]any{"min": low, "max": high, "got": x}})
+			p = append(p, flybox.Problem{Field: field, Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(low), Max: flybox.Of(high), Got: flybox.Of(x)}})
 		}
 	}
 	whole := func(field string, x, low, high int) {
 		if x < low || x > high {
-			p = append(p, flybox.Problem{Field: field, Code: flybox.CodeRange, Data: map[string]any{"min": low, "max": high, "got": x}})
+			p = append(p, flybox.Problem{Field: field, Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(low), Max: flybox.Of(high), Got: flybox.Of(x)}})
 		}
 	}
 	number("length", s.Length, MinLength, MaxLength)
@@ -120,7 +120,7 @@ func (s Spec) Check() (p flybox.Problems) {
 	switch s.Wire {
 	case Fine, Standard, Heavy:
 	default:
-		p = append(p, flybox.Problem{Field: "wire", Code: flybox.CodeUnknown, Data: map[string]any{"got": string(s.Wire)}})
+		p = append(p, flybox.Problem{Field: "wire", Code: flybox.CodeUnknown, Detail: flybox.Detail{Got: flybox.Of(string(s.Wire))}})
 	}
 	if len(p) > 0 {
 		return p
@@ -133,10 +133,10 @@ func (s Spec) Check() (p flybox.Problems) {
 		p = append(p, flybox.Problem{Field: "layers", Code: CodeNothingToFold})
 	}
 	if s.Legs > s.Segments {
-		p = append(p, flybox.Problem{Field: "legs", Code: CodeMoreLegs, Data: map[string]any{"max": s.Segments, "got": s.Legs}})
+		p = append(p, flybox.Problem{Field: "legs", Code: CodeMoreLegs, Detail: flybox.Detail{Max: flybox.Of(s.Segments), Got: flybox.Of(s.Legs)}})
 	}
 	if left := s.Width - 2*s.Step*float64(s.pieceCount()-1); left < 1 {
-		p = append(p, flybox.Problem{Field: "step", Code: CodeNothingLeft, Data: map[string]any{"got": s.Step}})
+		p = append(p, flybox.Problem{Field: "step", Code: CodeNothingLeft, Detail: flybox.Detail{Got: flybox.Of(s.Step)}})
 	}
 	return p
 }

@@ -9,17 +9,19 @@ import (
 
 // Codes of a Change.
 const (
-	TrimLength  = "trim-length"  // Data: mm to take off, to: mm left
+	TrimLength  = "trim-length"  // MM to take off, LeftMM
 	TrimWing    = "trim-wing"    // cut the wing to stubs
 	TrimHackle  = "trim-hackle"  // cut the hackle flat beneath, so that it sits in the film
-	DarkenBody  = "darken-body"  // Data: to: #rrggbb
-	ColourUnder = "colour-under" // Data: to: #rrggbb
+	DarkenBody  = "darken-body"  // Colour
+	ColourUnder = "colour-under" // Colour
 )
 
 // Change is something that scissors or a pen can do to a fly at the water.
 type Change struct {
-	Code string
-	Data map[string]any
+	Code   string
+	MM     float64 // to take off the length
+	LeftMM float64 // of the length, once that is off
+	Colour string  // to make it, #rrggbb
 }
 
 // What scissors and a pen can do. Judgement, no source.
@@ -87,7 +89,7 @@ func (c *CompiledQuarry) trimLength(f CompiledFly) (CompiledFly, Change, bool) {
 		return f, Change{}, false
 	}
 	f.mm, f.lnMM = to, math.Log(to)
-	return f, Change{TrimLength, map[string]any{"mm": off, "to": to}}, true
+	return f, Change{Code: TrimLength, MM: off, LeftMM: to}, true
 }
 
 func (c *CompiledQuarry) trimWing(f CompiledFly) (CompiledFly, Change, bool) {
@@ -147,5 +149,5 @@ func (c *CompiledQuarry) pen(f CompiledFly) (CompiledFly, Change, bool) {
 	if fl := floatsOf(f.Fly.Pattern); fl == flybox.High || fl == flybox.Film {
 		code = ColourUnder
 	}
-	return f, Change{code, map[string]any{"to": to}}, true
+	return f, Change{Code: code, Colour: to}, true
 }

@@ -26,11 +26,11 @@ type Quarry struct {
 
 // Parts of a score.
 const (
-	PartLength = "length" // have, want: mm
-	PartColour = "colour" // delta_e, have, want: colours
+	PartLength = "length"
+	PartColour = "colour"
 	PartShape  = "shape"
-	PartFloats = "floats" // have, want: codes
-	PartWings  = "wings"  // have, want: codes
+	PartFloats = "floats"
+	PartWings  = "wings"
 	PartWing   = "wing-colour"
 	PartWater  = "water"
 )

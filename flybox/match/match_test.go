@@ -17,7 +17,7 @@ func fly(name string, style flybox.Style, mm float64, body string, left int, mor
 	for _, f := range more {
 		f(&p)
 	}
-	return flybox.Fly{flybox.Revision{Pattern: p, Rev: name + "-r1"}, left}
+	return flybox.Fly{Revision: flybox.Revision{Pattern: p, Rev: name + "-r1"}, Left: left}
 }
 
 func compile(flies ...flybox.Fly) []CompiledFly {
@@ -180,8 +180,8 @@ func TestTrimmingStopsAtTheHookAndWhereTheFlyFallsApart(t *testing.T) {
 			if can != tc.canCut {
 				t.Fatalf("can cut: %v", can)
 			}
-			if can && (g.mm != tc.to || change.Data["mm"] != tc.mm-tc.to) {
-				t.Errorf("cut to %g by %v, want %g", g.mm, change.Data["mm"], tc.to)
+			if can && (g.mm != tc.to || change.MM != tc.mm-tc.to) {
+				t.Errorf("cut to %g by %v, want %g", g.mm, change.MM, tc.to)
 			}
 		})
 	}
@@ -209,7 +209,7 @@ func TestNothingFitsSuggestsWhatToTie(t *testing.T) {
 		if problems := p.Check(); problems != nil {
 			t.Errorf("suggestion is not a valid pattern: %v", problems)
 		}
-		f := CompileFly(flybox.Fly{flybox.Revision{Pattern: p}, 1})
+		f := CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: p}, Left: 1})
 		if m := Rank([]CompiledFly{f}, &q).Matches[0]; !m.Fits {
 			t.Errorf("what was suggested does not fit: %.3f", m.Score)
 		}

@@ -4,9 +4,8 @@ import (
 	"cmp"
 
 	"dampstone/flybox"
-	"dampstone/hatchkeys/colour"
-
 	"dampstone/flybox/sortby"
+	"dampstone/hatchkeys/colour"
 )
 
 // Part is one reason for a score.
@@ -14,7 +13,10 @@ type Part struct {
 	Code   string  // PartLength and so on
 	Score  float64 // 0 to 1
 	Weight float64 // share in the whole, the weights of all parts adding up to 1
-	Data   map[string]any
+
+	Have, Want     string  // what the fly has and the insect: a code or a colour, whichever the part is about; Want is empty for the style
+	HaveMM, WantMM float64 // lengths, for PartLength alone
+	DeltaE         float64 // CIEDE2000 between Have and Want, for PartColour alone
 }
 
 // Match is a fly and how well it stands for a quarry.
@@ -51,9 +53,9 @@ type Ranking struct {
 	Tie *Tying
 }
 
-// RankBy ranks flies for a quarry with the reader's own results: among flies of the same kind
-// (that fit, that can be made to fit, and so on) they stand by Score times
-// own, which is 1 where nothing is known. Whether a fly fits is for the match
+// RankBy ranks flies for a quarry with the reader's own results: among flies
+// of the same kind (that fit, that can be made to fit, and so on) they stand
+// by Score times own, which is 1 where nothing is known. Whether a fly fits is for the match
 // alone to say. A nil own is 1 for all.
 func RankBy(flies []CompiledFly, q *CompiledQuarry, own func(*flybox.Fly) float64) Ranking {
 	r := Ranking{NothingFits: true}
@@ -102,7 +104,7 @@ func matchOne(f *CompiledFly, q *CompiledQuarry) Match {
 	m.Fits = q.fits(m.Score, &part)
 	for p, s := range part {
 		if q.counts[p] {
-			m.Parts = append(m.Parts, Part{Code: partCodes[p], Score: s, Weight: weights[p] / q.weight, Data: q.partData(p, f)})
+			m.Parts = append(m.Parts, q.part(p, s, f))
 		}
 	}
 	sortby.Stable(m.Parts, func(a, b *Part) int { return cmp.Compare(b.cost(), a.cost()) })
@@ -117,27 +119,29 @@ func matchOne(f *CompiledFly, q *CompiledQuarry) Match {
 // cost is what the part takes off the score: the weight of what is missing.
 func (p Part) cost() float64 { return p.Weight * (1 - p.Score) }
 
-func (c *CompiledQuarry) partData(p int, f *CompiledFly) map[string]any {
+// part is one reason, with what fly and insect have of it.
+func (c *CompiledQuarry) part(p int, score float64, f *CompiledFly) Part {
+	out := Part{Code: partCodes[p], Score: score, Weight: weights[p] / c.weight}
 	switch p {
 	case partLength:
-		return map[string]any{"have": f.mm, "want": c.Quarry.LengthMM, "estimated": f.estimate}
+		out.HaveMM, out.WantMM = f.mm, c.Quarry.LengthMM
 	case partColour:
-		if !f.hasSeen {
-			return map[string]any{"have": "", "want": c.nearest(f)}
+		out.Want = c.nearest(f)
+		if f.hasSeen {
+			out.Have, out.DeltaE = f.seenHex, c.deltaE(f)
 		}
-		return map[string]any{"have": f.seenHex, "want": c.nearest(f), "delta_e": c.deltaE(f)}
 	case partShape:
-		return map[string]any{"have": string(f.Fly.Style)}
+		out.Have = string(f.Fly.Style)
 	case partFloats:
-		return map[string]any{"have": string(floatsOf(f.Fly.Pattern)), "want": string(c.Quarry.Floats)}
+		out.Have, out.Want = string(floatsOf(f.Fly.Pattern)), string(c.Quarry.Floats)
 	case partWings:
-		return map[string]any{"have": string(wingsOf(f.Fly.Pattern)), "want": string(c.Quarry.Wings)}
+		out.Have, out.Want = string(wingsOf(f.Fly.Pattern)), string(c.Quarry.Wings)
 	case partWing:
-		return map[string]any{"have": f.Fly.Wing, "want": c.Quarry.Wing}
+		out.Have, out.Want = f.Fly.Wing, c.Quarry.Wing
 	case partWater:
-		return map[string]any{"want": c.Quarry.Water}
+		out.Want = c.Quarry.Water
 	}
-	return nil
+	return out
 }
 
 // nearest is the wanted colour that is nearest to what a fish sees of the

@@ -65,7 +65,7 @@ func readFoam(q url.Values) (s foam.Spec, bad flybox.Problems) {
 		}
 		x, err := parse(text)
 		if err != nil {
-			bad = append(bad, flybox.Problem{Field: name, Code: screen.CodeNotNumber, Data: map[string]any{"got": screen.Clip(text)}})
+			bad = append(bad, flybox.Problem{Field: name, Code: screen.CodeNotNumber, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(text))}})
 			return
 		}
 		*into = x
@@ -76,7 +76,7 @@ func readFoam(q url.Values) (s foam.Spec, bad flybox.Problems) {
 	}
 	decimal("taper", measure.Parse, &s.Taper, true)
 	if s.Taper /= 100; bad.Field("taper") == nil && !(s.Taper >= 0 && s.Taper <= foam.MaxTaper) {
-		bad = append(bad, flybox.Problem{Field: "taper", Code: flybox.CodeRange, Data: map[string]any{"min": 0, "max": int(math.Round(foam.MaxTaper * 100))}})
+		bad = append(bad, flybox.Problem{Field: "taper", Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(0), Max: flybox.Of(int(math.Round(foam.MaxTaper * 100)))}})
 	}
 	s.Segments, s.Layers = screen.WholeNumber(q, "segments", &bad), screen.WholeNumber(q, "layers", &bad)
 	s.Legs = screen.OptionalNumber(q, "legs", &bad)
@@ -101,16 +101,13 @@ func foamUnits(u measure.Units, bad flybox.Problems) flybox.Problems {
 		if !length && !degrees || p.Code != flybox.CodeRange {
 			continue
 		}
-		data := map[string]any{}
-		for k, x := range p.Data {
-			if f, ok := x.(float64); ok && length {
-				x = words.LengthText(u, f)
+		for _, v := range []*flybox.Value{&out[i].Got, &out[i].Min, &out[i].Max} {
+			if x, ok := v.Number(); ok && length {
+				*v = flybox.Of(words.LengthText(u, x))
 			} else if ok {
-				x = u.Temperature(f)
+				*v = flybox.Of(u.Temperature(x))
 			}
-			data[k] = x
 		}
-		out[i].Data = data
 	}
 	return out
 }

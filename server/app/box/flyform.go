@@ -151,7 +151,7 @@ func readFly(f url.Values, u measure.Units) (in flybox.FlyInput, bad flybox.Prob
 	if s := f.Get("shank"); s != "" {
 		x, err := measure.Parse(s)
 		if err != nil {
-			bad = append(bad, flybox.Problem{Field: "shank", Code: screen.CodeNotNumber, Data: map[string]any{"got": screen.Clip(s)}})
+			bad = append(bad, flybox.Problem{Field: "shank", Code: screen.CodeNotNumber, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(s))}})
 		}
 		if math.Abs(x-1) > 1e-6 {
 			b.Shank = x
@@ -161,9 +161,9 @@ func readFly(f url.Values, u measure.Units) (in flybox.FlyInput, bad flybox.Prob
 		mm, err := u.ParseLength(s)
 		switch {
 		case err != nil:
-			bad = append(bad, flybox.Problem{Field: "length_mm", Code: screen.CodeNotNumber, Data: map[string]any{"got": screen.Clip(s)}})
+			bad = append(bad, flybox.Problem{Field: "length_mm", Code: screen.CodeNotNumber, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(s))}})
 		case mm < flybox.MinLengthMM || mm > flybox.MaxLengthMM:
-			bad = append(bad, flybox.Problem{Field: "length_mm", Code: flybox.CodeRange, Data: map[string]any{"min": flybox.MinLengthMM, "max": flybox.MaxLengthMM, "got": mm}})
+			bad = append(bad, flybox.Problem{Field: "length_mm", Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(flybox.MinLengthMM), Max: flybox.Of(flybox.MaxLengthMM), Got: flybox.Of(mm)}})
 		default:
 			b.Length = mm
 		}

@@ -254,12 +254,12 @@ func readMoment(f url.Values, name, old string, zone *time.Location, bad *flybox
 		if day == "" {
 			code = flybox.CodeRequired
 		}
-		*bad = append(*bad, flybox.Problem{Field: name + "_day", Code: code, Data: map[string]any{"got": screen.Clip(day)}})
+		*bad = append(*bad, flybox.Problem{Field: name + "_day", Code: code, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(day))}})
 		return old
 	}
 	hour, err := parseClock(clock)
 	if err != nil {
-		*bad = append(*bad, flybox.Problem{Field: name + "_clock", Code: codeNotClock, Data: map[string]any{"got": screen.Clip(clock)}})
+		*bad = append(*bad, flybox.Problem{Field: name + "_clock", Code: codeNotClock, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(clock))}})
 		return old
 	}
 	return at.Add(hour).Format(time.RFC3339)

@@ -108,7 +108,7 @@ func readFilter(q url.Values) (f results.Filter, bad flybox.Problems) {
 			continue
 		}
 		if _, err := time.Parse(time.DateOnly, *day); err != nil {
-			bad = append(bad, flybox.Problem{Field: name, Code: flybox.CodeNotDate, Data: map[string]any{"got": screen.Clip(*day)}})
+			bad = append(bad, flybox.Problem{Field: name, Code: flybox.CodeNotDate, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(*day))}})
 			*day = ""
 		}
 	}

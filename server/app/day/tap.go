@@ -93,7 +93,7 @@ func readOuting(f url.Values, u measure.Units, o *flybox.Outing) (bad flybox.Pro
 	o.WaterC = nil
 	if c, given := screen.OptionalDecimal(f, "water_c", u.ParseTemperature, &bad); given {
 		if !(c >= flybox.MinWaterC && c <= flybox.MaxWaterC) {
-			bad = append(bad, flybox.Problem{Field: "water_c", Code: flybox.CodeRange, Data: map[string]any{"min": flybox.MinWaterC, "max": flybox.MaxWaterC, "got": c}})
+			bad = append(bad, flybox.Problem{Field: "water_c", Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(flybox.MinWaterC), Max: flybox.Of(flybox.MaxWaterC), Got: flybox.Of(c)}})
 		}
 		if o.WaterC = &c; old != nil && strings.TrimSpace(f.Get("water_c")) == u.TemperatureNumber(*old) {
 			o.WaterC = old // shown rounded, not changed

@@ -28,7 +28,7 @@ func WholeNumber(f url.Values, name string, bad *flybox.Problems) int {
 	case strings.TrimSpace(f.Get(name)) == "":
 		*bad = append(*bad, flybox.Problem{Field: name, Code: flybox.CodeRequired})
 	case err != nil || x != float64(int(x)):
-		*bad = append(*bad, flybox.Problem{Field: name, Code: CodeNotNumber, Data: map[string]any{"got": Clip(f.Get(name))}})
+		*bad = append(*bad, flybox.Problem{Field: name, Code: CodeNotNumber, Detail: flybox.Detail{Got: flybox.Of(Clip(f.Get(name)))}})
 	}
 	return int(x)
 }
@@ -44,7 +44,7 @@ func OptionalNumber(f url.Values, name string, bad *flybox.Problems) int {
 // InRange adds a problem if x is outside min to max and the field had none.
 func InRange(name string, x, min, max int, bad *flybox.Problems) {
 	if bad.Field(name) == nil && (x < min || x > max) {
-		*bad = append(*bad, flybox.Problem{Field: name, Code: flybox.CodeRange, Data: map[string]any{"min": min, "max": max, "got": x}})
+		*bad = append(*bad, flybox.Problem{Field: name, Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(min), Max: flybox.Of(max), Got: flybox.Of(x)}})
 	}
 }
 
@@ -76,28 +76,24 @@ func ProblemText(page views.Page, p *flybox.Problem) string {
 	if !page.T.Has(id) {
 		id = "bad.other"
 	}
-	d := catalog.Data{"Value": "", "Min": "", "Max": ""}
-	number := func(x any) any {
-		switch x := x.(type) {
-		case float64:
-			switch strings.TrimRight(p.Field, "0123456789") {
-			case "length_mm":
-				return page.U.Length(x)
-			case "water_c":
-				return page.U.Temperature(x)
-			case "alt":
-				return page.U.HeightNumber(x) + "\u00a0" + page.U.HeightUnit()
-			}
-			return page.U.Number(x, 2)
-		}
-		return x
+	return page.T.F(id, catalog.Data{"Value": valueText(page, p.Field, p.Got), "Min": valueText(page, p.Field, p.Min), "Max": valueText(page, p.Field, p.Max)})
+}
+
+// valueText is a value in the reader's unit, if its field has one.
+func valueText(page views.Page, field string, v flybox.Value) string {
+	x, ok := v.Number()
+	if !ok {
+		return v.String()
 	}
-	for from, to := range map[string]string{"got": "Value", "min": "Min", "max": "Max"} {
-		if x, ok := p.Data[from]; ok {
-			d[to] = number(x)
-		}
+	switch strings.TrimRight(field, "0123456789") {
+	case "length_mm":
+		return page.U.Length(x)
+	case "water_c":
+		return page.U.Temperature(x)
+	case "alt":
+		return page.U.HeightNumber(x) + "\u00a0" + page.U.HeightUnit()
 	}
-	return page.T.F(id, d)
+	return page.U.Number(x, 2)
 }
 
 // ProblemList sums up a form's problems, with the label of each field.
@@ -191,7 +187,7 @@ func OptionalDecimal(f url.Values, name string, parse func(string) (float64, err
 	}
 	x, err := parse(text)
 	if err != nil {
-		*bad = append(*bad, flybox.Problem{Field: name, Code: CodeNotNumber, Data: map[string]any{"got": Clip(text)}})
+		*bad = append(*bad, flybox.Problem{Field: name, Code: CodeNotNumber, Detail: flybox.Detail{Got: flybox.Of(Clip(text))}})
 		return 0, false
 	}
 	return x, true
@@ -201,6 +197,6 @@ func OptionalDecimal(f url.Values, name string, parse func(string) (float64, err
 // none.
 func DecimalIn(name string, x, least, most float64, bad *flybox.Problems) {
 	if bad.Field(name) == nil && !(x >= least && x <= most) {
-		*bad = append(*bad, flybox.Problem{Field: name, Code: flybox.CodeRange, Data: map[string]any{"min": least, "max": most, "got": x}})
+		*bad = append(*bad, flybox.Problem{Field: name, Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(least), Max: flybox.Of(most), Got: flybox.Of(x)}})
 	}
 }

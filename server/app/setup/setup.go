@@ -166,9 +166,9 @@ func readPlace(f url.Values, u measure.Units, region string) (*hatchkeys.Place, 
 		x, err := parse(text)
 		switch {
 		case err != nil:
-			bad = append(bad, flybox.Problem{Field: name, Code: screen.CodeNotNumber, Data: map[string]any{"got": screen.Clip(text)}})
+			bad = append(bad, flybox.Problem{Field: name, Code: screen.CodeNotNumber, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(text))}})
 		case x < min || x > max:
-			bad = append(bad, flybox.Problem{Field: name, Code: flybox.CodeRange, Data: map[string]any{"min": min, "max": max, "got": x}})
+			bad = append(bad, flybox.Problem{Field: name, Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(min), Max: flybox.Of(max), Got: flybox.Of(x)}})
 		}
 		*into = x
 	}

@@ -187,7 +187,7 @@ func readTrip(f url.Values, u measure.Units, old flybox.Trip) (b flybox.Trip, ba
 	b.Rods = screen.WholeNumber(f, "rods", &bad)
 	b.Skill, b.Region = flybox.Skill(f.Get("skill")), f.Get("region")
 	if !slices.Contains(hatchkeys.Regions(), b.Region) {
-		bad = append(bad, flybox.Problem{Field: "region", Code: flybox.CodeUnknown, Data: map[string]any{"got": screen.Clip(b.Region)}})
+		bad = append(bad, flybox.Problem{Field: "region", Code: flybox.CodeUnknown, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(b.Region))}})
 	}
 	decimal := func(name string, into *float64, least, most float64) {
 		x, given := screen.OptionalDecimal(f, name, measure.Parse, &bad)
@@ -208,7 +208,7 @@ func readTrip(f url.Values, u measure.Units, old flybox.Trip) (b flybox.Trip, ba
 		b.Evenings = &n
 	}
 	if n, err := strconv.Atoi(f.Get("level")); err != nil || n < 50 || n > 99 {
-		bad = append(bad, flybox.Problem{Field: "level", Code: flybox.CodeUnknown, Data: map[string]any{"got": screen.Clip(f.Get("level"))}})
+		bad = append(bad, flybox.Problem{Field: "level", Code: flybox.CodeUnknown, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(f.Get("level")))}})
 	} else if f.Get("level") != hundredths(old.Level) {
 		b.Level = float64(n) / 100
 	}
@@ -219,7 +219,7 @@ func readTrip(f url.Values, u measure.Units, old flybox.Trip) (b flybox.Trip, ba
 	}
 	bad = screen.Merge(bad, b.Check())
 	if _, _, n := b.Days(); len(bad) == 0 && n > maxTripDays {
-		bad = append(bad, flybox.Problem{Field: "to", Code: codeLongTrip, Data: map[string]any{"max": maxTripDays, "got": n}})
+		bad = append(bad, flybox.Problem{Field: "to", Code: codeLongTrip, Detail: flybox.Detail{Max: flybox.Of(maxTripDays), Got: flybox.Of(n)}})
 	}
 	return b, bad
 }
@@ -230,10 +230,10 @@ func readWaters(f url.Values, u measure.Units, old []flybox.TripWater, bad *flyb
 		n := screen.Itoa(i)
 		w := flybox.TripWater{Name: strings.TrimSpace(f.Get("water" + n)), Type: f.Get("type" + n)}
 		if w.Type != "" && hatchkeys.Water.Index(w.Type) < 0 {
-			*bad = append(*bad, flybox.Problem{Field: "type" + n, Code: flybox.CodeUnknown, Data: map[string]any{"got": screen.Clip(w.Type)}})
+			*bad = append(*bad, flybox.Problem{Field: "type" + n, Code: flybox.CodeUnknown, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(w.Type))}})
 		}
 		if len([]rune(w.Name)) > flybox.MaxName {
-			*bad = append(*bad, flybox.Problem{Field: "water" + n, Code: flybox.CodeTooLong, Data: map[string]any{"max": flybox.MaxName, "got": len([]rune(w.Name))}})
+			*bad = append(*bad, flybox.Problem{Field: "water" + n, Code: flybox.CodeTooLong, Detail: flybox.Detail{Max: flybox.Of(flybox.MaxName), Got: flybox.Of(len([]rune(w.Name)))}})
 		}
 		if x, given := screen.OptionalDecimal(f, "alt"+n, u.ParseHeight, bad); given {
 			screen.DecimalIn("alt"+n, x, hatchkeys.MinAltitude, hatchkeys.MaxAltitude, bad)
@@ -275,7 +275,7 @@ func readTemperatures(text string, u measure.Units, bad *flybox.Problems) (out [
 		}
 		refuse := func() {
 			if bad.Field("temperatures") == nil {
-				*bad = append(*bad, flybox.Problem{Field: "temperatures", Code: codeBadLine, Data: map[string]any{"min": i + 1, "got": screen.Clip(line)}})
+				*bad = append(*bad, flybox.Problem{Field: "temperatures", Code: codeBadLine, Detail: flybox.Detail{Min: flybox.Of(i + 1), Got: flybox.Of(screen.Clip(line))}})
 			}
 		}
 		if len(parts) < 2 || len(parts) > 3 {
@@ -295,7 +295,7 @@ func readTemperatures(text string, u measure.Units, bad *flybox.Problems) (out [
 		out = append(out, d)
 	}
 	if len(out) > flybox.MaxTemperatures {
-		*bad = append(*bad, flybox.Problem{Field: "temperatures", Code: flybox.CodeTooLong, Data: map[string]any{"max": flybox.MaxTemperatures, "got": len(out)}})
+		*bad = append(*bad, flybox.Problem{Field: "temperatures", Code: flybox.CodeTooLong, Detail: flybox.Detail{Max: flybox.Of(flybox.MaxTemperatures), Got: flybox.Of(len(out))}})
 	}
 	return out
 }

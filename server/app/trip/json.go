@@ -168,11 +168,11 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 	bad := trip.Check()
 	for i, w := range in.Waters {
 		if w.Type != "" && hatchkeys.Water.Index(w.Type) < 0 {
-			bad = append(bad, flybox.Problem{Field: fmt.Sprintf("waters[%d].type", i), Code: flybox.CodeUnknown, Data: map[string]any{"got": screen.Clip(w.Type)}})
+			bad = append(bad, flybox.Problem{Field: fmt.Sprintf("waters[%d].type", i), Code: flybox.CodeUnknown, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(w.Type))}})
 		}
 	}
 	if _, _, n := trip.Days(); len(bad) == 0 && n > plan.MaxDays {
-		bad = append(bad, flybox.Problem{Field: "to", Code: codeLongTrip, Data: map[string]any{"max": plan.MaxDays, "got": n}})
+		bad = append(bad, flybox.Problem{Field: "to", Code: codeLongTrip, Detail: flybox.Detail{Max: flybox.Of(plan.MaxDays), Got: flybox.Of(n)}})
 	}
 	r = plan.Request{Trip: trip, Slots: plan.NoLimit, Rate: plan.AssumedRate, Fixed: map[string]int{}}
 	if in.Slots != nil {
@@ -183,7 +183,7 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 	r.Today = first.AddDate(0, 0, -1)
 	if in.Today != "" {
 		if r.Today, err = time.Parse(time.DateOnly, in.Today); err != nil {
-			bad = append(bad, flybox.Problem{Field: "today", Code: flybox.CodeNotDate, Data: map[string]any{"got": screen.Clip(in.Today)}})
+			bad = append(bad, flybox.Problem{Field: "today", Code: flybox.CodeNotDate, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(in.Today))}})
 		}
 	}
 	ids := map[string]bool{}
@@ -219,7 +219,7 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 	for i, s := range in.Seen {
 		day, err := time.Parse(time.DateOnly, s.Date)
 		if err != nil {
-			bad = append(bad, flybox.Problem{Field: fmt.Sprintf("seen[%d].date", i), Code: flybox.CodeNotDate, Data: map[string]any{"got": screen.Clip(s.Date)}})
+			bad = append(bad, flybox.Problem{Field: fmt.Sprintf("seen[%d].date", i), Code: flybox.CodeNotDate, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(s.Date))}})
 		}
 		seen = append(seen, hatchkeys.Seen{Hatch: s.Hatch, Month: int(day.Month()), Day: day.Day()})
 	}

@@ -92,14 +92,7 @@ func advice(page views.Page, m match.Match) []string {
 	t := page.T
 	var out []string
 	for _, c := range m.Changes {
-		d := catalog.Data{}
-		if mm, ok := c.Data["mm"].(float64); ok {
-			d["Length"] = page.U.Length(mm)
-		}
-		if to, ok := c.Data["to"].(string); ok {
-			d["Colour"] = ColourName(t, to)
-		}
-		out = append(out, t.F("advice."+c.Code, d))
+		out = append(out, t.F("advice."+c.Code, catalog.Data{"Length": page.U.Length(c.MM), "Colour": ColourName(t, c.Colour)}))
 	}
 	if m.Usable() {
 		return out
@@ -110,12 +103,10 @@ func advice(page views.Page, m match.Match) []string {
 		}
 		switch p.Code {
 		case match.PartLength:
-			have, _ := p.Data["have"].(float64)
-			want, _ := p.Data["want"].(float64)
-			if have > 0 && have < want {
-				out = append(out, t.F("advice.longer", catalog.Data{"Length": page.U.Length(want - have)}))
-			} else if have > 0 {
-				out = append(out, t.F("advice.shorter", catalog.Data{"Length": page.U.Length(have - want)}))
+			if p.HaveMM > 0 && p.HaveMM < p.WantMM {
+				out = append(out, t.F("advice.longer", catalog.Data{"Length": page.U.Length(p.WantMM - p.HaveMM)}))
+			} else if p.HaveMM > 0 {
+				out = append(out, t.F("advice.shorter", catalog.Data{"Length": page.U.Length(p.HaveMM - p.WantMM)}))
 			}
 		case match.PartShape, match.PartColour, match.PartFloats, match.PartWings:
 			out = append(out, t.S("misfit."+p.Code))
