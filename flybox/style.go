@@ -33,14 +33,27 @@ const (
 	DamselAdult    Style = "damsel-adult"
 	Scud           Style = "scud"
 	Streamer       Style = "streamer"
+	LongDrake      Style = "long-drake"     // upright wings on a long shank, for the largest mayflies
+	StoutFly       Style = "stout-fly"      // short and thick, two wings: house flies, hawthorn flies
+	ClearWingBug   Style = "clear-wing-bug" // broad body under clear wings: cicadas, leafhoppers
+	Moth           Style = "moth"
+	Grub           Style = "grub" // a caterpillar or the grub of a beetle or sawfly
+	Worm           Style = "worm"
+	Egg            Style = "egg" // of a fish
+	WaterBoatman   Style = "water-boatman"
+	SmallFish      Style = "small-fish"
+	Leech          Style = "leech"
+	Crayfish       Style = "crayfish"
+	Mouse          Style = "mouse"
 )
 
 // Styles lists the styles in the order in which they are offered.
 var Styles = []Style{
 	FoamStone, ShortWingStone, HairWingStone, SpentStone, StoneflyNymph,
-	ParachuteDun, UprightDun, HairFanDun, Emerger, TrappedEmerger, SoftHackle, SpentSpinner, MayflyNymph,
+	ParachuteDun, UprightDun, HairFanDun, LongDrake, Emerger, TrappedEmerger, SoftHackle, SpentSpinner, MayflyNymph,
 	HairWingCaddis, DownWingCaddis, CaddisPupa, CaddisLarva,
-	MidgePupa, MidgeAdult, BushyDry, Hopper, Beetle, Ant, CraneflyDry, DamselNymph, DamselAdult, Scud, Streamer,
+	MidgePupa, MidgeAdult, BushyDry, Hopper, Beetle, Ant, StoutFly, ClearWingBug, Moth, Grub, CraneflyDry, DamselNymph, DamselAdult,
+	WaterBoatman, Scud, Worm, Egg, Leech, SmallFish, Crayfish, Streamer, Mouse,
 }
 
 // Float is how a fly floats or sinks.

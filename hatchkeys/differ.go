@@ -59,7 +59,7 @@ func (k *Key) apart(a Question, x, y *Ranked) bool {
 		return disjoint(s.day[:], t.day[:]) >= apartShare
 	case Length:
 		// As far as people misjudge a length.
-		return math.Abs(lnMiddle(x.Form.Length)-lnMiddle(y.Form.Length)) >= lengthSD
+		return math.Abs(lnMiddle(x.Form.Length)-lnMiddle(y.Form.Length)) >= LengthError
 	case Colour:
 		return coloursApart(x.Form.Colour.Body, y.Form.Colour.Body)
 	case Hour:
@@ -122,7 +122,7 @@ func coloursApart(x, y []string) bool {
 				continue
 			}
 			known = true
-			if colour.DeltaE(cx, cy) < colourSD {
+			if colour.DeltaE(cx, cy) < ColourError {
 				return false
 			}
 		}

@@ -26,7 +26,7 @@ type observer struct {
 // careful is the observer whom the key assumes. What people bother to answer
 // is assumed.
 var careful = observer{
-	lengthSD: lengthSD, lengthSlip: lengthSlip, colourSD: colourSD, colourSlip: colourSlip,
+	lengthSD: LengthError, lengthSlip: lengthSlip, colourSD: ColourError, colourSlip: colourSlip,
 	hourSlip: hourSlip, clumsy: 1, unsure: 0.08, soft: 0.08,
 	given: map[Question]float64{
 		Month: 0.9, Length: 0.75, Colour: 0.7, Hour: 0.6, WaterC: 0.2,

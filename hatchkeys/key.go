@@ -152,7 +152,7 @@ func (k *Key) formTables(h *Hatch, f *Form, index map[string]int) (formTable, er
 	}
 	// The range holds about 95 % of insects: four standard deviations wide.
 	t.lnMean = (math.Log(f.Length.From) + math.Log(f.Length.To)) / 2
-	t.lnSD = math.Hypot(math.Log(f.Length.To/f.Length.From)/4, lengthSD)
+	t.lnSD = math.Hypot(math.Log(f.Length.To/f.Length.From)/4, LengthError)
 	t.hours = hourTable(f.Hours)
 	for _, hex := range f.Colour.Body {
 		i, ok := index[hex]
@@ -247,7 +247,7 @@ func (k *Key) finishColours() {
 }
 
 // kernel is how near a colour is to each palette colour: exp(-d^2/2) of the
-// CIEDE2000 difference in units of colourSD. mean is over the pack.
+// CIEDE2000 difference in units of ColourError. mean is over the pack.
 type kernel struct {
 	near []float64
 	mean float64
@@ -266,7 +266,7 @@ func (k *Key) colourKernel(c colour.Lab) kernel {
 	}
 	out := kernel{near: make([]float64, len(k.palette))}
 	for i, p := range k.palette {
-		d := colour.DeltaE(c, p) / colourSD
+		d := colour.DeltaE(c, p) / ColourError
 		out.near[i] = math.Exp(-d * d / 2)
 		out.mean += k.paletteWeigh[i] * out.near[i]
 	}

@@ -35,6 +35,10 @@ var looksLike = map[string]map[string]float64{
 	"fly":         {"fly": 1},
 	"dobsonfly":   {"stonefly": 0.4, "other": 0.6},
 	"blackfly":    {"fly": 1},
+	"moth":        {"other": 0.6, "caddis": 0.4},
+	"boatman":     {"beetle": 0.6, "other": 0.4},
+	"scud":        {"other": 1},
+	"crayfish":    {"other": 1},
 }
 
 // looks is what a form of a hatch is taken for at a glance.

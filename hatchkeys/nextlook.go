@@ -117,7 +117,7 @@ func (r *Reading) likelyForms() []int {
 // lengthBins are the middles of the bins, in ln mm, in which a length answer
 // is imagined: 2.5 to 60 mm in steps of about the observer's error.
 var lengthBins = func() (mid []float64) {
-	for x := math.Log(2.5); x < math.Log(60); x += 2 * lengthSD {
+	for x := math.Log(2.5); x < math.Log(60); x += 2 * LengthError {
 		mid = append(mid, x)
 	}
 	return mid
@@ -134,9 +134,9 @@ func (r *Reading) eachAnswer(a Question, forms []int, do func(weight []float64, 
 			slip := lengthSlip * anyLength(x)
 			for i, f := range forms {
 				t := &k.forms[f]
-				weight[i] = r.post[f] * ((1-lengthSlip)*normal(x, t.lnMean, t.lnSD) + slip) * 2 * lengthSD
+				weight[i] = r.post[f] * ((1-lengthSlip)*normal(x, t.lnMean, t.lnSD) + slip) * 2 * LengthError
 			}
-			do(weight, r.Unknown*anyLength(x)*2*lengthSD)
+			do(weight, r.Unknown*anyLength(x)*2*LengthError)
 		}
 	case Colour:
 		table := k.swatchTable()

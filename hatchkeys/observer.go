@@ -6,15 +6,15 @@ import "math"
 // they are assumed, and written down so that they can be argued with. What
 // they must do is tested: no answer may rule a hatch in or out by itself.
 const (
-	// lengthSD is the spread of judged body length, as a share of the true
+	// LengthError is the spread of judged body length, as a share of the true
 	// one: people misjudge size by about 15 to 20 %.
-	lengthSD = 0.16
+	LengthError = 0.16
 	// lengthSlip is the chance that a length is of something else (tails or
 	// wings counted in, another insect).
 	lengthSlip = 0.02
-	// colourSD is the spread of a named colour about the true one, in CIEDE2000
+	// ColourError is the spread of a named colour about the true one, in CIEDE2000
 	// units: poor light, wet or fresh-hatched insects, a screen in the sun.
-	colourSD = 11.0
+	ColourError = 11.0
 	// colourSlip is the chance that the colour tells nothing.
 	colourSlip = 0.12
 	// hourSlip is the chance that a form is met outside its hours.

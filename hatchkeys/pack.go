@@ -58,7 +58,7 @@ type Hatch struct {
 }
 
 // Likes are the looks that Hatch.Like may name.
-var Likes = []string{"hopper", "ant", "beetle", "cicada", "caterpillar", "bug", "fly", "dobsonfly", "blackfly"}
+var Likes = []string{"hopper", "ant", "beetle", "cicada", "caterpillar", "bug", "fly", "dobsonfly", "blackfly", "moth", "boatman", "scud", "crayfish"}
 
 // Season is one spell of the year. Month-day strings such as "07-20";
 // a spell may run over the new year.
@@ -81,6 +81,20 @@ type Range struct {
 type Weights struct {
 	Of map[string]float64 `json:"of"`
 	Sourced
+}
+
+// Likeliest value of a trait, "" where nothing is said.
+func (w *Weights) Likeliest(t Trait) string {
+	if w == nil {
+		return ""
+	}
+	best, top := "", 0.0
+	for _, v := range t.Values() { // in a fixed order
+		if w.Of[v] > top {
+			best, top = v, w.Of[v]
+		}
+	}
+	return best
 }
 
 // Colours are sRGB hex colours, the commonest first.

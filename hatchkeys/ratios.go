@@ -60,7 +60,7 @@ func possible(a Question) (list []Ratio) {
 	switch a {
 	case Length:
 		for _, mid := range lengthBins {
-			list = append(list, Ratio{Question: a, FromMM: math.Exp(mid - lengthSD), ToMM: math.Exp(mid + lengthSD)})
+			list = append(list, Ratio{Question: a, FromMM: math.Exp(mid - LengthError), ToMM: math.Exp(mid + LengthError)})
 		}
 	case Colour:
 		for _, s := range Swatches {
@@ -106,7 +106,7 @@ func (r *Reading) expect(t Ratio, like []float64, h *Ranked) (factor, chance flo
 	factor /= sum
 	switch t.Question {
 	case Length: // a density over ln mm, times the width of the bin
-		chance = factor * 2 * lengthSD
+		chance = factor * 2 * LengthError
 	case Colour:
 		chance /= sum
 	case Question(Water): // takes the place of the mean over all waters

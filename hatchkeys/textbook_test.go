@@ -80,7 +80,7 @@ func TestInformationGain(t *testing.T) {
 	for i, c := range []struct{ prior, yes float64 }{{0.5, 0.9}, {0.3, 0.2}, {0.2, 0.5}} {
 		k.Pack.Hatches = append(k.Pack.Hatches, Hatch{ID: string(rune('a' + i)), Abundance: c.prior, Forms: []Form{{ID: "x"}}})
 		k.hatches = append(k.hatches, hatchTable{year: 1, anyWater: 1, water: [maxValues]float64{1, 1, 1, 1}, first: i, n: 1})
-		f := formTable{hatch: i, share: 1, lnMean: math.Log(10), lnSD: lengthSD}
+		f := formTable{hatch: i, share: 1, lnMean: math.Log(10), lnSD: LengthError}
 		for _, tr := range Traits {
 			for v := range tr.Values() {
 				f.traits[tr][v] = 1 / float64(len(tr.Values()))

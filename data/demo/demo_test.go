@@ -121,7 +121,7 @@ func TestTheSeasonHasSomethingToShow(t *testing.T) {
 // as it is.
 func TestTheShortenedFlyIsTheOneForTheShortWingedStonefly(t *testing.T) {
 	_, s := load(t)
-	q := match.CompileQuarry(match.Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20.5, Colours: []string{"#a98545", "#b8924c"}, Wings: flybox.ShortWing, Water: "tailwater"})
+	q := match.CompileQuarry(match.Quarry{Group: "stonefly", Stage: "adult", Length: hatchkeys.Range{From: 20.5, To: 20.5}, Colours: []string{"#a98545", "#b8924c"}, Wings: flybox.ShortWing, Water: "tailwater"})
 	r := match.RankBy(match.CompileFlies(s), &q, nil)
 	if r.Matches[0].Fly.ID != ID("golden-short") || !r.Matches[0].Fits {
 		t.Errorf("first is %s, %.2f", r.Matches[0].Fly.ID, r.Matches[0].Score)

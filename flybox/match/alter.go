@@ -30,6 +30,7 @@ const (
 	leastTrim = 0.05 // less than this share is not worth it
 	penDeltaE = 6.0  // how near a pen gets to the colour wanted
 	penWorth  = 10.0 // colours nearer than this are left alone
+	penLeast  = 0.5  // what a colour has to count to be worth a pen
 	worthIt   = 0.02 // a change that adds less to the score is not proposed
 	alsoWorth = 0.04 // the same once the fly fits
 )
@@ -68,7 +69,7 @@ func (c *CompiledQuarry) mend(f CompiledFly) (changes []Change, after float64, o
 }
 
 func (c *CompiledQuarry) trimLength(f CompiledFly) (CompiledFly, Change, bool) {
-	want := c.Quarry.LengthMM
+	want := c.Quarry.Length.To
 	if !c.counts[partLength] || f.mm == 0 || !builds[f.Fly.Style].trims || f.mm <= want*(1+leastTrim) {
 		return f, Change{}, false
 	}
@@ -132,13 +133,12 @@ func (c *CompiledQuarry) pen(f CompiledFly) (CompiledFly, Change, bool) {
 		return f, Change{}, false
 	}
 	to, distance := "", math.Inf(1)
-	for _, hex := range c.Quarry.Colours {
-		want, ok := colour.Parse(hex)
-		if !ok || want.L > f.seen.L {
+	for _, want := range c.colours {
+		if want.lab.L > f.seen.L || want.worth < penLeast {
 			continue
 		}
-		if d := colour.DeltaE(f.seen, want); d < distance {
-			to, distance = hex, d
+		if d := colour.DeltaE(f.seen, want.lab); d < distance {
+			to, distance = want.hex, d
 		}
 	}
 	if to == "" {

@@ -8,7 +8,7 @@ import (
 )
 
 func TestDiffer(t *testing.T) {
-	q := CompileQuarry(Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#a98545", "#3a2f24"}, Wings: flybox.ShortWing})
+	q := CompileQuarry(Quarry{Group: "stonefly", Stage: "adult", Length: exactly(20), Colours: []string{"#a98545", "#3a2f24"}, Wings: flybox.ShortWing})
 	fly := func(p flybox.Pattern) *CompiledFly {
 		f := CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: p}})
 		return &f
@@ -43,7 +43,7 @@ func TestDiffer(t *testing.T) {
 // Own results part flies of the same standing and no others, and without them
 // the ranking is as it ever was.
 func TestRankByOwnResults(t *testing.T) {
-	q := CompileQuarry(Quarry{Group: "stonefly", Stage: "adult", LengthMM: 20, Colours: []string{"#a98545"}, Wings: flybox.ShortWing})
+	q := CompileQuarry(Quarry{Group: "stonefly", Stage: "adult", Length: exactly(20), Colours: []string{"#a98545"}, Wings: flybox.ShortWing})
 	make := func(id string, mm float64, left int) CompiledFly {
 		return CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: flybox.Pattern{ID: id, Name: id, Style: flybox.ShortWingStone, Length: mm, Body: "#a98545"}, Rev: id}, Left: left})
 	}

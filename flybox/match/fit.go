@@ -18,7 +18,7 @@ func Fit(f *CompiledFly, q *CompiledQuarry) (score float64, fits bool) {
 // colours, which cost most.
 func (q *CompiledQuarry) ruledOut(f *CompiledFly) bool {
 	if q.counts[partLength] && f.mm > 0 {
-		if z := (f.lnMM - q.lnMM) / lengthSD; z*z > farthestFit {
+		if z := q.beyond(f.lnMM); z*z > farthestFit {
 			return true
 		}
 	}

@@ -19,7 +19,7 @@ func TestFitAgreesWithRank(t *testing.T) {
 	}
 	fitting := 0
 	for range 40 {
-		q := CompileQuarry(Quarry{Group: "stonefly", Stage: "adult", LengthMM: float64(rng.IntN(30)), Colours: []string{"#a98545", "#b8924c"}})
+		q := CompileQuarry(Quarry{Group: "stonefly", Stage: "adult", Length: exactly(float64(rng.IntN(30))), Colours: []string{"#a98545", "#b8924c"}})
 		for i := range flies {
 			m := matchOne(&flies[i], &q)
 			score, fits := Fit(&flies[i], &q)

@@ -45,7 +45,7 @@ func TestHookModel(t *testing.T) {
 // Common practice, from memory: the dry fly whose shank is nearest the body.
 // Where two sizes are given either is right; the model itself is within 20 %.
 func TestHookForABody(t *testing.T) {
-	for mm, want := range map[float64][]int{4: {22, 20}, 5: {18, 20}, 6.5: {16}, 8: {14}, 10: {12}, 12: {10}, 14: {8}} {
+	for mm, want := range map[float64][]int{4: {22, 24}, 5: {20}, 6.5: {18, 16}, 8: {14, 16}, 9: {14}, 10.5: {12}, 13: {10}, 15.5: {8}} {
 		got, xl := hookFor(mm, flybox.ParachuteDun)
 		ok := false
 		for _, w := range want {
@@ -54,6 +54,9 @@ func TestHookForABody(t *testing.T) {
 		if !ok || xl != 0 {
 			t.Errorf("%g mm: size %d %dX long, want one of %v", mm, got, xl, want)
 		}
+	}
+	if size, xl := hookFor(20, flybox.LongDrake); size != 8 || xl != 2 {
+		t.Errorf("a drake of 20 mm: size %d %dX long, the trade sells 8 to 10 on long shanks", size, xl)
 	}
 	if size, xl := hookFor(45, flybox.FoamStone); size != flybox.MinHook || xl < 3 {
 		t.Errorf("45 mm: size %d %dX long, want the largest hook with a longer shank", size, xl)

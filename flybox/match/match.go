@@ -5,23 +5,29 @@ import (
 	"slices"
 
 	"dampstone/flybox"
+	"dampstone/hatchkeys"
 	"dampstone/hatchkeys/colour"
 )
 
 // Quarry is the insect that a fly is to stand for. Whatever is empty does not
 // count. Stage, Group and Water are codes of the key.
 type Quarry struct {
-	Stage    string
-	Group    string
-	LengthMM float64        // body length without tails
-	Colours  []string       // body colours that occur, #rrggbb; the nearest counts
-	Wing     string         // wing colour, #rrggbb
-	Wings    flybox.Posture // empty: as usual for its group and stage
-	Floats   flybox.Float   // empty: as usual for its group and stage
-	Water    string         // kind of water
-	// Like is the style that it is tied as, where group and stage do not say
-	// enough (a beetle among terrestrials).
-	Like flybox.Style
+	Stage string
+	Group string
+	// Length of the body in mm without tails, as it occurs or as it was seen:
+	// any length within is as good.
+	Length  hatchkeys.Range
+	Colours []string // body colours that occur, #rrggbb, the commonest first
+	// Seen is the body colour that was seen, #rrggbb, if it was: then that
+	// colour counts, and of the others those that may have been meant by it.
+	Seen   string
+	Wing   string         // wing colour, #rrggbb
+	Wings  flybox.Posture // empty: as usual for its group and stage
+	Floats flybox.Float   // empty: as usual for its group and stage
+	Water  string         // kind of water
+	// Like is what it looks like, a code of the key, where group and stage do
+	// not say enough (a beetle among terrestrials).
+	Like string
 }
 
 // Parts of a score.
@@ -52,9 +58,14 @@ var partCodes = [partCount]string{PartLength, PartColour, PartShape, PartFloats,
 var weights = [partCount]float64{partLength: 3, partColour: 2, partShape: 4, partFloats: 2, partWings: 1, partWing: 0.5, partWater: 0.5}
 
 const (
-	// lengthSD is the standard deviation of ln(fly length / body length) that
-	// fish put up with. Assumed; anglers misjudge a body by about as much.
-	lengthSD = 0.15
+	// shortSD and longSD are how far, in ln(fly length / body length), a fly
+	// may lie outside the range of the insect: a standard deviation each. The
+	// trade ties and sells large insects a good deal shorter than they are,
+	// and "a size smaller, never larger" is the usual advice (common practice,
+	// no source); the figures were chosen so that the hooks of the trade fit
+	// their insects, see trade_test.go.
+	shortSD = 0.28
+	longSD  = 0.17
 	// colourSD is the same for the CIEDE2000 distance. Assumed.
 	colourSD = 18.0
 	// notKnown is the score of a part of which the fly says nothing.
@@ -64,7 +75,8 @@ const (
 	leastPart = 0.01
 
 	// FitScore is the score from which a fly fits, and what its parts must
-	// reach besides: FitNear for length (within about a fifth) and colour
+	// reach besides: FitNear for length (a fifth too long, a third too short)
+	// and colour
 	// (within about 23), FitPart for shape, float and wings. Judgement, no
 	// source.
 	FitScore = 0.66
@@ -119,16 +131,16 @@ func CompileFlies(s *flybox.State) []CompiledFly {
 type CompiledQuarry struct {
 	Quarry Quarry // with what is usual filled in
 
-	lnMM    float64
-	colours []colour.Lab
-	wing    colour.Lab
-	hasWing bool
-	floats  int // in Floats, -1 if it does not count
-	wings   int // in Postures, -1 if it does not count
-	shape   []float64
-	water   []float64 // nil if it does not count
-	weight  float64   // sum of weights of the parts that count
-	counts  [partCount]bool
+	lnFrom, lnTo float64 // of the length
+	colours      []target
+	wing         colour.Lab
+	hasWing      bool
+	floats       int // in Floats, -1 if it does not count
+	wings        int // in Postures, -1 if it does not count
+	shape        []float64
+	water        []float64 // nil if it does not count
+	weight       float64   // sum of weights of the parts that count
+	counts       [partCount]bool
 }
 
 // CompileQuarry makes a quarry ready for scoring. Codes that are not known
@@ -140,26 +152,19 @@ func CompileQuarry(q Quarry) CompiledQuarry {
 	if !slices.Contains(flybox.Floats, q.Floats) {
 		q.Floats = usualFloat(q.Group, q.Stage)
 	}
-	if !slices.Contains(flybox.Styles, q.Like) {
-		q.Like = ""
-	}
 	c := CompiledQuarry{Quarry: q, floats: slices.Index(flybox.Floats, q.Floats), wings: slices.Index(flybox.Postures, q.Wings)}
-	c.counts[partLength] = q.LengthMM > 0 && !math.IsInf(q.LengthMM, 1)
-	c.lnMM = math.Log(q.LengthMM)
-	for _, hex := range q.Colours {
-		if lab, ok := colour.Parse(hex); ok {
-			c.colours = append(c.colours, lab)
-		}
-	}
+	c.counts[partLength] = q.Length.From > 0 && q.Length.To >= q.Length.From && !math.IsInf(q.Length.To, 1)
+	c.lnFrom, c.lnTo = math.Log(q.Length.From), math.Log(q.Length.To)
+	c.colours = q.targets()
 	c.counts[partColour] = len(c.colours) > 0
 	c.wing, c.hasWing = colour.Parse(q.Wing)
 	c.counts[partWing] = c.hasWing
 	c.counts[partFloats], c.counts[partWings] = c.floats >= 0, c.wings >= 0
-	if scores, ok := q.scores(); ok || q.Like != "" {
+	if scores, ok := q.scores(); ok {
 		c.counts[partShape] = true
 		c.shape = make([]float64, len(flybox.Styles))
 		for i, style := range flybox.Styles {
-			c.shape[i] = q.shapeScore(scores, style)
+			c.shape[i] = max(scores[style], shapeElse)
 		}
 	}
 	if w := slices.Index(waters, q.Water); w >= 0 {
@@ -188,15 +193,14 @@ func (c *CompiledQuarry) parts(f *CompiledFly) (part [partCount]float64) {
 	if c.counts[partLength] {
 		part[partLength] = notKnown
 		if f.mm > 0 {
-			z := (f.lnMM - c.lnMM) / lengthSD
+			z := c.beyond(f.lnMM)
 			part[partLength] = math.Exp(-z * z / 2)
 		}
 	}
 	if c.counts[partColour] {
 		part[partColour] = notKnown
 		if f.hasSeen {
-			z := c.deltaE(f) / colourSD
-			part[partColour] = math.Exp(-z * z / 2)
+			_, part[partColour] = c.nearest(f)
 		}
 	}
 	if c.counts[partShape] {
@@ -231,19 +235,6 @@ func (c *CompiledQuarry) parts(f *CompiledFly) (part [partCount]float64) {
 		part[p] = max(part[p], leastPart)
 	}
 	return part
-}
-
-// deltaE is the distance of the colour that a fish sees from the nearest that
-// is wanted.
-func (c *CompiledQuarry) deltaE(f *CompiledFly) float64 {
-	if f.penned {
-		return penDeltaE
-	}
-	nearest := math.Inf(1)
-	for _, want := range c.colours {
-		nearest = min(nearest, colour.DeltaE(f.seen, want))
-	}
-	return nearest
 }
 
 // score is the weighted geometric mean of the parts.

@@ -5,7 +5,6 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/flybox/sortby"
-	"dampstone/hatchkeys/colour"
 )
 
 // Part is one reason for a score.
@@ -49,7 +48,8 @@ type Ranking struct {
 	NothingFits bool
 	// NoneLeft: some would do, but all of those are used up.
 	NoneLeft bool
-	// Tie is what to tie, if NothingFits or NoneLeft.
+	// Tie is what to tie, if NothingFits or NoneLeft; nil where no hook would
+	// carry it.
 	Tie *Tying
 }
 
@@ -77,8 +77,9 @@ func RankBy(flies []CompiledFly, q *CompiledQuarry, own func(*flybox.Fly) float6
 	})
 	r.NoneLeft = !r.NothingFits && !usableLeft
 	if !usableLeft {
-		t := suggest(q, r.Matches)
-		r.Tie = &t
+		if t, ok := suggest(q, r.Matches); ok {
+			r.Tie = &t
+		}
 	}
 	return r
 }
@@ -124,9 +125,10 @@ func (c *CompiledQuarry) part(p int, score float64, f *CompiledFly) Part {
 	out := Part{Code: partCodes[p], Score: score, Weight: weights[p] / c.weight}
 	switch p {
 	case partLength:
-		out.HaveMM, out.WantMM = f.mm, c.Quarry.LengthMM
+		out.HaveMM, out.WantMM = f.mm, c.wantMM(f.mm)
 	case partColour:
-		out.Want = c.nearest(f)
+		best, _ := c.nearest(f)
+		out.Want = best.hex
 		if f.hasSeen {
 			out.Have, out.DeltaE = f.seenHex, c.deltaE(f)
 		}
@@ -142,20 +144,4 @@ func (c *CompiledQuarry) part(p int, score float64, f *CompiledFly) Part {
 		out.Want = c.Quarry.Water
 	}
 	return out
-}
-
-// nearest is the wanted colour that is nearest to what a fish sees of the
-// fly, or the first one if that is not known.
-func (c *CompiledQuarry) nearest(f *CompiledFly) string {
-	best, distance := "", 0.0
-	for _, hex := range c.Quarry.Colours {
-		lab, ok := colour.Parse(hex)
-		if !ok {
-			continue
-		}
-		if d := colour.DeltaE(f.seen, lab); best == "" || f.hasSeen && d < distance {
-			best, distance = hex, d
-		}
-	}
-	return best
 }

@@ -43,7 +43,7 @@ var shapes = func() map[shapeKey]styleScores {
 		"mayfly", "nymph", "nymph-ashore", "pupa")
 	set(styleScores{flybox.Emerger: 1, flybox.TrappedEmerger: 1, flybox.SoftHackle: 0.8, flybox.HairFanDun: 0.7, flybox.ParachuteDun: 0.65, flybox.UprightDun: 0.45, flybox.MayflyNymph: 0.45},
 		"mayfly", "emerger", "shuck")
-	set(styleScores{flybox.ParachuteDun: 1, flybox.UprightDun: 1, flybox.HairFanDun: 1, flybox.TrappedEmerger: 0.7, flybox.Emerger: 0.65, flybox.BushyDry: 0.6, flybox.SpentSpinner: 0.35},
+	set(styleScores{flybox.ParachuteDun: 1, flybox.UprightDun: 1, flybox.HairFanDun: 1, flybox.LongDrake: 0.95, flybox.TrappedEmerger: 0.7, flybox.Emerger: 0.65, flybox.BushyDry: 0.6, flybox.SpentSpinner: 0.35},
 		"mayfly", "dun")
 	set(styleScores{flybox.SpentSpinner: 0.9, flybox.UprightDun: 0.8, flybox.ParachuteDun: 0.7, flybox.HairFanDun: 0.5, flybox.BushyDry: 0.4},
 		"mayfly", "adult", "egg-layer")
@@ -92,32 +92,50 @@ var shapes = func() map[shapeKey]styleScores {
 		"alderfly", "nymph", "nymph-ashore", "pupa", "emerger", "shuck")
 	set(styleScores{flybox.DownWingCaddis: 1, flybox.HairWingCaddis: 0.9, flybox.SoftHackle: 0.5, flybox.BushyDry: 0.4},
 		"alderfly", "adult", "dun", "egg-layer", "spent")
-	set(styleScores{flybox.Hopper: 0.7, flybox.Beetle: 0.7, flybox.Ant: 0.7, flybox.BushyDry: 0.5, flybox.FoamStone: 0.4, flybox.HairWingStone: 0.35, flybox.CraneflyDry: 0.3},
-		"terrestrial", "adult", "dun", "egg-layer", "spent", "nymph", "nymph-ashore", "pupa", "emerger", "shuck")
+	set(styleScores{flybox.Hopper: 0.6, flybox.Beetle: 0.6, flybox.Ant: 0.6, flybox.StoutFly: 0.6, flybox.BushyDry: 0.5, flybox.FoamStone: 0.4, flybox.HairWingStone: 0.35, flybox.CraneflyDry: 0.3},
+		"terrestrial", "adult", "dun", "egg-layer", "spent")
+	set(styleScores{flybox.Grub: 0.9, flybox.Worm: 0.4, flybox.CaddisLarva: 0.5},
+		"terrestrial", "nymph", "nymph-ashore", "pupa", "emerger", "shuck")
 	return m
 }()
+
+// likes are the same for what looks like something that its group and stage do
+// not tell, by the key's code: what is in the air or on the water, and what is
+// not grown.
+var likes = map[string]struct{ grown, young styleScores }{
+	"hopper": {grown: styleScores{flybox.Hopper: 1, flybox.FoamStone: 0.55, flybox.HairWingStone: 0.4, flybox.BushyDry: 0.4, flybox.Beetle: 0.2}},
+	"ant":    {grown: styleScores{flybox.Ant: 1, flybox.Beetle: 0.4, flybox.StoutFly: 0.35, flybox.BushyDry: 0.3, flybox.MidgeAdult: 0.3}},
+	"beetle": {grown: styleScores{flybox.Beetle: 1, flybox.StoutFly: 0.45, flybox.ClearWingBug: 0.45, flybox.Ant: 0.4, flybox.BushyDry: 0.35},
+		young: styleScores{flybox.Grub: 1, flybox.CaddisLarva: 0.5}},
+	"cicada":      {grown: styleScores{flybox.ClearWingBug: 1, flybox.Hopper: 0.55, flybox.Beetle: 0.5, flybox.FoamStone: 0.55, flybox.BushyDry: 0.35}},
+	"bug":         {grown: styleScores{flybox.ClearWingBug: 1, flybox.Beetle: 0.3, flybox.DownWingCaddis: 0.3, flybox.StoutFly: 0.3, flybox.Ant: 0.2}},
+	"fly":         {grown: styleScores{flybox.StoutFly: 1, flybox.BushyDry: 0.6, flybox.MidgeAdult: 0.5, flybox.Ant: 0.45, flybox.UprightDun: 0.4, flybox.ParachuteDun: 0.4, flybox.Beetle: 0.3}},
+	"moth":        {grown: styleScores{flybox.Moth: 1, flybox.HairWingCaddis: 0.75, flybox.DownWingCaddis: 0.65, flybox.BushyDry: 0.4}, young: styleScores{flybox.Grub: 1, flybox.Worm: 0.4}},
+	"caterpillar": {grown: styleScores{flybox.StoutFly: 0.8, flybox.BushyDry: 0.5, flybox.DownWingCaddis: 0.5}, young: styleScores{flybox.Grub: 1, flybox.Worm: 0.45, flybox.CaddisLarva: 0.5}},
+	"dobsonfly": {grown: styleScores{flybox.SpentStone: 0.7, flybox.FoamStone: 0.7, flybox.HairWingStone: 0.7},
+		young: styleScores{flybox.StoneflyNymph: 1, flybox.Leech: 0.8, flybox.Streamer: 0.5, flybox.DamselNymph: 0.4}},
+	"blackfly": {grown: styleScores{flybox.MidgeAdult: 1, flybox.StoutFly: 0.9, flybox.Ant: 0.5, flybox.ParachuteDun: 0.45},
+		young: styleScores{flybox.MidgePupa: 1, flybox.SoftHackle: 0.6, flybox.CaddisLarva: 0.4}},
+	"boatman":  {grown: styleScores{flybox.WaterBoatman: 1, flybox.Beetle: 0.3}, young: styleScores{flybox.WaterBoatman: 1}},
+	"scud":     {grown: styleScores{flybox.Scud: 1, flybox.MayflyNymph: 0.4, flybox.CaddisLarva: 0.4}, young: styleScores{flybox.Scud: 1, flybox.MayflyNymph: 0.4, flybox.CaddisLarva: 0.4}},
+	"crayfish": {grown: styleScores{flybox.Crayfish: 1, flybox.Streamer: 0.6, flybox.Leech: 0.5}, young: styleScores{flybox.Crayfish: 1, flybox.Streamer: 0.6, flybox.Leech: 0.5}},
+}
 
 // scores of the styles for a quarry, and false where nothing is known of such
 // an insect's shape.
 func (q Quarry) scores() (styleScores, bool) {
+	if like, ok := likes[q.Like]; ok {
+		switch q.Stage {
+		case "nymph", "nymph-ashore", "pupa", "shuck", "emerger":
+			return like.young, like.young != nil
+		}
+		return like.grown, true
+	}
 	if s, ok := shapes[shapeKey{q.Group, q.Stage, q.Wings}]; ok {
 		return s, true
 	}
 	s, ok := shapes[shapeKey{q.Group, q.Stage, ""}]
 	return s, ok
-}
-
-// shapeScore is how well a style stands for the quarry, 0 to 1.
-func (q Quarry) shapeScore(s styleScores, style flybox.Style) float64 {
-	score := s[style]
-	if q.Like != "" {
-		// Tied as one style: what is good in general is second choice.
-		score *= 0.6
-		if style == q.Like {
-			score = 1
-		}
-	}
-	return max(score, shapeElse)
 }
 
 // floatScore is how well a fly that floats as the row says does for an insect
@@ -159,6 +177,8 @@ var waterScore = map[flybox.Style][4]float64{
 	flybox.ParachuteDun:   {1, 1, 0.9, 0.9},
 	flybox.HairFanDun:     {0.8, 1, 1, 1},
 	flybox.DownWingCaddis: {0.8, 1, 1, 1},
+	flybox.Hopper:         {1, 1, 0.85, 0.7},
+	flybox.Mouse:          {1, 0.9, 0.8, 0.6},
 }
 
 // usualFloat is how an insect of a stage lies in the water unless the quarry
@@ -166,6 +186,9 @@ var waterScore = map[flybox.Style][4]float64{
 func usualFloat(group, stage string) flybox.Float {
 	switch stage {
 	case "nymph", "nymph-ashore":
+		if group == "terrestrial" {
+			return flybox.Film // it falls in, and drifts where it fell
+		}
 		return flybox.Deep
 	case "pupa":
 		return flybox.Under

@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"dampstone/flybox"
-	"dampstone/hatchkeys/colour"
 )
 
 var shortWingStyle = slices.Index(flybox.Styles, flybox.ShortWingStone)
@@ -35,61 +34,71 @@ func (t Tying) Pattern() flybox.Pattern {
 		Body: t.Body, Wing: t.Wing, Floats: t.Floats, Wings: t.Wings}
 }
 
-// SuggestTying is what to tie for a quarry, whatever is in the boxes.
-func SuggestTying(q *CompiledQuarry) Tying { return suggest(q, nil) }
+// SuggestTying is what to tie for a quarry, whatever is in the boxes. ok is
+// false where no hook that is tied on would carry a fly for it.
+func SuggestTying(q *CompiledQuarry) (t Tying, ok bool) { return suggest(q, nil) }
 
-func suggest(q *CompiledQuarry, matches []Match) Tying {
+func suggest(q *CompiledQuarry, matches []Match) (Tying, bool) {
 	for _, m := range matches { // best first
 		if m.Fits {
 			f := m.Fly
 			return Tying{Again: f.ID, From: f.Rev, Style: f.Style, Hook: f.Hook, Shank: f.Shank, LengthMM: m.LengthMM,
-				Body: f.Body, Wing: f.Wing, Floats: floatsOf(f.Pattern), Wings: wingsOf(f.Pattern)}
+				Body: f.Body, Wing: f.Wing, Floats: floatsOf(f.Pattern), Wings: wingsOf(f.Pattern)}, true
 		}
 	}
-	t := Tying{LengthMM: q.Quarry.LengthMM, Wing: q.Quarry.Wing}
-	for _, hex := range q.Quarry.Colours {
-		if colour.Valid(hex) {
-			t.Body = hex
-			break
-		}
+	t := Tying{LengthMM: Middle(q.Quarry.Length), Wing: q.Quarry.Wing}
+	if best, _ := q.nearest(&CompiledFly{}); best != nil {
+		t.Body = best.hex
 	}
-	// The style that would do best if all else were right.
-	best := -1.0
+	// The style that would do best on the hook that suits it, if all else were
+	// right.
+	best, near, want := -1.0, 1.0, t.LengthMM
 	for _, style := range flybox.Styles {
-		f := CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: flybox.Pattern{Style: style, Length: t.LengthMM, Body: t.Body, Wing: t.Wing}}})
-		if s := Score(&f, q); s > best+1e-12 {
-			best, t.Style = s, style
+		p := flybox.Pattern{Style: style, Body: t.Body, Wing: t.Wing}
+		xl := 0
+		if q.counts[partLength] {
+			p.Hook, xl = hookFor(want, style)
+			p.Shank = XLong(xl)
 		}
+		f := CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: p}})
+		if s := Score(&f, q); s > best+1e-12 {
+			best, t.Style, t.Hook, t.XL = s, style, p.Hook, xl
+			part := q.parts(&f)
+			near = part[partLength]
+			if p.Hook > 0 {
+				t.Shank = p.Shank
+				t.LengthMM = f.mm
+			}
+		}
+	}
+	if near < FitNear {
+		return Tying{}, false
 	}
 	t.Floats, t.Wings = builds[t.Style].floats, builds[t.Style].wings
-	if t.LengthMM > 0 {
-		t.Hook, t.XL = hookFor(t.LengthMM, t.Style)
-		t.Shank = XLong(t.XL)
-	}
 	nearest := -1.0
 	for _, m := range matches {
 		if m.Fly.Style == t.Style && m.Score > nearest {
 			nearest, t.From = m.Score, m.Fly.Rev
 		}
 	}
-	return t
+	return t, true
 }
 
-// hookFor is the even hook size, with the shank that is usual for the style,
-// whose fly comes nearest to a length in mm. Where the largest hook is too
-// short a longer shank is taken.
+// hookFor is the even hook size, among those on which the style is tied and
+// with the shank that is usual for it, whose fly comes nearest to a length in
+// mm. Where the largest is too short a shank up to 2 sizes longer is taken.
 func hookFor(mm float64, style flybox.Style) (size, xl int) {
 	b := builds[style]
 	misfit := func(size, xl int) float64 {
 		return math.Abs(math.Log(ShankMM(size, XLong(xl)) * b.over / mm))
 	}
-	size, xl = flybox.MaxHook, b.xl
-	for s := flybox.MinHook; s <= flybox.MaxHook; s += 2 {
+	size, xl = b.smallest, b.xl
+	for s := b.largest; s <= b.smallest; s += 2 {
 		if misfit(s, xl) < misfit(size, xl) {
 			size = s
 		}
 	}
-	for size == flybox.MinHook && xl < 6 && misfit(size, xl+1) < misfit(size, xl) {
+	for size == b.largest && xl > 0 && xl < b.xl+2 && misfit(size, xl+1) < misfit(size, xl) {
 		xl++
 	}
 	return size, xl

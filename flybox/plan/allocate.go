@@ -116,7 +116,10 @@ func standIns(all []Outlook, key *hatchkeys.Key, quarries []match.CompiledQuarry
 		if n.share(kinds[len(flies):], all) || n.rodDays*rate < leastNeed || len(kinds)-len(flies) >= mostNew {
 			continue
 		}
-		tying := match.SuggestTying(n.quarry)
+		tying, ok := match.SuggestTying(n.quarry)
+		if !ok {
+			continue
+		}
 		fly := match.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: tying.Pattern()}})
 		score, _ := match.Fit(&fly, n.quarry)
 		kinds = append(kinds, kind{fly: &fly, tying: &tying})

@@ -57,6 +57,18 @@ var made = map[flybox.Style][]part{
 	flybox.DamselAdult:    {{"foam", false}, {"feather", true}},
 	flybox.Scud:           {{"dubbing", false}},
 	flybox.Streamer:       {{"hair", false}, {"feather", false}},
+	flybox.LongDrake:      {{"dubbing", false}, {"hackle", false}, {"hair", true}},
+	flybox.StoutFly:       {{"dubbing", false}, {"feather", true}, {"hackle", false}},
+	flybox.ClearWingBug:   {{"foam", false}, {"feather", true}, {"legs", false}},
+	flybox.Moth:           {{"dubbing", false}, {"hair", true}},
+	flybox.Grub:           {{"dubbing", false}},
+	flybox.Worm:           {{"dubbing", false}},
+	flybox.Egg:            {{"dubbing", false}},
+	flybox.WaterBoatman:   {{"dubbing", false}, {"legs", false}, {"feather", true}},
+	flybox.SmallFish:      {{"hair", false}, {"feather", true}},
+	flybox.Leech:          {{"feather", false}},
+	flybox.Crayfish:       {{"dubbing", false}, {"feather", false}, {"legs", false}},
+	flybox.Mouse:          {{"foam", false}, {"hair", false}},
 }
 
 // Needs lists the materials for the flies that are to be tied, those of one

@@ -13,8 +13,8 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/hatchkeys"
-	"dampstone/server/app/caches"
 )
 
 func hrefs(d *doc, prefix string) (out []string) {
@@ -138,7 +138,7 @@ func TestOwnResultsMoveTheRanking(t *testing.T) {
 	}
 	h := key.Hatch("claassenia")
 	form := h.Form("adult-male")
-	length := caches.Middle(form.Length)
+	length := match.Middle(form.Length)
 	fly := func(id string, mm float64, style flybox.Style) []flybox.Body {
 		return []flybox.Body{
 			flybox.Pattern{ID: id, Name: id, Style: style, Hook: 8, Length: mm, Body: form.Colour.Body[0]},

@@ -31,6 +31,18 @@ var styles = map[string]style{
 	"damsel-adult":     {shank: 62, gape: 20, level: 8, dress: damselDry},
 	"scud":             {shank: 100, gape: 42, bent: true, dress: scudFly},
 	"streamer":         {shank: 67, gape: 19, dress: streamerFly},
+	"long-drake":       {shank: 100, gape: 30, level: 5, dress: longDrake},
+	"stout-fly":        {shank: 100, gape: 46, level: 15, dress: stoutFly},
+	"clear-wing-bug":   {shank: 87, gape: 34, level: 9, dress: clearWingBug},
+	"moth":             {shank: 95, gape: 40, level: 15, dress: mothFly},
+	"grub":             {shank: 95, gape: 34, bent: true, level: 0, dress: grubFly},
+	"worm":             {shank: 45, gape: 22, dress: wormFly},
+	"egg":              {shank: 160, gape: 70, dress: eggFly},
+	"water-boatman":    {shank: 100, gape: 44, dress: boatmanFly},
+	"small-fish":       {shank: 71, gape: 19, dress: smallFishFly},
+	"leech":            {shank: 59, gape: 17, dress: leechFly},
+	"crayfish":         {shank: 71, gape: 20, dress: crayfishFly},
+	"mouse":            {shank: 62, gape: 22, level: 9, dress: mouseFly},
 }
 
 func plainFly(d *dressing) {

@@ -8,6 +8,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/match"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
@@ -100,7 +101,7 @@ func formView(page views.Page, h *hatchkeys.Hatch, f, current *hatchkeys.Form, a
 	t := page.T
 	v := views.FormView{
 		ID: f.ID, Name: words.FormName(t, h, f), Length: page.U.LengthRange(f.Length.From, f.Length.To),
-		Drawing: words.Insect(h, f, page, t.F("draw.insect", catalog.Data{"Name": words.FormName(t, h, f), "Length": page.U.Length(caches.Middle(f.Length))})),
+		Drawing: words.Insect(h, f, page, t.F("draw.insect", catalog.Data{"Name": words.FormName(t, h, f), "Length": page.U.Length(match.Middle(f.Length))})),
 		Current: f == current, Href: words.HatchHref(h.ID, f.ID, ans) + "#flies",
 	}
 	if f.Hours != nil {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"dampstone/flybox/match"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
@@ -68,7 +69,7 @@ func (a *section) hatchLine(page views.Page, h *hatchkeys.Ranked, ans *screen.Ev
 		Href: words.HatchHref(h.Hatch.ID, h.Form.ID, ans), Own: words.OwnTag(page.T, h.Hatch),
 	}
 	if big {
-		line.Drawing = words.Insect(h.Hatch, h.Form, page, page.T.F("draw.insect", catalog.Data{"Name": line.Name, "Length": page.U.Length(caches.Middle(h.Form.Length))}))
+		line.Drawing = words.Insect(h.Hatch, h.Form, page, page.T.F("draw.insect", catalog.Data{"Name": line.Name, "Length": page.U.Length(match.Middle(h.Form.Length))}))
 	} else {
 		line.Drawing = words.Insect(h.Hatch, h.Form, page, "")
 	}

@@ -9,35 +9,6 @@ import (
 	"dampstone/hatchkeys"
 )
 
-// Middle of a range of lengths.
-func Middle(r hatchkeys.Range) float64 { return (r.From + r.To) / 2 }
-
-// Likeliest value of a trait, "" where nothing is said.
-func Likeliest(w *hatchkeys.Weights, t hatchkeys.Trait) string {
-	if w == nil {
-		return ""
-	}
-	best, top := "", 0.0
-	for _, v := range t.Values() { // in a fixed order
-		if w.Of[v] > top {
-			best, top = v, w.Of[v]
-		}
-	}
-	return best
-}
-
-// QuarryOf is the insect that a fly is to stand for.
-func QuarryOf(h *hatchkeys.Hatch, f *hatchkeys.Form) match.Quarry {
-	return match.Quarry{
-		Stage: string(f.Stage), Group: string(h.Group), LengthMM: Middle(f.Length),
-		Colours: f.Colour.Body, Wing: f.Colour.Wing,
-		Wings: flybox.Posture(Likeliest(f.Wings, hatchkeys.Wings)), Like: likeStyles[h.Like],
-	}
-}
-
-// likeStyles are the styles for insects whose stage says nothing.
-var likeStyles = map[string]flybox.Style{"hopper": flybox.Hopper, "ant": flybox.Ant, "beetle": flybox.Beetle, "cicada": flybox.Beetle}
-
 // BoxFlies are the flies of a ledger against the forms of a key. It is safe
 // for concurrent use.
 type BoxFlies struct {
@@ -115,7 +86,7 @@ func (c *FitCache) of(key *hatchkeys.Key) *BoxFlies {
 	quarries := make([]match.CompiledQuarry, key.FormCount())
 	for i := range quarries {
 		h, f := key.FormAt(i)
-		quarries[i] = match.CompileQuarry(QuarryOf(h, f))
+		quarries[i] = match.CompileQuarry(match.Of(h, f))
 	}
 	b := newBoxFlies(key, nil, nil, quarries)
 	if c.byRegion == nil {
@@ -133,8 +104,9 @@ func (b *BoxFlies) generic() []match.CompiledFly {
 	var out []match.CompiledFly
 	for i := range b.Quarries {
 		if h, f := b.Key.FormAt(i); f == MostFished(h) {
-			p := match.SuggestTying(&b.Quarries[i]).Pattern()
-			out = append(out, match.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: p}, Left: 1}))
+			if tying, ok := match.SuggestTying(&b.Quarries[i]); ok {
+				out = append(out, match.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: tying.Pattern()}, Left: 1}))
+			}
 		}
 	}
 	return out

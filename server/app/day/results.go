@@ -355,7 +355,7 @@ func changeHref(page views.Page, list []shownFly, q *match.CompiledQuarry, h res
 	v := url.Values{"why": {string(h.Attribute) + "." + string(h.Way)}}
 	switch h.Attribute {
 	case results.Length:
-		v.Set("length_mm", page.U.LengthNumber(roundHalf(q.Quarry.LengthMM)))
+		v.Set("length_mm", page.U.LengthNumber(roundHalf(match.Middle(q.Quarry.Length))))
 	case results.Colour:
 		name := "body"
 		if f.Under != "" && f.Under != f.Body {
@@ -366,9 +366,10 @@ func changeHref(page views.Page, list []shownFly, q *match.CompiledQuarry, h res
 		v.Set("floats", string(q.Quarry.Floats))
 	default:
 		// Another silhouette is another fly: it is derived from this one.
-		tying := match.SuggestTying(q)
 		v.Set("parent", f.Rev)
-		v.Set("style", string(tying.Style))
+		if tying, ok := match.SuggestTying(q); ok {
+			v.Set("style", string(tying.Style))
+		}
 		v.Set("name", f.Name)
 		v.Set("hook", screen.Itoa(f.Hook))
 		v.Set("shank", words.ShankValue(words.NearestShank(f.Shank)))

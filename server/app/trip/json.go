@@ -237,7 +237,7 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 	r.Key = key.WithSightings(seen)
 	for i := range r.Key.FormCount() {
 		h, f := r.Key.FormAt(i)
-		r.Quarries = append(r.Quarries, match.CompileQuarry(caches.QuarryOf(h, f)))
+		r.Quarries = append(r.Quarries, match.CompileQuarry(match.Of(h, f)))
 	}
 	return r, nil
 }

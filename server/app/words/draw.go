@@ -7,7 +7,6 @@ import (
 	"dampstone/flybox"
 	"dampstone/flybox/match"
 	"dampstone/hatchkeys"
-	"dampstone/server/app/caches"
 	"dampstone/views"
 	"dampstone/views/draw"
 )
@@ -47,9 +46,9 @@ func Insect(h *hatchkeys.Hatch, f *hatchkeys.Form, v views.Page, title string) v
 		return nil
 	}
 	i := draw.Insect{
-		Group: string(h.Group), Stage: string(f.Stage), Wings: caches.Likeliest(f.Wings, hatchkeys.Wings), LengthMM: caches.Middle(f.Length),
+		Group: string(h.Group), Stage: string(f.Stage), Wings: f.Wings.Likeliest(hatchkeys.Wings), LengthMM: match.Middle(f.Length),
 		Tails: tailCount(f.Tails), Body: first(f.Colour.Body), Wing: f.Colour.Wing, Dark: f.Colour.Dark,
-		Gills: caches.Likeliest(f.Gills, hatchkeys.Gills) == "yes",
+		Gills: f.Gills.Likeliest(hatchkeys.Gills) == "yes",
 	}
 	if h.Like != "" {
 		i.Group = h.Like
@@ -99,7 +98,7 @@ func first(s []string) string {
 }
 
 func tailCount(w *hatchkeys.Weights) int {
-	switch caches.Likeliest(w, hatchkeys.Tails) {
+	switch w.Likeliest(hatchkeys.Tails) {
 	case "2":
 		return 2
 	case "3":
