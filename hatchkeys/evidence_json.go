@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -22,6 +23,19 @@ const unsure = "unsure"
 // that are all possible, or "unsure". The error names the field and what it
 // may hold.
 func ParseJSON(line []byte) (region string, e Evidence, err error) {
+	region, e, _, err = ParseJSONWith(line)
+	return region, e, err
+}
+
+// ParseJSONWith is ParseJSON for lines that may carry more than evidence: the
+// fields named are returned as they are, and are no evidence.
+func ParseJSONWith(line []byte, more ...string) (region string, e Evidence, rest map[string]json.RawMessage, err error) {
+	rest = map[string]json.RawMessage{}
+	region, e, err = parseJSON(line, more, rest)
+	return region, e, rest, err
+}
+
+func parseJSON(line []byte, more []string, rest map[string]json.RawMessage) (region string, e Evidence, err error) {
 	var raw map[string]json.RawMessage
 	if err := json.Unmarshal(line, &raw); err != nil {
 		return "", e, fmt.Errorf("not a JSON object: %w", err)
@@ -30,6 +44,10 @@ func ParseJSON(line []byte) (region string, e Evidence, err error) {
 		return "", e, fmt.Errorf("want one JSON object on the line")
 	}
 	for key, v := range raw {
+		if slices.Contains(more, key) {
+			rest[key] = v
+			continue
+		}
 		switch key {
 		case "region":
 			if err := json.Unmarshal(v, &region); err != nil {

@@ -204,6 +204,35 @@ func (r *Reading) rank() {
 	slices.SortStableFunc(r.Ranked, func(a, b Ranked) int { return cmp.Compare(b.Probability, a.Probability) })
 }
 
+// FormOdds is a form, by its index in the key, with its probability.
+type FormOdds struct {
+	Index       int
+	Probability float64
+}
+
+// Forms are the forms that are at least as likely as least, the likeliest
+// first; at most most of them.
+func (r *Reading) Forms(least float64, most int) []FormOdds {
+	var out []FormOdds
+	for f := range r.key.forms {
+		if r.post[f] >= least {
+			out = append(out, FormOdds{f, r.post[f]})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b FormOdds) int { return cmp.Compare(b.Probability, a.Probability) })
+	return out[:min(len(out), most)]
+}
+
+// FormsOf are the forms of one hatch.
+func (r *Reading) FormsOf(h *Ranked) []FormOdds {
+	var out []FormOdds
+	t := &r.key.hatches[h.index]
+	for f := t.first; f < t.first+t.n; f++ {
+		out = append(out, FormOdds{f, r.post[f]})
+	}
+	return out
+}
+
 // FormCount is the number of forms over all hatches of the key. Form indexes
 // run from 0 in the order of the pack.
 func (k *Key) FormCount() int { return len(k.forms) }

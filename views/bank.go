@@ -95,6 +95,7 @@ type FlyLine struct {
 	Href    string
 	Drawing Drawing
 	Fit     string // in words
+	For     string // the insect that it stands for, where that is not plain
 	Advice  []string
 	Left    string // "3 left"
 	None    bool   // none left

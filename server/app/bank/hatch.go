@@ -80,9 +80,13 @@ func (a *section) hatchPage(r *http.Request, p screen.Prefs, q, typed url.Values
 		}
 	}
 	box := a.Flies(key)
+	seen := caches.Observed(&ans.Evidence)
+	if found := key.Read(ans.Evidence).Find(h.ID); found == nil || found.Form != current {
+		seen.LengthMM, seen.Colour = 0, "" // measured on another stage or sex
+	}
 	v.FliesFor = words.FormName(t, h, current)
 	v.EmptyBox = box.Len() == 0
-	v.Flies, v.Tie = words.FlyLines(a.Caches, page, box, h, current, maxHatchFlies)
+	v.Flies, v.Tie = words.FlyLines(a.Caches, page, box, h, current, seen, maxHatchFlies)
 	v.On = a.Button("/day/fly", t.S("day.on.this"), [2]string{"hatch", h.ID}, [2]string{"stage", current.ID})
 	for cell := range box.Results {
 		if cell.Hatch == h.ID {

@@ -24,6 +24,9 @@ type KeyResult struct {
 	// NextText says the same as a sentence.
 	NextText string   `json:"next_text,omitempty"`
 	Cautions []string `json:"cautions,omitempty"`
+	// Flies are those of the line, best first over the whole reading; absent
+	// where the line has none.
+	Flies []KeyFly `json:"flies,omitempty"`
 }
 
 // KeyHatch is one hatch.
@@ -34,6 +37,8 @@ type KeyHatch struct {
 	Form        string      `json:"form"`
 	Probability float64     `json:"probability"`
 	Why         []KeyReason `json:"why"`
+	// Flies are those of the line for this hatch alone.
+	Flies []KeyFly `json:"flies,omitempty"`
 }
 
 // KeyReason is what one answer says about the hatch.
@@ -60,7 +65,7 @@ const reasonsFrom = 0.005
 
 // Answer answers one JSON object of evidence in a language of the catalogue.
 func (k *KeyLines) Answer(line []byte, lang string) (*KeyResult, error) {
-	region, e, err := hatchkeys.ParseJSON(line)
+	region, e, rest, err := hatchkeys.ParseJSONWith(line, "flies")
 	if err != nil {
 		return nil, err
 	}
@@ -69,6 +74,10 @@ func (k *KeyLines) Answer(line []byte, lang string) (*KeyResult, error) {
 		return nil, fmt.Errorf("%w; use one of %v", err, hatchkeys.Regions())
 	}
 	page := views.Page{T: catalog.For(lang), U: measure.Units{Comma: lang == "es"}}
+	flies, err := lineFlies(page, rest["flies"])
+	if err != nil {
+		return nil, err
+	}
 	r := key.Read(e)
 	out := &KeyResult{Hatches: make([]KeyHatch, 0, len(r.Ranked)), Unknown: words.Round(r.Unknown), Cautions: cautions(page, &screen.EvidenceForm{Evidence: e})}
 	for i := range r.Ranked {
@@ -83,7 +92,15 @@ func (k *KeyLines) Answer(line []byte, lang string) (*KeyResult, error) {
 				kh.Why = append(kh.Why, KeyReason{Answer: reason.Question.String(), Decibans: math.Round(reason.Decibans*100) / 100, Text: w.Answer + " – " + w.Word})
 			}
 		}
+		if len(flies) > 0 {
+			over := caches.Part(key, r, h)
+			kh.Flies = keyFlies(page, flies, &over)
+		}
 		out.Hatches = append(out.Hatches, kh)
+	}
+	if len(flies) > 0 {
+		over := caches.Whole(key, r)
+		out.Flies = keyFlies(page, flies, &over)
 	}
 	f := r.Feeding()
 	out.Feeding = KeyFeeding{On: f.On(), Probability: words.Round(f.Probability), Code: string(f.Reason), Reason: page.T.S("fed.reason." + string(f.Reason))}

@@ -56,7 +56,7 @@ func (a *section) readingView(page views.Page, key *hatchkeys.Key, r *hatchkeys.
 	box := a.Flies(key)
 	v.EmptyBox = box.Len() == 0
 	if v.Lead != nil {
-		v.Flies, v.Tie = words.FlyLines(a.Caches, page, box, lead.Hatch, lead.Form, maxBankFlies)
+		v.Flies, v.Tie = words.ReadingFlies(a.Caches, page, box, r, lead, maxBankFlies)
 	}
 	v.Next = nextView(page, key, r, box)
 	return v

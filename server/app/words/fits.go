@@ -18,30 +18,20 @@ import (
 	"dampstone/views/catalog"
 )
 
-// FlyLines ranks own flies for a form, and says what to tie where none fits.
-func FlyLines(a *caches.Caches, page views.Page, b *caches.BoxFlies, h *hatchkeys.Hatch, f *hatchkeys.Form, most int) ([]views.FlyLine, *views.TieView) {
-	i := b.FormIndex(h, f)
-	if i < 0 {
-		return nil, nil
-	}
+// FlyLines ranks own flies for a form as it was seen, and says what to tie
+// where none fits.
+func FlyLines(a *caches.Caches, page views.Page, b *caches.BoxFlies, h *hatchkeys.Hatch, f *hatchkeys.Form, seen match.Observation, most int) ([]views.FlyLine, *views.TieView) {
 	form := results.Form{Hatch: h.ID, Form: f.ID}
 	own := b.Own(form)
-	rank := match.RankBy(b.Compiled, &b.Quarries[i], own.Weight)
+	q := match.CompileQuarry(match.Of(h, f).As(seen))
+	rank := match.RankBy(b.Compiled, &q, own.Weight)
 	var out []views.FlyLine
 	a.Ledger.View(func(s *flybox.State) {
 		for _, m := range rank.Matches {
 			if len(out) == most || !m.Usable() && m.Score < leastShown {
 				break
 			}
-			line := matchLine(a, page, s, m)
-			if c := own.Counts[m.Fly.Rev]; c.Fish() > 0 {
-				line.Own = page.T.F("own.results", catalog.Data{"Counts": CountText(page.T, c)})
-			}
-			if m.Usable() && !m.NoneLeft {
-				fish := a.Button("/day/fly", page.T.S("day.fish"), [2]string{"fly", m.Fly.ID}, [2]string{"hatch", form.Hatch}, [2]string{"stage", form.Form})
-				line.Fish = &fish
-			}
-			out = append(out, line)
+			out = append(out, fullLine(a, page, s, m, own, form))
 		}
 	})
 	if rank.Tie == nil || b.Len() == 0 {
@@ -49,6 +39,52 @@ func FlyLines(a *caches.Caches, page views.Page, b *caches.BoxFlies, h *hatchkey
 	}
 	t := TieView(page, *rank.Tie, rank.NoneLeft)
 	return out, &t
+}
+
+// ReadingFlies ranks own flies over a whole reading, each with the insect that
+// it stands for where that is not the leading one, and says what to tie for
+// the leading one where no fly fits.
+func ReadingFlies(a *caches.Caches, page views.Page, b *caches.BoxFlies, r *hatchkeys.Reading, lead *hatchkeys.Ranked, most int) ([]views.FlyLine, *views.TieView) {
+	if b.Len() == 0 {
+		return nil, nil
+	}
+	over := caches.Whole(b.Key, r)
+	var out []views.FlyLine
+	usable := false
+	a.Ledger.View(func(s *flybox.State) {
+		for _, e := range b.Rank(&over) {
+			usable = usable || e.Usable() && !e.NoneLeft
+			if len(out) == most || !e.Usable() && e.Score < leastShown {
+				break
+			}
+			h, f := over.At(e.At)
+			form := results.Form{Hatch: h.ID, Form: f.ID}
+			line := fullLine(a, page, s, e.Match, b.Own(form), form)
+			if h != lead.Hatch || f != lead.Form {
+				line.For = page.T.F("fit.for", catalog.Data{"Name": h.Name(page.T.Lang), "Form": FormName(page.T, h, f)})
+			}
+			out = append(out, line)
+		}
+	})
+	if usable {
+		return out, nil
+	}
+	_, tie := FlyLines(a, page, b, lead.Hatch, lead.Form, caches.Observed(&r.Evidence), 0)
+	return out, tie
+}
+
+// fullLine is a fly with how it fits, what fish did to it, and the button that
+// fishes it.
+func fullLine(a *caches.Caches, page views.Page, s *flybox.State, m match.Match, own caches.OwnResults, form results.Form) views.FlyLine {
+	line := matchLine(a, page, s, m)
+	if c := own.Counts[m.Fly.Rev]; c.Fish() > 0 {
+		line.Own = page.T.F("own.results", catalog.Data{"Counts": CountText(page.T, c)})
+	}
+	if m.Usable() && !m.NoneLeft {
+		fish := a.Button("/day/fly", page.T.S("day.fish"), [2]string{"fly", m.Fly.ID}, [2]string{"hatch", form.Hatch}, [2]string{"stage", form.Form})
+		line.Fish = &fish
+	}
+	return line
 }
 
 // leastShown: flies that score less are no use to show.
@@ -92,7 +128,7 @@ func advice(page views.Page, m match.Match) []string {
 	t := page.T
 	var out []string
 	for _, c := range m.Changes {
-		out = append(out, t.F("advice."+c.Code, catalog.Data{"Length": page.U.Length(c.MM), "Colour": ColourName(t, c.Colour)}))
+		out = append(out, ChangeText(page, c))
 	}
 	if m.Usable() {
 		return out
@@ -113,6 +149,11 @@ func advice(page views.Page, m match.Match) []string {
 		}
 	}
 	return out
+}
+
+// ChangeText says what to do to a fly.
+func ChangeText(page views.Page, c match.Change) string {
+	return page.T.F("advice."+c.Code, catalog.Data{"Length": page.U.Length(c.MM), "Colour": ColourName(page.T, c.Colour)})
 }
 
 // ColourName is the offered colour nearest to hex, in words.
