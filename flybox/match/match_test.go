@@ -251,6 +251,9 @@ func TestEveryStageAndGroupHasAFlyToTie(t *testing.T) {
 	groups := []string{"stonefly", "mayfly", "caddis", "midge", "cranefly", "damsel", "dragonfly", "alderfly", "terrestrial"}
 	for _, g := range groups {
 		for _, s := range stages {
+			if g == "stonefly" && s == "emerger" {
+				continue // there is none: they leave the water to hatch
+			}
 			mm := 12.0
 			switch g {
 			case "damsel", "dragonfly":

@@ -50,9 +50,8 @@ func suggest(q *CompiledQuarry, matches []Match) (Tying, bool) {
 	if best, _ := q.nearest(&CompiledFly{}); best != nil {
 		t.Body = best.hex
 	}
-	// The style that would do best on the hook that suits it, if all else were
-	// right.
-	best, near, want := -1.0, 1.0, t.LengthMM
+	// The style that does best on the hook that suits it, all else being right.
+	best, want, found := -1.0, t.LengthMM, false
 	for _, style := range flybox.Styles {
 		p := flybox.Pattern{Style: style, Body: t.Body, Wing: t.Wing}
 		xl := 0
@@ -61,17 +60,16 @@ func suggest(q *CompiledQuarry, matches []Match) (Tying, bool) {
 			p.Shank = XLong(xl)
 		}
 		f := CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: p}})
-		if s := Score(&f, q); s > best+1e-12 {
-			best, t.Style, t.Hook, t.XL = s, style, p.Hook, xl
-			part := q.parts(&f)
-			near = part[partLength]
-			if p.Hook > 0 {
-				t.Shank = p.Shank
-				t.LengthMM = f.mm
-			}
+		score, fits := Fit(&f, q)
+		if !q.counts[partLength] {
+			score, fits = Score(&f, q), true // of unknown size
+		}
+		if fits && score > best+1e-12 {
+			best, found = score, true
+			t.Style, t.Hook, t.XL, t.Shank, t.LengthMM = style, p.Hook, xl, p.Shank, f.mm
 		}
 	}
-	if near < FitNear {
+	if !found {
 		return Tying{}, false
 	}
 	t.Floats, t.Wings = builds[t.Style].floats, builds[t.Style].wings
