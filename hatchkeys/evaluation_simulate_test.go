@@ -330,6 +330,9 @@ func (w *world) evidence(o *observer, in insect) Evidence {
 	var e Evidence
 	for _, a := range Questions {
 		p := o.given[a]
+		if p == 0 && a != WaterC {
+			continue // tells nothing of the insect: for whether fish feed
+		}
 		if a == WaterC {
 			p = 0
 			if in.useC {

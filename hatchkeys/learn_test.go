@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"dampstone/hatchkeys"
+	"dampstone/hatchkeys/feeding"
 )
 
 func western(t *testing.T) *hatchkeys.Key {
@@ -69,10 +70,10 @@ func TestNotesOnOneDayCountOnceAndStrangeOnesNotAtAll(t *testing.T) {
 func TestABigInsectMasksASmallOne(t *testing.T) {
 	line := `{"region":"west-na","month":6,"day":15,"length_mm":42,"wings":"flat","colour":"#c46a22","doing":"fluttering","shucks":"dry-rocks","fish":"sipping"}`
 	r := read(t, line)
-	if f := r.Feeding(); f.Reason != hatchkeys.Masked || f.On() {
+	if f := feeding.Judge(r); f.Reason != feeding.Masked || f.On() {
 		t.Errorf("feeding %+v, want masked and off", f)
 	}
-	if small := r.Small(); small == nil || small.Form.Length.To > 9 {
+	if small := feeding.Small(r); small == nil || small.Form.Length.To > 9 {
 		t.Errorf("small hatch %+v", small)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"dampstone/hatchkeys"
+	"dampstone/hatchkeys/feeding"
 )
 
 // read reads JSON evidence with the pack that it names.
@@ -28,7 +29,7 @@ func TestShortWingsAfterADropInSeptember(t *testing.T) {
 	if lead == nil || lead.Hatch.ID != "claassenia" || lead.Probability <= 0.8 {
 		t.Fatalf("leader %+v, unknown %v; want claassenia over 0.8", lead, r.Unknown)
 	}
-	if f := r.Feeding(); !f.On() || f.Reason != hatchkeys.EdgeAfterDrop {
+	if f := feeding.Judge(r); !f.On() || f.Reason != feeding.EdgeAfterDrop {
 		t.Errorf("feeding %+v, want on at the edge after the drop", f)
 	}
 }
@@ -65,16 +66,16 @@ func TestTradeFacts(t *testing.T) {
 		fact     string
 		evidence string
 		lead     []string // any of these
-		feeding  hatchkeys.FeedingReason
+		fed      feeding.Reason
 	}{
 		{"big golden stoneflies in July, winged", `{"region":"west-na","month":7,"day":5,"length_mm":27,"wings":"flat","colour":"#b08d45","tails":2}`, []string{"hesperoperla", "calineuria"}, ""},
-		{"smaller golden in late summer, short-winged males", `{"region":"west-na","month":8,"day":25,"length_mm":20,"wings":"short","colour":"#b08d45"}`, []string{"claassenia"}, hatchkeys.ShortWingsEdge},
-		{"it swims and runs for the bank", `{"region":"west-na","month":9,"length_mm":21,"wings":"short","doing":"swimming-ashore","where":"edge"}`, []string{"claassenia"}, hatchkeys.ShortWingsEdge},
-		{"shucks on damp exposed stones after a fall", `{"region":"west-na","month":9,"trend":"dropping","shucks":"damp-stones","length_mm":26,"wings":"none","doing":"crawling-ashore"}`, []string{"claassenia"}, hatchkeys.EdgeAfterDrop},
-		{"salmonflies blown from miles away are ignored", `{"region":"west-na","month":6,"length_mm":42,"wings":"flat","colour":"#c46a22","doing":"blown-in","shucks":"none"}`, []string{"salmonfly"}, hatchkeys.BlownIn},
-		{"adults, no shucks, wind up the river: blown in", `{"region":"west-na","month":6,"length_mm":42,"wings":"flat","colour":"#c46a22","shucks":"none","wind":"upstream","where":"bank-plants"}`, []string{"salmonfly"}, hatchkeys.BlownIn},
-		{"egg-laying females bring fish up", `{"region":"west-na","month":6,"length_mm":45,"wings":"flat","colour":"#c46a22","doing":"dipping-eggs","where":"riffle"}`, []string{"salmonfly"}, hatchkeys.EggLayersBack},
-		{"many adults and no rises: not keyed on yet", `{"region":"west-na","month":6,"length_mm":42,"wings":"flat","colour":"#c46a22","doing":"fluttering","shucks":"dry-rocks","fish":"none"}`, []string{"salmonfly"}, hatchkeys.NotKeyedYet},
+		{"smaller golden in late summer, short-winged males", `{"region":"west-na","month":8,"day":25,"length_mm":20,"wings":"short","colour":"#b08d45"}`, []string{"claassenia"}, feeding.ShortWingsEdge},
+		{"it swims and runs for the bank", `{"region":"west-na","month":9,"length_mm":21,"wings":"short","doing":"swimming-ashore","where":"edge"}`, []string{"claassenia"}, feeding.ShortWingsEdge},
+		{"shucks on damp exposed stones after a fall", `{"region":"west-na","month":9,"trend":"dropping","shucks":"damp-stones","length_mm":26,"wings":"none","doing":"crawling-ashore"}`, []string{"claassenia"}, feeding.EdgeAfterDrop},
+		{"salmonflies blown from miles away are ignored", `{"region":"west-na","month":6,"length_mm":42,"wings":"flat","colour":"#c46a22","doing":"blown-in","shucks":"none"}`, []string{"salmonfly"}, feeding.BlownIn},
+		{"adults, no shucks, wind up the river: blown in", `{"region":"west-na","month":6,"length_mm":42,"wings":"flat","colour":"#c46a22","shucks":"none","wind":"upstream","where":"bank-plants"}`, []string{"salmonfly"}, feeding.BlownIn},
+		{"egg-laying females bring fish up", `{"region":"west-na","month":6,"length_mm":45,"wings":"flat","colour":"#c46a22","doing":"dipping-eggs","where":"riffle"}`, []string{"salmonfly"}, feeding.EggLayersBack},
+		{"many adults and no rises: not keyed on yet", `{"region":"west-na","month":6,"length_mm":42,"wings":"flat","colour":"#c46a22","doing":"fluttering","shucks":"dry-rocks","fish":"none"}`, []string{"salmonfly"}, feeding.NoRises},
 		{"small yellow stoneflies over moderate riffles", `{"region":"west-na","month":7,"length_mm":9,"wings":"flat","colour":"#d9b93f","where":"riffle","tails":2}`, []string{"isoperla", "sallfly"}, ""},
 		{"small yellow stoneflies over flats", `{"region":"west-na","month":7,"length_mm":9,"wings":"flat","colour":"#d9b93f","where":"flat","tails":2}`, []string{"isoperla", "sallfly"}, ""},
 		{"tufts between the tails of a shuck: Hesperoperla", `{"region":"west-na","month":6,"day":25,"length_mm":26,"wings":"none","shucks":"dry-rocks","doing":"resting","gills":"yes","tails":2}`, []string{"hesperoperla"}, ""},
@@ -92,12 +93,12 @@ func TestTradeFacts(t *testing.T) {
 		if !ok {
 			t.Errorf("%s: %s leads at %.2f (unknown %.2f), want %v", row.fact, r.Ranked[0].Hatch.ID, r.Ranked[0].Probability, r.Unknown, row.lead)
 		}
-		if f := r.Feeding(); row.feeding != "" && f.Reason != row.feeding {
-			t.Errorf("%s: feeding %+v, want %s", row.fact, f, row.feeding)
+		if f := feeding.Judge(r); row.fed != "" && f.Reason != row.fed {
+			t.Errorf("%s: feeding %+v, want %s", row.fact, f, row.fed)
 		}
 	}
-	blown := read(t, rows[4].evidence).Feeding()
-	laying := read(t, rows[6].evidence).Feeding()
+	blown := feeding.Judge(read(t, rows[4].evidence))
+	laying := feeding.Judge(read(t, rows[6].evidence))
 	if blown.On() || !laying.On() {
 		t.Errorf("blown in %+v must be off, egg-layers %+v on", blown, laying)
 	}

@@ -36,6 +36,7 @@ const (
 var slip = [traitCount]float64{
 	Trend: 0.10, Shucks: 0.06, Wings: 0.04, Tails: 0.04, Doing: 0.10,
 	Where: 0.10, Gills: 0.08, Fish: 0.15, Wind: 0.20, Water: 0.05, Looks: 0.05,
+	Clarity: 0.10, Light: 0.10, LengthTo: 0.10,
 }
 
 // confusion is the chance that an observer gives answer for truth, on top of
@@ -100,6 +101,27 @@ var trendBase = [maxValues]float64{0.08, 0.22, 0.55, 0.15}
 // waterBase is how often each kind of water is fished, in the order of
 // Water.Values(). Assumed.
 var waterBase = [maxValues]float64{0.45, 0.27, 0.15, 0.13}
+
+// BodyShare is the length of the body as a share of the length to the wing
+// tips, where folded wings reach beyond it. Assumed, from memory: sedges and
+// alder flies about three quarters, stoneflies four fifths.
+func BodyShare(h *Hatch, f *Form) float64 {
+	switch f.Stage {
+	case Adult, EggLayer:
+	default:
+		return 1
+	}
+	switch h.Group {
+	case Caddis, Alderfly:
+		return 0.75
+	case Stonefly:
+		if w := f.Wings; w != nil && w.Of["short"] > w.Of["flat"] {
+			return 1
+		}
+		return 0.8
+	}
+	return 1
+}
 
 // observe turns the true distribution of a trait into that of the answers.
 func observe(t Trait, truth [maxValues]float64) (answer [maxValues]float64) {

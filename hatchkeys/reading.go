@@ -116,10 +116,14 @@ func (k *Key) likelihood(a Question, e *Evidence) []float64 {
 		like[n] = 1
 	case Length:
 		x := math.Log(e.LengthMM)
-		slip := lengthSlip * anyLength(x)
+		tips := e.Choices[LengthTo].Only(LengthTo, "wing-tips")
 		for f := range k.forms {
 			t := &k.forms[f]
-			like[f] = (1-lengthSlip)*normal(x, t.lnMean, t.lnSD) + slip
+			at := x
+			if tips {
+				at += math.Log(BodyShare(k.FormAt(f)))
+			}
+			like[f] = (1-lengthSlip)*normal(at, t.lnMean, t.lnSD) + lengthSlip*anyLength(at)
 		}
 		like[n] = anyLength(x)
 	case Colour:
@@ -232,6 +236,12 @@ func (r *Reading) FormsOf(h *Ranked) []FormOdds {
 	}
 	return out
 }
+
+// FormAt is the hatch and form with an index of the key.
+func (r *Reading) FormAt(i int) (*Hatch, *Form) { return r.key.FormAt(i) }
+
+// Key is the key that was read.
+func (r *Reading) Key() *Key { return r.key }
 
 // FormCount is the number of forms over all hatches of the key. Form indexes
 // run from 0 in the order of the pack.

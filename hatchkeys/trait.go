@@ -10,39 +10,45 @@ type Trait int
 
 // The traits, in the order in which they are asked when nothing else decides.
 const (
-	Trend  Trait = iota // water level over the last hours
-	Shucks              // where empty shucks are found
-	Wings               // how the wings are held, or what there is of them
-	Tails               // number of tails
-	Doing               // what the insect is doing
-	Where               // part of the water or bank
-	Gills               // tufts of gills between the tails of a nymph or shuck
-	Fish                // what the fish are doing
-	Wind                // wind along the river
-	Water               // kind of water
-	Looks               // what the insect looks like at a glance
+	Trend    Trait = iota // water level over the last hours
+	Shucks                // where empty shucks are found
+	Wings                 // how the wings are held, or what there is of them
+	Tails                 // number of tails
+	Doing                 // what the insect is doing
+	Where                 // part of the water or bank
+	Gills                 // tufts of gills between the tails of a nymph or shuck
+	Fish                  // what the fish are doing
+	Wind                  // wind along the river
+	Water                 // kind of water
+	Looks                 // what the insect looks like at a glance
+	Clarity               // how clear the water is
+	Light                 // the sky
+	LengthTo              // how far along the insect its length was measured
 	traitCount
 )
 
 // Traits lists every trait.
-var Traits = []Trait{Trend, Shucks, Wings, Tails, Doing, Where, Gills, Fish, Wind, Water, Looks}
+var Traits = []Trait{Trend, Shucks, Wings, Tails, Doing, Where, Gills, Fish, Wind, Water, Looks, Clarity, Light, LengthTo}
 
-var traitKeys = [traitCount]string{"trend", "shucks", "wings", "tails", "doing", "where", "gills", "fish", "wind", "water", "looks"}
+var traitKeys = [traitCount]string{"trend", "shucks", "wings", "tails", "doing", "where", "gills", "fish", "wind", "water", "looks", "clarity", "light", "length_to"}
 
 // traitValues are the codes used in pack files, in queries and in the JSON
 // interface. Their order is fixed: likelihood tables are indexed by it.
 var traitValues = [traitCount][]string{
-	Trend:  {"dropping", "falling", "steady", "rising"},
-	Shucks: {"none", "damp-stones", "dry-rocks", "film"},
-	Wings:  {"upright", "flat", "roof", "short", "none", "clear-pair", "spread"},
-	Tails:  {"0", "2", "3"},
-	Doing:  {"crawling-ashore", "swimming-ashore", "drifting", "fluttering", "dipping-eggs", "skating", "hopping", "swarming", "resting", "blown-in"},
-	Where:  {"riffle", "seam", "flat", "pocket", "edge", "bank-plants", "still"},
-	Gills:  {"yes", "no"},
-	Fish:   {"none", "sipping", "splashing", "bulging", "edge"},
-	Wind:   {"calm", "upstream", "downstream", "across"},
-	Looks:  {"stonefly", "mayfly", "caddis", "fly", "damsel", "hopper", "beetle", "ant", "other"},
-	Water:  {"freestone", "tailwater", "spring-creek", "stillwater"},
+	Trend:    {"dropping", "falling", "steady", "rising"},
+	Shucks:   {"none", "damp-stones", "dry-rocks", "film"},
+	Wings:    {"upright", "flat", "roof", "short", "none", "clear-pair", "spread"},
+	Tails:    {"0", "2", "3"},
+	Doing:    {"crawling-ashore", "swimming-ashore", "drifting", "fluttering", "dipping-eggs", "skating", "hopping", "swarming", "resting", "blown-in"},
+	Where:    {"riffle", "seam", "flat", "pocket", "edge", "bank-plants", "still"},
+	Gills:    {"yes", "no"},
+	Fish:     {"none", "sipping", "splashing", "bulging", "edge"},
+	Wind:     {"calm", "upstream", "downstream", "across"},
+	Looks:    {"stonefly", "mayfly", "caddis", "fly", "damsel", "hopper", "beetle", "ant", "other"},
+	Water:    {"freestone", "tailwater", "spring-creek", "stillwater"},
+	Clarity:  {"clear", "coloured", "muddy"},
+	Light:    {"bright", "overcast", "rain"},
+	LengthTo: {"body", "wing-tips"},
 }
 
 // maxValues bounds the number of values of any trait.

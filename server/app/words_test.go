@@ -15,6 +15,7 @@ import (
 	"dampstone/flybox/match"
 	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
+	"dampstone/hatchkeys/feeding"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/setup"
 	"dampstone/server/app/words"
@@ -106,9 +107,10 @@ func codeIDs(t *testing.T) (ids []string) {
 	for did := range screen.Flashes {
 		add("did.", did)
 	}
-	add("fed.reason.", string(hatchkeys.FishTaking), string(hatchkeys.EggLayersBack), string(hatchkeys.EdgeAfterDrop), string(hatchkeys.ShortWingsEdge),
-		string(hatchkeys.NymphsMoving), string(hatchkeys.HatchDrifting), string(hatchkeys.SpentOnWater), string(hatchkeys.BlownInWater), string(hatchkeys.BlownIn), string(hatchkeys.Masked),
-		string(hatchkeys.NotKeyedYet), string(hatchkeys.AdultsResting), string(hatchkeys.ShucksOnly), string(hatchkeys.NotSure), string(hatchkeys.UnknownInsect))
+	for _, r := range feeding.Reasons {
+		add("fed.reason.", string(r))
+	}
+	add("fed.", string(feeding.Yes), string(feeding.Maybe), string(feeding.NotYet), string(feeding.NotKnown))
 	return ids
 }
 

@@ -57,7 +57,7 @@ func (a *section) bank(r *http.Request, p screen.Prefs) (screen.Result, error) {
 // the second. The rest wait behind "more to see".
 var (
 	mainTraits = []hatchkeys.Trait{hatchkeys.Trend, hatchkeys.Shucks, hatchkeys.Wings}
-	moreTraits = []hatchkeys.Trait{hatchkeys.Looks, hatchkeys.Doing, hatchkeys.Where, hatchkeys.Tails, hatchkeys.Fish, hatchkeys.Wind, hatchkeys.Water, hatchkeys.Gills}
+	moreTraits = []hatchkeys.Trait{hatchkeys.Looks, hatchkeys.Doing, hatchkeys.Where, hatchkeys.Tails, hatchkeys.Fish, hatchkeys.Wind, hatchkeys.Clarity, hatchkeys.Light, hatchkeys.Water, hatchkeys.Gills, hatchkeys.LengthTo}
 )
 
 func bankView(page views.Page, ans *screen.EvidenceForm) views.BankView {

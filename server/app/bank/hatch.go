@@ -10,6 +10,7 @@ import (
 	"dampstone/flybox"
 	"dampstone/flybox/match"
 	"dampstone/hatchkeys"
+	"dampstone/hatchkeys/feeding"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -54,7 +55,7 @@ func (a *section) hatchPage(r *http.Request, p screen.Prefs, q, typed url.Values
 			}
 		}
 		if lead := reading.Leader(); lead != nil && lead.Hatch == h {
-			f := fedView(t, reading.Feeding())
+			f := fedView(t, feeding.Judge(reading))
 			v.Fed = &f
 		}
 	}
@@ -80,7 +81,7 @@ func (a *section) hatchPage(r *http.Request, p screen.Prefs, q, typed url.Values
 		}
 	}
 	box := a.Flies(key)
-	seen := caches.Observed(&ans.Evidence)
+	seen := caches.SeenOf(&ans.Evidence, h, current)
 	if found := key.Read(ans.Evidence).Find(h.ID); found == nil || found.Form != current {
 		seen.LengthMM, seen.Colour = 0, "" // measured on another stage or sex
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"dampstone/hatchkeys"
+	"dampstone/hatchkeys/feeding"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -48,12 +49,19 @@ type KeyReason struct {
 	Text     string  `json:"text"`
 }
 
-// KeyFeeding says whether fish feed on the leading hatch.
+// KeyFeeding says whether fish feed on what is about.
 type KeyFeeding struct {
-	On          bool    `json:"on"`
+	On bool `json:"on"` // the verdict is yes
+	// Verdict is "yes", "maybe", "no" for not yet, or "not-known" where too
+	// little was seen; then Look is the key of what to look at.
+	Verdict     string  `json:"verdict"`
+	Look        string  `json:"look,omitempty"`
 	Probability float64 `json:"probability"`
-	Code        string  `json:"code"`
-	Reason      string  `json:"reason"`
+	Code        string  `json:"code"` // of the reason
+	// Answered tells that the reason was seen; otherwise it is what would be
+	// expected.
+	Answered bool   `json:"answered"`
+	Reason   string `json:"reason"`
 }
 
 // KeyLines answers lines of evidence. It has no flies of its own: what to look
@@ -102,8 +110,11 @@ func (k *KeyLines) Answer(line []byte, lang string) (*KeyResult, error) {
 		over := caches.Whole(key, r)
 		out.Flies = keyFlies(page, flies, &over)
 	}
-	f := r.Feeding()
-	out.Feeding = KeyFeeding{On: f.On(), Probability: words.Round(f.Probability), Code: string(f.Reason), Reason: page.T.S("fed.reason." + string(f.Reason))}
+	f := feeding.Judge(r)
+	out.Feeding = KeyFeeding{On: f.On(), Verdict: string(f.Verdict), Probability: words.Round(f.Probability), Code: string(f.Reason), Answered: f.Seen, Reason: fedText(page.T, f)}
+	if f.Verdict == feeding.NotKnown {
+		out.Feeding.Look = f.Look.String()
+	}
 	if look, ok := r.NextLook(k.fits.None(key).Choice()); ok {
 		out.Next = look.Question.String()
 		out.NextText = page.T.S("next." + out.Next)

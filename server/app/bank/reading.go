@@ -6,6 +6,7 @@ import (
 
 	"dampstone/flybox/match"
 	"dampstone/hatchkeys"
+	"dampstone/hatchkeys/feeding"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -36,8 +37,8 @@ func (a *section) readingView(page views.Page, key *hatchkeys.Key, r *hatchkeys.
 		from = 1
 		line := a.hatchLine(page, lead, ans, true)
 		v.Lead = &line
-		f := fedView(t, r.Feeding())
-		if small := r.Small(); f.Masked && small != nil {
+		f := fedView(t, feeding.Judge(r))
+		if small := feeding.Small(r); f.Masked && small != nil {
 			f.Small = small.Hatch.Name(t.Lang)
 			f.SmallHref = words.HatchHref(small.Hatch.ID, small.Form.ID, &screen.EvidenceForm{})
 		}
@@ -76,15 +77,23 @@ func (a *section) hatchLine(page views.Page, h *hatchkeys.Ranked, ans *screen.Ev
 	return line
 }
 
-func fedView(t *catalog.Text, f hatchkeys.Feeding) views.FedView {
-	level := "maybe"
-	switch {
-	case f.Probability >= 0.6:
-		level = "yes"
-	case f.Probability <= 0.35:
-		level = "no"
+// fedView puts into words whether fish feed.
+func fedView(t *catalog.Text, j feeding.Judgement) views.FedView {
+	return views.FedView{Masked: j.Reason == feeding.Masked, Level: string(j.Verdict), Word: t.S("fed." + string(j.Verdict)), Sentence: fedText(t, j)}
+}
+
+// fedText is the reason: a fact where it was answered, else what would be
+// expected, and what to look at where too little was seen.
+func fedText(t *catalog.Text, j feeding.Judgement) string {
+	id := "fed.reason." + string(j.Reason)
+	if !j.Seen && t.Has("fed.expect."+string(j.Reason)) {
+		id = "fed.expect." + string(j.Reason)
 	}
-	return views.FedView{Masked: f.Reason == hatchkeys.Masked, Level: level, Word: t.S("fed." + level), Sentence: t.S("fed.reason." + string(f.Reason))}
+	text := t.S(id)
+	if j.Verdict == feeding.NotKnown {
+		text = t.F("fed.look", catalog.Data{"What": t.S("next." + j.Look.String())}) + " " + text
+	}
+	return text
 }
 
 // whyLines are the reasons for the leader, in words and in decibans.

@@ -14,8 +14,14 @@ const (
 	mostForms = 40
 )
 
-// Observed is what a reading's evidence says that a fly can be held against.
-func Observed(e *hatchkeys.Evidence) match.Observation {
+// SeenOf is what a reading's evidence says of one form that a fly can be held
+// against.
+func SeenOf(e *hatchkeys.Evidence, h *hatchkeys.Hatch, f *hatchkeys.Form) match.Observation {
+	return bodyOf(observed(e), e, h, f)
+}
+
+// observed is what a reading's evidence says that a fly can be held against.
+func observed(e *hatchkeys.Evidence) match.Observation {
 	o := match.Observation{LengthMM: e.LengthMM, Colour: e.Colour}
 	for _, water := range hatchkeys.Water.Values() {
 		if e.Choices[hatchkeys.Water].Only(hatchkeys.Water, water) {
@@ -48,14 +54,23 @@ func Part(key *hatchkeys.Key, r *hatchkeys.Reading, h *hatchkeys.Ranked) Over {
 
 func over(key *hatchkeys.Key, r *hatchkeys.Reading, forms []hatchkeys.FormOdds) Over {
 	out := Over{key: key}
-	seen := Observed(&r.Evidence)
+	seen := observed(&r.Evidence)
 	for _, odds := range forms {
 		h, f := key.FormAt(odds.Index)
-		q := match.CompileQuarry(match.Of(h, f).As(seen))
+		q := match.CompileQuarry(match.Of(h, f).As(bodyOf(seen, &r.Evidence, h, f)))
 		out.Chances = append(out.Chances, match.Chance{Quarry: &q, Odds: odds.Probability * max(f.Fed, leastFed)})
 		out.forms = append(out.forms, odds.Index)
 	}
 	return out
+}
+
+// bodyOf takes off what the wings add to a length, where it was measured to
+// their tips.
+func bodyOf(seen match.Observation, e *hatchkeys.Evidence, h *hatchkeys.Hatch, f *hatchkeys.Form) match.Observation {
+	if e.Choices[hatchkeys.LengthTo].Only(hatchkeys.LengthTo, "wing-tips") {
+		seen.LengthMM *= hatchkeys.BodyShare(h, f)
+	}
+	return seen
 }
 
 // leastFed keeps a form that fish seldom take in the reckoning. Judgement.

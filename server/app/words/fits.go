@@ -69,7 +69,7 @@ func ReadingFlies(a *caches.Caches, page views.Page, b *caches.BoxFlies, r *hatc
 	if usable {
 		return out, nil
 	}
-	_, tie := FlyLines(a, page, b, lead.Hatch, lead.Form, caches.Observed(&r.Evidence), 0)
+	_, tie := FlyLines(a, page, b, lead.Hatch, lead.Form, caches.SeenOf(&r.Evidence, lead.Hatch, lead.Form), 0)
 	return out, tie
 }
 
