@@ -13,7 +13,9 @@ import (
 const (
 	MaxWaters       = 8
 	MaxTripBoxes    = 60
-	MaxReturnLines  = 500 // an entry holds no more
+	MaxReturnLines  = 500  // an entry holds no more
+	MaxWorking      = 24   // flies for a rod
+	MaxRate         = 50.0 // flies gone per rod and day
 	MaxTemperatures = 400
 	MaxPerSlot      = 99
 	MaxTieMinutes   = 240.0
@@ -57,9 +59,26 @@ type Trip struct {
 	EveningHours float64   `json:"evening_hours,omitempty"` // of tying in an evening
 	TieMinutes   float64   `json:"tie_minutes,omitempty"`   // to tie one fly
 	Temperatures []DayTemp `json:"temperatures,omitempty"`  // of the water, by day
-	Note         string    `json:"note,omitempty"`
+	// Working is how many flies for a rod nobody wants to stand without where
+	// fish are on something; 0 for what the planner assumes.
+	Working int `json:"working,omitempty"`
+	// Blind is the share of the fishing with nothing seen, 0 to 1; nil for
+	// what the planner assumes.
+	Blind *float64 `json:"blind,omitempty"`
+	// Rates are flies gone per rod and day of fishing in one way; nil for what
+	// the planner assumes or has learned.
+	Rates *TripRates `json:"rates,omitempty"`
+	Note  string     `json:"note,omitempty"`
 
 	unknown map[string]json.RawMessage // fields of a newer version
+}
+
+// TripRates are flies gone per rod and day, by the way of fishing; 0 where
+// nothing is said.
+type TripRates struct {
+	Dry      float64 `json:"dry,omitempty"`
+	Sunk     float64 `json:"sunk,omitempty"`
+	Streamer float64 `json:"streamer,omitempty"`
 }
 
 // TripWater is a water of a trip.
@@ -185,7 +204,7 @@ func withUnknown(raw []byte, unknown map[string]json.RawMessage) ([]byte, error)
 
 // tripNames are the JSON names of the fields of Trip.
 var tripNames = []string{"id", "name", "from", "to", "water", "water_type", "waters", "region", "rods", "hours", "skill", "boxes", "per_slot", "level",
-	"evenings", "evening_hours", "tie_minutes", "temperatures", "note"}
+	"evenings", "evening_hours", "tie_minutes", "temperatures", "working", "blind", "rates", "note"}
 
 // Check lists what is wrong with the trip.
 func (b Trip) Check() (p Problems) {
@@ -228,6 +247,15 @@ func (b Trip) Check() (p Problems) {
 	}
 	p.number("evening_hours", b.EveningHours, 0, MaxHours)
 	p.number("tie_minutes", b.TieMinutes, 0, MaxTieMinutes)
+	p.integer("working", b.Working, 0, MaxWorking)
+	if b.Blind != nil {
+		p.number("blind", *b.Blind, 0, 1)
+	}
+	if r := b.Rates; r != nil {
+		p.number("rate_dry", r.Dry, 0, MaxRate)
+		p.number("rate_sunk", r.Sunk, 0, MaxRate)
+		p.number("rate_streamer", r.Streamer, 0, MaxRate)
+	}
 	p.integer("temperatures", len(b.Temperatures), 0, MaxTemperatures)
 	for _, t := range b.Temperatures {
 		p.day("temperatures", t.Date, true)

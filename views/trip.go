@@ -61,6 +61,7 @@ type TripView struct {
 	Strips                   []Strip
 	MoreStrips               []Strip
 	DaysFrom, DaysTo         string
+	GivenUp                  []string // what falls short
 	Basis                    []string // what it rests on
 	Note                     string
 }

@@ -146,7 +146,7 @@ func (c *CompiledQuarry) pen(f CompiledFly) (CompiledFly, Change, bool) {
 	}
 	f.penned = true
 	code := DarkenBody
-	if fl := floatsOf(f.Fly.Pattern); fl == flybox.High || fl == flybox.Film {
+	if fl := FloatsOf(f.Fly.Pattern); fl == flybox.High || fl == flybox.Film {
 		code = ColourUnder
 	}
 	return f, Change{Code: code, Colour: to}, true

@@ -63,8 +63,8 @@ var builds = map[flybox.Style]build{
 	flybox.Mouse:          {flybox.High, flybox.NoWing, 1.6, true, 2, 2, 6},
 }
 
-// floatsOf is how a fly floats: as the pattern says, or as its style does.
-func floatsOf(b flybox.Pattern) flybox.Float {
+// FloatsOf is how a fly floats: as the pattern says, or as its style does.
+func FloatsOf(b flybox.Pattern) flybox.Float {
 	if b.Floats != "" {
 		return b.Floats
 	}

@@ -107,9 +107,9 @@ func CompileFly(f flybox.Fly) CompiledFly {
 	c := CompiledFly{Fly: f, style: slices.Index(flybox.Styles, f.Style)}
 	c.mm, c.estimate = LengthMM(f.Pattern)
 	c.lnMM = math.Log(c.mm)
-	c.floats, c.wings = slices.Index(flybox.Floats, floatsOf(f.Pattern)), slices.Index(flybox.Postures, wingsOf(f.Pattern))
+	c.floats, c.wings = slices.Index(flybox.Floats, FloatsOf(f.Pattern)), slices.Index(flybox.Postures, wingsOf(f.Pattern))
 	c.seenHex = f.Body
-	if f.Under != "" && (floatsOf(f.Pattern) == flybox.High || floatsOf(f.Pattern) == flybox.Film) {
+	if f.Under != "" && (FloatsOf(f.Pattern) == flybox.High || FloatsOf(f.Pattern) == flybox.Film) {
 		c.seenHex = f.Under
 	}
 	c.seen, c.hasSeen = colour.Parse(c.seenHex)

@@ -135,7 +135,7 @@ func (c *CompiledQuarry) part(p int, score float64, f *CompiledFly) Part {
 	case partShape:
 		out.Have = string(f.Fly.Style)
 	case partFloats:
-		out.Have, out.Want = string(floatsOf(f.Fly.Pattern)), string(c.Quarry.Floats)
+		out.Have, out.Want = string(FloatsOf(f.Fly.Pattern)), string(c.Quarry.Floats)
 	case partWings:
 		out.Have, out.Want = string(wingsOf(f.Fly.Pattern)), string(c.Quarry.Wings)
 	case partWing:

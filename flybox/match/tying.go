@@ -43,7 +43,7 @@ func suggest(q *CompiledQuarry, matches []Match) (Tying, bool) {
 		if m.Fits {
 			f := m.Fly
 			return Tying{Again: f.ID, From: f.Rev, Style: f.Style, Hook: f.Hook, Shank: f.Shank, LengthMM: m.LengthMM,
-				Body: f.Body, Wing: f.Wing, Floats: floatsOf(f.Pattern), Wings: wingsOf(f.Pattern)}, true
+				Body: f.Body, Wing: f.Wing, Floats: FloatsOf(f.Pattern), Wings: wingsOf(f.Pattern)}, true
 		}
 	}
 	t := Tying{LengthMM: Middle(q.Quarry.Length), Wing: q.Quarry.Wing}

@@ -36,6 +36,7 @@ type kind struct {
 
 // Use is what a fly goes along for.
 type Use struct {
+	Blind Blind // for what blind fishing; "" for a hatch
 	Hatch *hatchkeys.Hatch
 	Form  *hatchkeys.Form // the form of the hatch that it does most for
 	Flies float64         // expected to be used up on it
@@ -48,7 +49,7 @@ type Use struct {
 
 // fished is how much of a hatch's flies a form uses up: how much of the hatch
 // it is, and how readily fish take it. Empty shucks are fished by nobody.
-func fished(h *hatchkeys.Hatch) []float64 {
+func fished(h *hatchkeys.Hatch, skill flybox.Skill) []float64 {
 	weights := make([]float64, len(h.Forms))
 	var sum float64
 	for pass := range 2 { // a hatch of which no form says that fish feed
@@ -60,6 +61,9 @@ func fished(h *hatchkeys.Hatch) []float64 {
 			weights[i] = f.Share
 			if pass == 0 {
 				weights[i] *= f.Fed
+			}
+			if sunkForm(f) {
+				weights[i] *= deeper(skill)
 			}
 			sum += weights[i]
 		}
@@ -86,7 +90,7 @@ type need struct {
 // standIns divides what the hatches use up among the flies that stand for
 // them. Where no own fly will do, new ones are proposed, as few as will do for
 // all such forms. The first len(flies) kinds are the flies in their order.
-func standIns(all []Outlook, key *hatchkeys.Key, quarries []match.CompiledQuarry, flies []match.CompiledFly, rate float64) []kind {
+func standIns(all []Outlook, key *hatchkeys.Key, quarries []match.CompiledQuarry, flies []match.CompiledFly, seen *fits, skill flybox.Skill, rate float64) []kind {
 	kinds := make([]kind, len(flies))
 	for i := range flies {
 		kinds[i].fly = &flies[i]
@@ -99,21 +103,21 @@ func standIns(all []Outlook, key *hatchkeys.Key, quarries []match.CompiledQuarry
 	}
 	for i := range all {
 		h := all[i].Hatch
-		for j, weight := range fished(h) {
+		for j, weight := range fished(h, skill) {
 			f := &h.Forms[j]
 			at, known := forms[f]
 			if weight == 0 || !known {
 				continue
 			}
 			n := need{i, f, &quarries[at], all[i].rodDays * weight}
-			if !n.share(kinds[:len(flies)], all) {
+			if !n.share(kinds[:len(flies)], 0, seen, all) {
 				missing = append(missing, n)
 			}
 		}
 	}
 	sortby.Stable(missing, func(a, b *need) int { return cmp.Compare(b.rodDays, a.rodDays) })
 	for _, n := range missing {
-		if n.share(kinds[len(flies):], all) || n.rodDays*rate < leastNeed || len(kinds)-len(flies) >= mostNew {
+		if n.share(kinds[len(flies):], len(flies), seen, all) || n.rodDays*rate < leastNeed || len(kinds)-len(flies) >= mostNew {
 			continue
 		}
 		tying, ok := match.SuggestTying(n.quarry)
@@ -125,28 +129,60 @@ func standIns(all []Outlook, key *hatchkeys.Key, quarries []match.CompiledQuarry
 		kinds = append(kinds, kind{fly: &fly, tying: &tying})
 		kinds[len(kinds)-1].take(n, all, 1, score)
 	}
+	return kinds
+}
+
+// sum adds up what each kind is for.
+func sum(kinds []kind, all []Outlook) {
 	for i := range kinds {
 		k := &kinds[i]
 		for _, u := range k.uses {
 			k.rodDays += u.rodDays
+			if u.index < 0 {
+				continue // blind fishing goes on every day
+			}
 			o := &all[u.index]
 			part := u.rodDays / o.rodDays
 			k.spread += part * part * o.spread
 		}
 	}
-	return kinds
 }
 
-// share divides a need among the kinds that will do; false if none will.
-func (n need) share(kinds []kind, all []Outlook) bool {
+// fits remembers how kinds fit quarries: three needs ask for it, and colours
+// are costly to compare.
+type fits struct {
+	quarries map[*match.CompiledQuarry][]fit
+}
+
+type fit struct {
+	known, fits bool
+	score       float64
+}
+
+func (m *fits) of(q *match.CompiledQuarry, kind int, f *match.CompiledFly) (score float64, ok bool) {
+	row := m.quarries[q]
+	for len(row) <= kind {
+		row = append(row, fit{})
+	}
+	if !row[kind].known {
+		score, ok := match.Fit(f, q)
+		row[kind] = fit{true, ok, score}
+	}
+	m.quarries[q] = row
+	return row[kind].score, row[kind].fits
+}
+
+// share divides a need among the kinds that will do; false if none will. The
+// kinds are numbered from first.
+func (n need) share(kinds []kind, first int, seen *fits, all []Outlook) bool {
 	type candidate struct {
 		kind         *kind
 		score, worth float64
 	}
 	var best [mostStandIns]candidate
 	for i := range kinds {
-		score, fits := match.Fit(kinds[i].fly, n.quarry)
-		if !fits {
+		score, fits := seen.of(n.quarry, first+i, kinds[i].fly)
+		if !fits || score < wellEnough {
 			continue
 		}
 		c := candidate{&kinds[i], score, score}

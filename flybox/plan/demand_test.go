@@ -95,7 +95,7 @@ func TestNewsvendor(t *testing.T) {
 		near("cost of one fewer", cost(n-1), c.fewer)
 		near("cost of one more", cost(n+1), c.more)
 		// The planner's own way to the same number.
-		if got := Fill([]Item{{d, NoLimit, NoLimit}}, NoLimit, 1, c.under/(c.under+c.over)); got[0] != c.best {
+		if got := Fill([]Item{{Demand: d, Most: NoLimit, Fixed: NoLimit}}, NoLimit, 1, c.under/(c.under+c.over)); got[0] != c.best {
 			t.Errorf("mean %g, %g to %g: the planner takes %d, want %d", c.mean, c.under, c.over, got[0], c.best)
 		}
 	}

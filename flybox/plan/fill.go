@@ -15,6 +15,29 @@ type Item struct {
 	// Fixed is how many go along because somebody says so; -1 to let the
 	// planner decide.
 	Fixed int
+	// AtHand are the numbers that nobody wants to stand without, each with the
+	// chance that it comes to that.
+	AtHand []AtHand
+}
+
+// AtHand is a number of flies of a kind and the chance that they are wanted at
+// hand.
+type AtHand struct {
+	Number int
+	Chance float64
+}
+
+// worth is what one more fly is worth where there are n: the chance that it
+// is used up, atMost being the chance that n are enough, and that of every
+// number at hand that n do not reach.
+func (it Item) worth(n int, atMost float64) float64 {
+	gain := 1 - atMost
+	for _, a := range it.AtHand {
+		if n < a.Number {
+			gain += a.Chance
+		}
+	}
+	return gain
 }
 
 // NoLimit stands for a number that is not bounded.
@@ -22,13 +45,14 @@ const NoLimit = -1
 
 // Fill says how many of each item go along, so that
 //
-//	sum over items of [ E min(demand, n) - (1-level) n ]
+//	sum over items of [ E min(demand, n) + sum over AtHand of chance min(number, n) - (1-level) n ]
 //
-// is greatest: each fly is worth the chance that it is needed, less the
-// chance of running out that was allowed. slots is how many slots there are
+// is greatest: each fly is worth the chance that it is used up and the chances
+// that it is wanted at hand, less the chance of running out that was allowed.
+// slots is how many slots there are
 // (NoLimit for any number), each holding up to perSlot flies of one kind.
 //
-// A kind's value is concave in its flies, so it is concave in its slots too,
+// Both needs are concave in a kind's flies, so their sum is, so it is concave in its slots too,
 // and the sum is greatest when slots go one by one to where the next one adds
 // most (marginal allocation; Fox 1966, Operations Research 14:210-216, from
 // memory). Where slots do not run out each kind has its Quantile at level, or
@@ -49,7 +73,7 @@ func Fill(items []Item, slots, perSlot int, level float64) []int {
 			}
 			continue
 		}
-		want := it.Demand.Quantile(level)
+		want := it.wish(level)
 		if it.Most >= 0 {
 			want = min(want, it.Most)
 		}
@@ -57,10 +81,10 @@ func Fill(items []Item, slots, perSlot int, level float64) []int {
 			continue
 		}
 		var next slot
-		it.Demand.walk(func(n int, atMost float64) bool { // the n+1st fly
+		it.walk(func(n int, atMost float64) bool { // the n+1st fly
 			next.item = i
 			next.flies++
-			next.gain += 1 - atMost - (1 - level)
+			next.gain += it.worth(n, atMost) - (1 - level)
 			if next.flies == perSlot || n+1 == want {
 				offers = append(offers, next)
 				next = slot{}
@@ -78,6 +102,32 @@ func Fill(items []Item, slots, perSlot int, level float64) []int {
 		take[o.item] += o.flies
 	}
 	return take
+}
+
+// wish is the number at which one more fly is worth no more than its cost.
+func (it Item) wish(level float64) (want int) {
+	most := 0
+	for _, a := range it.AtHand {
+		most = max(most, a.Number)
+	}
+	it.walk(func(n int, atMost float64) bool {
+		if it.worth(n, atMost) <= 1-level+1e-12 {
+			return n < most
+		}
+		want = n + 1
+		return true
+	})
+	return want
+}
+
+// walk is Demand.walk, and goes on where there is no demand.
+func (it Item) walk(f func(n int, atMost float64) bool) {
+	if it.Demand.Mean > 0 {
+		it.Demand.walk(f)
+		return
+	}
+	for n := 0; n < mostFlies && f(n, 1); n++ {
+	}
 }
 
 // slotsFor is how many slots n flies need.
@@ -98,8 +148,8 @@ func Tie(items []Item, have, want []int, most int) []int {
 			continue
 		}
 		needed := make([]float64, 0, want[i])
-		it.Demand.walk(func(n int, atMost float64) bool {
-			needed = append(needed, 1-atMost)
+		it.walk(func(n int, atMost float64) bool {
+			needed = append(needed, it.worth(n, atMost))
 			return n+1 < want[i]
 		})
 		for n := have[i]; n < want[i]; n++ {

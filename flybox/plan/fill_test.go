@@ -24,13 +24,17 @@ func pmf(d Demand, k int) float64 {
 }
 
 // worth is what Fill makes greatest, for one item, by its definition.
-func worth(d Demand, n int, level float64) float64 {
+func worth(it Item, n int, level float64) float64 {
+	d := it.Demand
 	var met, below float64
 	for k := range n {
 		met += float64(k) * pmf(d, k)
 		below += pmf(d, k)
 	}
 	met += float64(n) * (1 - below)
+	for _, a := range it.AtHand {
+		met += a.Chance * float64(min(n, a.Number))
+	}
 	return met - (1-level)*float64(n)
 }
 
@@ -53,7 +57,7 @@ func best(items []Item, slots, perSlot int, level float64) float64 {
 		if slots >= 0 {
 			rest -= (n + perSlot - 1) / perSlot
 		}
-		top = max(top, worth(it.Demand, n, level)+best(items[1:], rest, perSlot, level))
+		top = max(top, worth(it, n, level)+best(items[1:], rest, perSlot, level))
 	}
 	return top
 }
@@ -67,14 +71,20 @@ func TestMarginalBenefitIsOptimal(t *testing.T) {
 		items := make([]Item, 1+rng.IntN(3))
 		for i := range items {
 			d := Demand{Mean: rng.Float64() * 4, Size: []float64{0.7, 2, 6, poisson}[rng.IntN(4)]}
-			items[i] = Item{d, []int{NoLimit, rng.IntN(7)}[rng.IntN(2)], NoLimit}
+			items[i] = Item{Demand: d, Most: []int{NoLimit, rng.IntN(7)}[rng.IntN(2)], Fixed: NoLimit}
+			if rng.IntN(6) == 0 {
+				items[i].Demand.Mean = 0
+			}
+			for range rng.IntN(3) {
+				items[i].AtHand = append(items[i].AtHand, AtHand{1 + rng.IntN(8), rng.Float64()})
+			}
 		}
 		slots, perSlot, level := []int{NoLimit, rng.IntN(5)}[min(rng.IntN(6), 1)], 1+rng.IntN(4), 0.5+0.4*rng.Float64()
 		take := Fill(items, slots, perSlot, level)
 		var got float64
 		used := 0
 		for i, n := range take {
-			got += worth(items[i].Demand, n, level)
+			got += worth(items[i], n, level)
 			used += (n + perSlot - 1) / perSlot
 			if n < 0 || items[i].Most >= 0 && n > items[i].Most {
 				t.Fatalf("case %d: %d of %+v", c, n, items[i])
@@ -97,7 +107,7 @@ func TestMarginalBenefitIsOptimal(t *testing.T) {
 
 func TestFixedLinesComeFirst(t *testing.T) {
 	d := Demand{5, 2}
-	items := []Item{{d, NoLimit, NoLimit}, {d, NoLimit, 7}, {d, NoLimit, 0}}
+	items := []Item{{Demand: d, Most: NoLimit, Fixed: NoLimit}, {Demand: d, Most: NoLimit, Fixed: 7}, {Demand: d, Most: NoLimit, Fixed: 0}}
 	if got := Fill(items, 3, 4, 0.9); got[0] != 4 || got[1] != 7 || got[2] != 0 {
 		t.Errorf("three slots of four: %v, want [4 7 0]", got)
 	}
@@ -110,7 +120,7 @@ func TestFixedLinesComeFirst(t *testing.T) {
 }
 
 func TestTyingGoesWhereAFlyIsLikeliestMissed(t *testing.T) {
-	items := []Item{{Demand{6, 2}, NoLimit, NoLimit}, {Demand{1, 2}, NoLimit, NoLimit}, {Demand{0.1, 2}, NoLimit, 3}}
+	items := []Item{{Demand: Demand{6, 2}, Most: NoLimit, Fixed: NoLimit}, {Demand: Demand{1, 2}, Most: NoLimit, Fixed: NoLimit}, {Demand: Demand{0.1, 2}, Most: NoLimit, Fixed: 3}}
 	have, want := []int{4, 0, 1}, []int{12, 3, 3}
 	// By hand, size 2: with mean 1, P(X > 0) = 1 - (2/3)^2 = 0.5556; with mean
 	// 6, P(X <= 4) = (1/4)^2 sum over k of (k+1) (3/4)^k = 0.4661, so that

@@ -41,6 +41,24 @@ type Plan struct {
 	Ahead      float64
 	AheadKnown bool
 	Tying      Tying
+	// Stands are the stages that are likely to be met, with how many flies
+	// that go along fit them.
+	Stands []Stand
+	// Blind is the share of the fishing with nothing seen.
+	Blind float64
+	// GoneBy are flies gone per rod and day, by Way, for the party as it is.
+	GoneBy [ways]float64
+}
+
+// Missed are the stages for which less goes along than is wanted at hand.
+func (p Plan) Missed() []Stand {
+	var out []Stand
+	for _, s := range p.Stands {
+		if s.Have < s.Number {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 // Tying is the work before a trip.
@@ -64,6 +82,8 @@ const (
 	ReasonFixed   Reason = "fixed"   // the person decided
 	ReasonNew     Reason = "new"     // nothing own will do: to be tied and entered
 	ReasonNothing Reason = "nothing" // not worth a slot
+	ReasonStand   Reason = "stand"   // not to stand without
+	ReasonBlind   Reason = "blind"   // fished where nothing is seen
 )
 
 // Line is one kind of fly.
@@ -72,13 +92,18 @@ type Line struct {
 	New    *match.Tying // how to make it; nil for an own fly
 	Demand Demand
 	Uses   []Use // what it is for, the most first
-	Need   int   // that meet the level, were there no other bound
-	Want   int   // within the slots
-	Take   int   // of those, that can go along: there or tied by then
-	Tie    int   // missing from Want
-	ByThen int   // of those, that can be tied in time
-	Fixed  bool
-	Reason Reason
+	Way    Way
+	AtHand int     // flies that nobody wants to stand without; 0 for none
+	Stands []Stand // what for
+
+	rodDays float64
+	Need    int // that meet the level, were there no other bound
+	Want    int // within the slots
+	Take    int // of those, that can go along: there or tied by then
+	Tie     int // missing from Want
+	ByThen  int // of those, that can be tied in time
+	Fixed   bool
+	Reason  Reason
 }
 
 // Left is how many there are, never negative.
@@ -103,14 +128,27 @@ func Make(r Request) Plan {
 	p.Ahead, p.AheadKnown = Ahead(r.Trip.Temperatures, first)
 	var perDay float64
 	p.RodDays, perDay = RodDays(r.Trip)
-	p.Hatches = outlooks(r.Key, r.Trip, p.Ahead, perDay)
-	var spread float64
-	for i := range p.Hatches {
-		spread += p.Hatches[i].spread
+	p.Blind = blindShare(r.Trip)
+	p.Hatches = outlooks(r.Key, r.Trip, p.Ahead, perDay*(1-p.Blind))
+	seen := &fits{quarries: map[*match.CompiledQuarry][]fit{}}
+	kinds := standIns(p.Hatches, r.Key, r.Quarries, r.Flies, seen, r.Trip.Skill, r.Rate.Mean())
+	kinds = blind(kinds, len(r.Flies), r.Trip, p.RodDays*p.Blind, r.Rate.Mean())
+	p.Stands = stands(p.Hatches, r.Key, r.Quarries, r.Trip)
+	kinds = assign(p.Stands, kinds, len(r.Flies), p.Hatches, seen)
+	sum(kinds, p.Hatches)
+	pace := paces(r.Trip, r.Rate, kinds)
+	for way, x := range pace {
+		p.GoneBy[way] = x * r.Rate.Mean() * skillFactor(string(r.Trip.Skill))
 	}
-	p.All = r.Rate.Over(p.RodDays, ratio(spread, p.RodDays))
-	p.lines(standIns(p.Hatches, r.Key, r.Quarries, r.Flies, r.Rate.Mean()), r.Fixed)
+	of := p.lines(kinds, r.Fixed, pace)
+	p.all(r.Rate, r.Trip.Rates)
 	p.decide(r.Trip, r.Today)
+	counted(p.Stands, kinds, seen, func(kind int) int {
+		if at, ok := of[kind]; ok {
+			return p.Lines[at].Take
+		}
+		return 0
+	})
 	sortby.Stable(p.Lines, func(a, b *Line) int { return cmp.Compare(b.Demand.Mean, a.Demand.Mean) })
 	return p
 }
@@ -123,23 +161,68 @@ func ratio(variance, mean float64) float64 {
 	return variance / (mean * mean)
 }
 
-func (p *Plan) lines(kinds []kind, fixed map[string]int) {
-	for _, k := range kinds {
+// all is how many flies go in all.
+func (p *Plan) all(rate Rate, rates *flybox.TripRates) {
+	var spread, paced, days float64
+	for i := range p.Hatches {
+		spread += p.Hatches[i].spread
+	}
+	p.All = rate.Over(p.RodDays, ratio(spread, p.RodDays))
+	if rates == nil {
+		return
+	}
+	for _, l := range p.Lines {
+		paced += l.Demand.Mean
+		days += l.rodDays
+	}
+	if days > 0 { // as the lines are, which hold nearly all
+		p.All.Mean = paced / days * p.RodDays
+	}
+}
+
+// lines makes a line of every kind that is for something; of tells which line
+// each kind has.
+func (p *Plan) lines(kinds []kind, fixed map[string]int, pace [ways]float64) (of map[int]int) {
+	of = map[int]int{}
+	at := map[int][]Stand{}
+	for _, s := range p.Stands {
+		if s.kind >= 0 {
+			at[s.kind] = append(at[s.kind], s)
+		}
+	}
+	for i, k := range kinds {
 		n, decided := fixed[k.fly.Fly.ID]
 		decided = decided && k.tying == nil
-		if len(k.uses) == 0 && !decided {
+		if len(k.uses) == 0 && len(at[i]) == 0 && !decided {
 			continue
 		}
-		l := Line{Fly: k.fly.Fly, New: k.tying, Demand: p.Rate.Over(k.rodDays, ratio(k.spread, k.rodDays)), Uses: k.uses, Fixed: decided}
+		l := Line{Fly: k.fly.Fly, New: k.tying, Uses: k.uses, Fixed: decided, Way: wayOf(k.fly), Stands: at[i], rodDays: k.rodDays}
+		l.Demand = p.Rate.Over(k.rodDays*pace[l.Way], ratio(k.spread, k.rodDays))
+		l.AtHand = atHand(l, p.Level)
 		if decided {
 			l.Want = n
 		}
 		for i := range l.Uses {
-			l.Uses[i].Flies = l.Uses[i].rodDays * p.Rate.Mean()
+			l.Uses[i].Flies = l.Uses[i].rodDays * pace[l.Way] * p.Rate.Mean()
 		}
 		sortby.Stable(l.Uses, func(a, b *Use) int { return cmp.Compare(b.Flies, a.Flies) })
+		of[i] = len(p.Lines)
 		p.Lines = append(p.Lines, l)
 	}
+	return of
+}
+
+// atHand is how many flies of a kind must go along so that a working number is
+// there when a stage is met: by then half of what the trip uses up is gone, as
+// often as not; that it is no more is kept at the level.
+func atHand(l Line, level float64) (n int) {
+	for _, s := range l.Stands {
+		n = max(n, s.Number)
+	}
+	if n == 0 {
+		return 0
+	}
+	return n + Demand{l.Demand.Mean / 2, l.Demand.Size}.Quantile(level)
 }
 
 // decide sets the numbers: what is wished within the slots, what of that can
@@ -149,10 +232,13 @@ func (p *Plan) decide(trip flybox.Trip, today time.Time) {
 	for i := range p.Lines {
 		l := &p.Lines[i]
 		items[i] = Item{Demand: l.Demand, Most: NoLimit, Fixed: NoLimit}
+		for _, s := range l.Stands {
+			items[i].AtHand = append(items[i].AtHand, AtHand{Number: l.AtHand, Chance: s.Chance})
+		}
 		if l.Fixed {
 			items[i].Fixed = l.Want
 		}
-		l.Need = l.Demand.Quantile(p.Level)
+		l.Need = max(l.Demand.Quantile(p.Level), items[i].wish(p.Level))
 		have[i] = l.Left()
 	}
 	for i, n := range Fill(items, p.Slots, p.PerSlot, p.Level) {
@@ -179,6 +265,10 @@ func (p *Plan) decide(trip flybox.Trip, today time.Time) {
 			l.Reason = ReasonFixed
 		case l.New != nil:
 			l.Reason = ReasonNew
+		case n >= l.Need && n > 0 && l.AtHand > l.Demand.Quantile(p.Level):
+			l.Reason = ReasonStand
+		case n >= l.Need && n > 0 && l.blindOnly():
+			l.Reason = ReasonBlind
 		case n >= l.Need && n > 0:
 			l.Reason = ReasonLevel
 		case n < l.Need && n == items[i].Most && n > 0, n < l.Need && items[i].Most == 0:
@@ -189,6 +279,15 @@ func (p *Plan) decide(trip flybox.Trip, today time.Time) {
 			l.Reason = ReasonNothing
 		}
 	}
+}
+
+func (l Line) blindOnly() bool {
+	for _, u := range l.Uses {
+		if u.Blind == "" {
+			return false
+		}
+	}
+	return len(l.Uses) > 0
 }
 
 func (p *Plan) tying(trip flybox.Trip, today time.Time) {

@@ -24,28 +24,38 @@ func TestSimulatedTripsKeepThePromisedLevel(t *testing.T) {
 	src := rand.NewPCG(seed, 2)
 	for _, level := range []float64{0.8, 0.9, 0.95} {
 		p := Make(demoRequest(t, func(b *flybox.Trip) { b.Level = level }))
-		lines := 0
+		lines, stands := 0, 0
 		for _, l := range p.Lines {
 			if l.New != nil || l.Demand.Mean < 0.3 {
 				continue
 			}
 			lines++
-			enough := 0
+			enough, ready := 0, 0
 			for range trips {
 				rate := distuv.Gamma{Alpha: l.Demand.Size, Beta: l.Demand.Size / l.Demand.Mean, Src: src}.Rand()
+				// Halfway, when a stage is met, a working number is left.
+				if (distuv.Poisson{Lambda: max(rate/2, 1e-12), Src: src}).Rand() <= float64(l.Need-working(l)) {
+					ready++
+				}
 				if (distuv.Poisson{Lambda: rate, Src: src}).Rand() <= float64(l.Need) {
 					enough++
 				}
 			}
 			got, want := float64(enough)/trips, l.Demand.AtMost(l.Need)
+			if r := float64(ready) / trips; l.AtHand > 0 && l.Need >= l.AtHand {
+				stands++
+				if r < level-4*math.Sqrt(level*(1-level)/trips) {
+					t.Errorf("level %g, %s: a working number was left on %.4f of trips", level, l.Fly.Name, r)
+				}
+			}
 			// Four standard errors of a share among 10,000: one line in 16,000
 			// is further out by chance.
 			if se := math.Sqrt(want * (1 - want) / trips); math.Abs(got-want) > 4*se || got < level-4*se {
 				t.Errorf("level %g, %s: %.4f of trips had enough, promised %.4f (error %.4f)", level, l.Fly.Name, got, want, se)
 			}
 		}
-		if lines < 5 {
-			t.Errorf("level %g: only %d lines to look at", level, lines)
+		if lines < 5 || stands < 3 {
+			t.Errorf("level %g: only %d lines to look at, %d that nobody wants to stand without", level, lines, stands)
 		}
 	}
 }
@@ -60,8 +70,12 @@ func TestSimulatedHatchesKeepThePromisedLevelNearly(t *testing.T) {
 	src := rand.NewPCG(seed, 3)
 	rng := rand.New(src)
 	p := Make(demoRequest(t, func(b *flybox.Trip) { b.Level = level }))
-	_, perDay := p.RodDays, p.RodDays/float64(len(p.Days))
-	enough := make([]int, len(p.Lines))
+	perDay := p.RodDays / float64(len(p.Days)) * (1 - p.Blind)
+	pace := p.GoneBy
+	for way := range pace {
+		pace[way] /= p.Rate.Mean() // a party of mixed skill
+	}
+	enough, ready := make([]int, len(p.Lines)), make([]int, len(p.Lines))
 	sum, all := 0.0, 0
 	for range trips {
 		rate := distuv.Gamma{Alpha: p.Rate.Shape, Beta: p.Rate.Days, Src: src}.Rand()
@@ -96,11 +110,19 @@ func TestSimulatedHatchesKeepThePromisedLevelNearly(t *testing.T) {
 		for i, l := range p.Lines {
 			var exposed float64
 			for _, u := range l.Uses {
+				if u.Blind != "" {
+					exposed += u.rodDays // on every day
+					continue
+				}
 				exposed += days[u.index] * u.rodDays / p.Hatches[u.index].rodDays
 			}
-			n := distuv.Poisson{Lambda: max(rate*exposed, 1e-12), Src: src}.Rand()
+			n := distuv.Poisson{Lambda: max(rate*exposed*pace[l.Way], 1e-12), Src: src}.Rand()
 			if n <= float64(l.Need) {
 				enough[i]++
+			}
+			// Halfway, when a stage is met, a working number is left.
+			if before := (distuv.Binomial{N: n, P: 0.5, Src: src}); float64(l.Need)-before.Rand() >= float64(working(l)) {
+				ready[i]++
 			}
 			if l.New == nil {
 				sum += n
@@ -113,6 +135,9 @@ func TestSimulatedHatchesKeepThePromisedLevelNearly(t *testing.T) {
 	for i, l := range p.Lines {
 		if l.New == nil {
 			expected += l.Demand.Mean
+		}
+		if got := float64(ready[i]) / trips; l.AtHand > 0 && l.Need >= l.AtHand && got < level-0.03 {
+			t.Errorf("%s: a working number was left when it was wanted on %.4f of trips, wished %g", l.Fly.Name, got, level)
 		}
 		if l.New != nil || l.Demand.Mean < 0.3 {
 			continue
@@ -131,6 +156,14 @@ func TestSimulatedHatchesKeepThePromisedLevelNearly(t *testing.T) {
 	if got := sum / float64(all); math.Abs(got/expected-1) > 0.05 {
 		t.Errorf("%.2f flies a trip, expected %.2f", got, expected)
 	}
+}
+
+// working is the number that nobody wants to stand without.
+func working(l Line) (n int) {
+	for _, s := range l.Stands {
+		n = max(n, s.Number)
+	}
+	return n
 }
 
 // demoRequest is a plan for four rods in August over the invented season.

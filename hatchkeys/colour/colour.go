@@ -24,7 +24,21 @@ func Valid(s string) bool {
 
 // Lab is a colour in CIELAB, D65, 2 degree observer: L 0 to 100, A and B
 // about -128 to 128.
-type Lab struct{ L, A, B float64 }
+type Lab struct {
+	L, A, B float64
+
+	// rgb is the same for the library, which starts from there; made anew for
+	// a colour that was not read.
+	rgb  colorful.Color
+	read bool
+}
+
+func (c Lab) color() colorful.Color {
+	if c.read {
+		return c.rgb
+	}
+	return colorful.Lab(c.L/100, c.A/100, c.B/100)
+}
 
 // white is the white of the sRGB primaries with the chromaticity (0.3127,
 // 0.3290) that IEC 61966-2-1 gives (from memory): the sums of the rows of the
@@ -45,7 +59,7 @@ func Parse(hex string) (c Lab, ok bool) {
 		return Lab{}, false
 	}
 	l, a, b := rgb.LabWhiteRef(white)
-	return Lab{100 * l, 100 * a, 100 * b}, true
+	return Lab{100 * l, 100 * a, 100 * b, rgb, true}, true
 }
 
 // DeltaE is the CIEDE2000 colour difference with kL = kC = kH = 1. About 1 is
@@ -58,7 +72,7 @@ func DeltaE(x, y Lab) float64 {
 		return 0
 	}
 	x, y = apart(x, y)
-	return 100 * colorful.Lab(x.L/100, x.A/100, x.B/100).DistanceCIEDE2000(colorful.Lab(y.L/100, y.A/100, y.B/100))
+	return 100 * x.color().DistanceCIEDE2000(y.color())
 }
 
 // hair is the angle in radians within which two hues count as opposite, and by
@@ -88,5 +102,5 @@ func below(c Lab) bool { return c.B < 0 || c.B == 0 && c.A < 0 }
 
 func turned(c Lab, angle float64) Lab {
 	sin, cos := math.Sincos(angle)
-	return Lab{c.L, c.A*cos - c.B*sin, c.A*sin + c.B*cos}
+	return Lab{L: c.L, A: c.A*cos - c.B*sin, B: c.A*sin + c.B*cos}
 }

@@ -40,7 +40,7 @@ func pairs(t *testing.T) (rows []struct {
 			n    int
 			x, y Lab
 			want float64
-		}{int(v[0]), Lab{v[1], v[2], v[3]}, Lab{v[4], v[5], v[6]}, v[7]})
+		}{int(v[0]), lab(v[1], v[2], v[3]), lab(v[4], v[5], v[6]), v[7]})
 	}
 	if len(rows) != 34 {
 		t.Fatalf("%d pairs, want 34", len(rows))
@@ -82,7 +82,7 @@ func TestDeltaEIsADistance(t *testing.T) {
 	for range 2000 {
 		random := func() Lab {
 			l, a, b := colorful.Color{R: rng.Float64(), G: rng.Float64(), B: rng.Float64()}.Lab()
-			return Lab{100 * l, 100 * a, 100 * b}
+			return lab(100*l, 100*a, 100*b)
 		}
 		x, y := random(), random()
 		if got := DeltaE(x, y) - DeltaE(y, x); math.Abs(got) > 1e-9 {
@@ -106,7 +106,7 @@ func TestDeltaETakesOneBranchForOppositeHues(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 0))
 	for range 2000 {
 		angle, chroma := 2*math.Pi*rng.Float64(), 1+4*rng.Float64()
-		colour := func(angle float64) Lab { return Lab{50, chroma * math.Cos(angle), chroma * math.Sin(angle)} }
+		colour := func(angle float64) Lab { return lab(50, chroma*math.Cos(angle), chroma*math.Sin(angle)) }
 		x, y := colour(angle), colour(angle)
 		y.A, y.B = -y.A, -y.B
 		h1, h2 := hue(x.A, x.B), hue(y.A, y.B)
@@ -128,15 +128,15 @@ func TestParse(t *testing.T) {
 		hex  string
 		want Lab
 	}{
-		{"#FFFFFF", Lab{100, 0, 0}},
-		{"#808080", Lab{53.5850, 0, 0}},
-		{"#FF0000", Lab{53.2371, 80.0901, 67.2033}},
-		{"#00FF00", Lab{87.7355, -86.1816, 83.1866}},
-		{"#0000FF", Lab{32.3009, 79.1953, -107.8555}},
-		{"#6B5A2E", Lab{38.9599, 0.8071, 27.7285}},
-		{"#3C3A1E", Lab{23.9359, -4.0542, 17.6680}},
-		{"#F2E6A0", Lab{90.7843, -6.0544, 35.6302}},
-		{"#0A0A0A", Lab{2.7417, 0, 0}},
+		{"#FFFFFF", lab(100, 0, 0)},
+		{"#808080", lab(53.5850, 0, 0)},
+		{"#FF0000", lab(53.2371, 80.0901, 67.2033)},
+		{"#00FF00", lab(87.7355, -86.1816, 83.1866)},
+		{"#0000FF", lab(32.3009, 79.1953, -107.8555)},
+		{"#6B5A2E", lab(38.9599, 0.8071, 27.7285)},
+		{"#3C3A1E", lab(23.9359, -4.0542, 17.6680)},
+		{"#F2E6A0", lab(90.7843, -6.0544, 35.6302)},
+		{"#0A0A0A", lab(2.7417, 0, 0)},
 	}
 	for _, tc := range tests {
 		got, ok := Parse(tc.hex)
@@ -145,11 +145,11 @@ func TestParse(t *testing.T) {
 		}
 		for _, d := range []float64{got.L - tc.want.L, got.A - tc.want.A, got.B - tc.want.B} {
 			if math.Abs(d) > 0.025 {
-				t.Errorf("%s: got %.4f, want %.4f", tc.hex, got, tc.want)
+				t.Errorf("%s: got %.4f, want %.4f", tc.hex, [3]float64{got.L, got.A, got.B}, [3]float64{tc.want.L, tc.want.A, tc.want.B})
 			}
 		}
 		if tc.want.A == 0 && (math.Abs(got.A) > 0.01 || math.Abs(got.B) > 0.01) {
-			t.Errorf("%s: a grey is tinted: %.5f", tc.hex, got)
+			t.Errorf("%s: a grey is tinted: %.5f", tc.hex, [3]float64{got.L, got.A, got.B})
 		}
 	}
 	for _, bad := range []string{"", "#fff", "ffffff", "#ffffffff", "#gggggg", "#12345é"} {
@@ -158,6 +158,8 @@ func TestParse(t *testing.T) {
 		}
 	}
 }
+
+func lab(l, a, b float64) Lab { return Lab{L: l, A: a, B: b} }
 
 // hue in degrees, 0 to 360.
 func hue(a, b float64) float64 {

@@ -68,8 +68,11 @@ func codeIDs(t *testing.T) (ids []string) {
 	}
 	add("advice.", match.TrimLength, match.TrimWing, match.TrimHackle, match.DarkenBody, match.ColourUnder)
 	add("misfit.", match.PartShape, match.PartColour, match.PartFloats, match.PartWings)
-	for _, r := range []plan.Reason{plan.ReasonLevel, plan.ReasonSlots, plan.ReasonTime, plan.ReasonFixed, plan.ReasonNew, plan.ReasonNothing} {
+	for _, r := range []plan.Reason{plan.ReasonLevel, plan.ReasonSlots, plan.ReasonTime, plan.ReasonFixed, plan.ReasonNew, plan.ReasonNothing, plan.ReasonStand, plan.ReasonBlind} {
 		add("trip.why.", string(r))
+	}
+	for _, b := range []plan.Blind{plan.BlindNymph, plan.BlindScud, plan.BlindWorm, plan.BlindEgg, plan.BlindStreamer, plan.BlindSearch, plan.BlindPupa} {
+		add("trip.blind.", string(b))
 	}
 	for _, s := range flybox.Skills {
 		add("trip.skill.", string(s))

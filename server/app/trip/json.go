@@ -40,6 +40,9 @@ type PlanInput struct {
 	Evenings     *int               `json:"evenings"`
 	EveningHours float64            `json:"evening_hours"`
 	TieMinutes   float64            `json:"tie_minutes"`
+	Working      int                `json:"working"`
+	Blind        *float64           `json:"blind"`
+	Rates        *flybox.TripRates  `json:"rates"`
 	Temperatures []flybox.DayTemp   `json:"temperatures"`
 	Flies        []PlanFly          `json:"flies"`
 	History      []PlanHistory      `json:"history"`
@@ -84,7 +87,16 @@ type PlanOutput struct {
 	Lines     []PlanLine     `json:"lines"`
 	Tying     PlanTying      `json:"tying"`
 	Materials []PlanMaterial `json:"materials"`
-	Cautions  []string       `json:"cautions"`
+	// Stands are the stages that are likely to be met, with the flies wanted at
+	// hand for each and those that go along; GivenUp says in words what falls
+	// short.
+	Stands  []PlanStand `json:"stands"`
+	GivenUp []string    `json:"given_up"`
+	// Rates are flies gone per rod and day by way of fishing, for this party;
+	// Blind is the share of the fishing with nothing seen.
+	Rates    map[string]float64 `json:"rates"`
+	Blind    float64            `json:"blind"`
+	Cautions []string           `json:"cautions"`
 }
 
 // PlanHatch is a hatch by day.
@@ -107,7 +119,9 @@ type PlanLine struct {
 	Tie      int             `json:"tie"`
 	InTime   int             `json:"tie_in_time"`
 	Expected float64         `json:"expected"`
-	Enough   float64         `json:"enough"` // chance of not running out
+	Enough   float64         `json:"enough"`            // chance of not running out
+	AtHand   int             `json:"at_hand,omitempty"` // flies that nobody wants to stand without
+	Way      string          `json:"way"`               // in which it is fished: dry, sunk or streamer
 	Reason   plan.Reason     `json:"reason"`
 	Text     string          `json:"text"`
 	For      []PlanUse       `json:"for"`
@@ -115,11 +129,24 @@ type PlanLine struct {
 
 // PlanUse is what a fly goes along for.
 type PlanUse struct {
-	Hatch string  `json:"hatch"`
-	Form  string  `json:"form"`
-	Flies float64 `json:"flies"`
-	Score float64 `json:"score"`
+	Blind plan.Blind `json:"blind,omitempty"` // fishing with nothing seen, instead of a hatch
+	Hatch string     `json:"hatch,omitempty"`
+	Form  string     `json:"form,omitempty"`
+	Flies float64    `json:"flies"`
+	Score float64    `json:"score"`
 }
+
+// PlanStand is a stage of a hatch that is likely to be met.
+type PlanStand struct {
+	Hatch  string  `json:"hatch"`
+	Form   string  `json:"form"`
+	Chance float64 `json:"chance"`
+	Number int     `json:"number"` // flies wanted at hand
+	Have   int     `json:"have"`   // that go along and fit
+}
+
+// wayCodes are the ways of fishing as JSON has them.
+var wayCodes = map[plan.Way]string{plan.Dry: "dry", plan.Sunk: "sunk", plan.StreamerWay: "streamer"}
 
 // PlanTying is the work before.
 type PlanTying struct {
@@ -163,7 +190,7 @@ func PlanTrip(raw []byte, lang string) (*PlanOutput, error) {
 func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 	trip := flybox.Trip{
 		Name: cmp.Or(in.Name, "-"), Region: in.Region, From: in.From, To: in.To, Waters: in.Waters, Rods: in.Rods, Hours: in.Hours, Skill: in.Skill,
-		Level: in.Level, PerSlot: in.PerSlot, Evenings: in.Evenings, EveningHours: in.EveningHours, TieMinutes: in.TieMinutes, Temperatures: in.Temperatures,
+		Level: in.Level, PerSlot: in.PerSlot, Evenings: in.Evenings, EveningHours: in.EveningHours, TieMinutes: in.TieMinutes, Temperatures: in.Temperatures, Working: in.Working, Blind: in.Blind, Rates: in.Rates,
 	}
 	bad := trip.Check()
 	for i, w := range in.Waters {
@@ -247,7 +274,7 @@ func planOutput(page views.Page, pl caches.Planned) *PlanOutput {
 	out := &PlanOutput{
 		Name: pl.Trip.Name, Days: []string{}, RodDays: words.Round(p.RodDays), Rate: words.Round(p.Rate.Mean()), Assumed: pl.Learned == 0,
 		Expected: words.Round(p.All.Mean), Low: p.All.Quantile(0.05), High: p.All.Quantile(0.95), Level: p.Level, SlotsUsed: p.Used,
-		Hatches: []PlanHatch{}, Lines: []PlanLine{}, Materials: []PlanMaterial{}, Cautions: tripCautions(page.T, pl.Trip),
+		Hatches: []PlanHatch{}, Lines: []PlanLine{}, Materials: []PlanMaterial{}, Stands: []PlanStand{}, GivenUp: []string{}, Rates: map[string]float64{}, Cautions: tripCautions(page.T, pl.Trip),
 		Tying: PlanTying{Flies: p.Tying.Wanted, InTime: p.Tying.Possible, Hours: words.Round(p.Tying.Hours), Evenings: p.Tying.Evenings, Minutes: p.Tying.Minutes},
 	}
 	if p.Slots >= 0 {
@@ -277,10 +304,24 @@ func planOutput(page views.Page, pl caches.Planned) *PlanOutput {
 			line.Make = &pattern
 		}
 		for _, u := range l.Uses {
-			line.For = append(line.For, PlanUse{Hatch: u.Hatch.ID, Form: u.Form.ID, Flies: words.Round(u.Flies), Score: words.Round(u.Score)})
+			use := PlanUse{Blind: u.Blind, Flies: words.Round(u.Flies), Score: words.Round(u.Score)}
+			if u.Blind == "" {
+				use.Hatch, use.Form = u.Hatch.ID, u.Form.ID
+			}
+			line.For = append(line.For, use)
 		}
+		line.AtHand = l.AtHand
+		line.Way = wayCodes[l.Way]
 		out.Lines = append(out.Lines, line)
 	}
+	for _, s := range p.Stands {
+		out.Stands = append(out.Stands, PlanStand{Hatch: s.Hatch.ID, Form: s.Form.ID, Chance: words.Round(s.Chance), Number: s.Number, Have: s.Have})
+	}
+	out.GivenUp = append(out.GivenUp, givenUp(page, pl)...)
+	for way, x := range p.GoneBy {
+		out.Rates[wayCodes[plan.Way(way)]] = words.Round(x)
+	}
+	out.Blind = words.Round(p.Blind)
 	for _, m := range p.Needs() {
 		out.Materials = append(out.Materials, PlanMaterial{m.Code, m.Hook, m.Colour, m.Flies})
 	}

@@ -79,6 +79,7 @@ func (a *section) tripScreen(r *http.Request, p screen.Prefs, fly string, typed 
 		}
 	}
 	v.Other = a.otherForm(page, pl, rest, fly, typed, bad)
+	v.GivenUp = givenUp(page, pl)
 	v.Tying = tyingText(page, pl.Plan.Tying)
 	v.Materials = materialLines(page, pl.Plan.Needs())
 	for i, o := range pl.Plan.Hatches {
@@ -175,6 +176,8 @@ func basisText(page views.Page, pl caches.Planned) []string {
 	} else {
 		out = append(out, t.F("trip.basis.assumed", catalog.Data{"Rate": u.Number(plan.AssumedRate.Mean(), 1)}))
 	}
+	out = append(out, t.F("trip.basis.ways", catalog.Data{"Dry": u.Number(p.GoneBy[plan.Dry], 1), "Sunk": u.Number(p.GoneBy[plan.Sunk], 1), "Streamer": u.Number(p.GoneBy[plan.StreamerWay], 1)}))
+	out = append(out, t.F("trip.basis.blind", catalog.Data{"Percent": words.Percent(page, p.Blind)}))
 	out = append(out, t.F("trip.basis.roddays", catalog.Data{"Days": u.Number(p.RodDays, 1), "Hours": u.Number(plan.AssumedHours, 0)}))
 	if b.PerSlot == 0 {
 		out = append(out, t.N("trip.basis.perslot", p.PerSlot, nil))
@@ -222,19 +225,59 @@ func (a *section) planLine(page views.Page, pl caches.Planned, l plan.Line) view
 			v.Why = append(v.Why, t.N("trip.uses.more", len(l.Uses)-maxUses, nil))
 			break
 		}
+		if use.Blind != "" {
+			v.Why = append(v.Why, t.F("trip.use.blind", catalog.Data{"Kind": t.S("trip.blind." + string(use.Blind)), "Flies": u.Number(use.Flies, 1)}))
+			continue
+		}
 		v.Why = append(v.Why, t.F("trip.use", catalog.Data{
 			"Hatch": use.Hatch.Name(t.Lang), "Form": words.FormName(t, use.Hatch, use.Form), "Flies": u.Number(use.Flies, 1), "Percent": words.Percent(page, use.Score),
 		}))
+	}
+	for i, s := range l.Stands {
+		if i == maxUses {
+			break
+		}
+		v.Why = append(v.Why, t.F("trip.stand", catalog.Data{"Hatch": s.Hatch.Name(t.Lang), "Form": words.FormName(t, s.Hatch, s.Form), "Percent": words.Percent(page, s.Chance), "Number": s.Number}))
 	}
 	v.Reason = reasonText(page, pl, l)
 	return v
 }
 
+// givenUp says what falls short, need by need: stages that are likely to be
+// met without a working number of flies, and flies that may run out.
+func givenUp(page views.Page, pl caches.Planned) []string {
+	t := page.T
+	var out []string
+	missed := pl.Plan.Missed()
+	for i, s := range missed {
+		if i == maxGivenUp {
+			out = append(out, t.N("trip.short.more", len(missed)-maxGivenUp, nil))
+			break
+		}
+		out = append(out, t.F("trip.short.stand", catalog.Data{
+			"Hatch": s.Hatch.Name(t.Lang), "Form": words.FormName(t, s.Hatch, s.Form), "Percent": words.Percent(page, s.Chance), "Have": s.Have, "Number": s.Number,
+		}))
+	}
+	few := 0
+	for _, l := range pl.Plan.Lines {
+		if !l.Fixed && l.Take < l.Demand.Quantile(pl.Plan.Level) {
+			few++
+		}
+	}
+	if few > 0 {
+		out = append(out, t.N("trip.short.used", few, catalog.Data{"Level": words.Percent(page, 1-pl.Plan.Level)}))
+	}
+	return out
+}
+
+// maxGivenUp is how many stages are named.
+const maxGivenUp = 6
+
 // reasonText says what decided the number of a line.
 func reasonText(page views.Page, pl caches.Planned, l plan.Line) string {
 	return page.T.F("trip.why."+string(l.Reason), catalog.Data{
 		"Take": l.Take, "Need": l.Need, "Left": l.Left(), "Percent": words.Percent(page, 1-l.Enough()), "Level": words.Percent(page, 1-pl.Plan.Level),
-		"Flies": page.U.Number(l.Demand.Mean, 1),
+		"Flies": page.U.Number(l.Demand.Mean, 1), "AtHand": l.AtHand,
 	})
 }
 
