@@ -161,14 +161,14 @@ type fit struct {
 
 func (m *fits) of(q *match.CompiledQuarry, kind int, f *match.CompiledFly) (score float64, ok bool) {
 	row := m.quarries[q]
-	for len(row) <= kind {
-		row = append(row, fit{})
+	if len(row) <= kind {
+		row = append(row, make([]fit, kind+1+mostNew-len(row))...)
+		m.quarries[q] = row
 	}
 	if !row[kind].known {
 		score, ok := match.Fit(f, q)
 		row[kind] = fit{true, ok, score}
 	}
-	m.quarries[q] = row
 	return row[kind].score, row[kind].fits
 }
 
