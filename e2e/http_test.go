@@ -139,7 +139,7 @@ func TestHeaders(t *testing.T) {
 	paths := []string{
 		"/", "/?wings=short&length=22", "/?length=abc", "/box", "/box?q=golden", "/box/new", "/box/fly/new", "/box/" + demo.ID("boat-box"), "/box/" + demo.ID("boat-box") + "/edit",
 		"/box/fly/" + demo.ID("golden-short"), "/box/fly/" + demo.ID("golden-short") + "/edit", "/hatch/claassenia", "/setup", "/setup/size", "/nothing/here", "/hatch/nothing",
-		"/compare?h=hesperoperla&h=calineuria", "/hatches", "/hatches/new", "/day", "/day/fly", "/day/on", "/day/results", "/day/" + demo.ID("outing"), "/day/" + demo.ID("outing") + "/edit", "/trip", "/trip/new", "/trip/" + demo.ID("trip"), "/trip/" + demo.ID("trip") + "/edit", "/trip/" + demo.ID("trip") + "/pack",
+		"/compare?h=hesperoperla&h=calineuria", "/year", "/year?q=sally", "/hatches", "/hatches/new", "/day", "/day/fly", "/day/on", "/day/results", "/day/" + demo.ID("outing"), "/day/" + demo.ID("outing") + "/edit", "/trip", "/trip/new", "/trip/" + demo.ID("trip"), "/trip/" + demo.ID("trip") + "/edit", "/trip/" + demo.ID("trip") + "/pack",
 		"/trip/" + demo.ID("trip") + "/back", "/trip/" + demo.ID("trip") + "/card", "/trip/" + demo.ID("trip") + "/card.txt", "/trip/" + demo.ID("trip") + "/trip.ics", "/pair", "/people",
 		"/bench", "/bench/orders", "/bench/order/new", "/bench/order/" + demo.ID("order-1"), "/bench/recipe/" + demo.ID("golden-short"), "/bench/materials", "/bench/material/new",
 		"/bench/shopping", "/bench/shopping.txt", "/bench/foam", "/bench/foam?length=a+hand",
@@ -262,7 +262,7 @@ func TestMethods(t *testing.T) {
 		"/box/new": "GET HEAD POST", "/box/fly/new": "GET HEAD POST", fly + "/edit": "GET HEAD POST", box + "/edit": "GET HEAD POST",
 		fly + "/count": "POST", fly + "/move": "POST", fly + "/remove": "POST", box + "/remove": "POST",
 		"/setup": "GET HEAD POST", "/setup/size": "GET HEAD POST", "/sync": "POST",
-		"/compare?h=hesperoperla&h=calineuria": "GET HEAD", "/hatch/claassenia/seen": "POST", "/hatches": "GET HEAD", "/hatches/new": "GET HEAD POST",
+		"/compare?h=hesperoperla&h=calineuria": "GET HEAD", "/hatch/claassenia/seen": "POST", "/year": "GET HEAD", "/hatches": "GET HEAD", "/hatches/new": "GET HEAD POST",
 		"/day": "GET HEAD POST", "/day/fly": "GET HEAD POST", "/day/on": "GET HEAD", "/day/results": "GET HEAD",
 		day: "GET HEAD", day + "/edit": "GET HEAD POST", day + "/tap": "POST", day + "/undo": "POST", day + "/end": "POST", day + "/remove": "POST",
 		"/trip": "GET HEAD", "/trip/new": "GET HEAD POST", trip: "GET HEAD", trip + "/edit": "GET HEAD POST", trip + "/remove": "POST",

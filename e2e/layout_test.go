@@ -96,6 +96,9 @@ var screens = []struct {
 		{name: "compare-two", path: "/compare?h=hesperoperla&h=calineuria&month=6&wings=none", has: ".compare tbody tr"},
 		{name: "compare-three", path: "/compare?h=claassenia&h=hesperoperla&h=calineuria&" + september, has: ".compare tbody tr"},
 		{name: "hatches", path: "/hatches", has: "ol"},
+		{name: "year", path: "/year", has: ".yearline"},
+		{name: "year-found", path: "/year?q=sally", has: ".yearline"},
+		{name: "year-none", path: "/year?q=zzzz", has: "form"},
 		{name: "hatch-new-errors", path: "/hatches/new", has: "#f-name", then: func(p *page) {
 			p.set("#f-length_from", "many")
 			p.send("form.long")

@@ -60,11 +60,10 @@ func TestTripOffline(t *testing.T) {
 	}
 	p.untilText("#basis", "assumed")
 
-	// Overrule: the scud has nothing to do, and goes along all the same.
-	p.eval(`() => { document.querySelector("#other").open = true; }`)
-	p.choose("#f-fly", "scud")
-	p.fill("#other input[name=take]", "5")
-	p.tap("#other button")
+	// Overrule: more scuds than the plan says.
+	p.tap("#line-scud summary")
+	p.fill("#line-scud input[name^=take]", "5")
+	p.tap("#line-scud form button")
 	p.untilText("#line-scud", "You decided")
 
 	// Pack.

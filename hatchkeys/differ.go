@@ -27,7 +27,7 @@ func (h *Ranked) Weights(t Trait) *Weights {
 	case Trend:
 		return h.Hatch.Trend
 	}
-	if w := h.Form.weights(t); w != nil || t != Gills {
+	if w := h.Form.Weights(t); w != nil || t != Gills {
 		return w
 	}
 	for i := range h.Hatch.Forms {
@@ -80,7 +80,7 @@ func (k *Key) apart(a Question, x, y *Ranked) bool {
 	for i, code := range Trait(a).Values() {
 		p[i], q[i] = v.Of[code], w.Of[code]
 	}
-	if Trait(a) != Water { // weights of waters stand for themselves, not for shares
+	if Trait(a) != Water { // Weights of waters stand for themselves, not for shares
 		scale(&p)
 		scale(&q)
 	}

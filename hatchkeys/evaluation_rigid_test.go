@@ -122,7 +122,7 @@ func (r *rigidKey) allowsForm(f *Form, e *Evidence) bool {
 		}
 	}
 	for _, t := range Traits {
-		if w := f.weights(t); w != nil && !listed(w, &e.Choices[t], t) {
+		if w := f.Weights(t); w != nil && !listed(w, &e.Choices[t], t) {
 			return false
 		}
 	}

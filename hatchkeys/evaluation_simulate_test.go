@@ -173,7 +173,7 @@ func (w *world) truth(in insect, t Trait) (value int, ok bool) {
 		return 0, false
 	}
 	_, f := w.key.FormAt(in.form)
-	of := f.weights(t)
+	of := f.Weights(t)
 	if of == nil {
 		return 0, false
 	}

@@ -121,7 +121,7 @@ func (k *Key) formTables(h *Hatch, f *Form, index map[string]int) (formTable, er
 	for _, tr := range Traits {
 		var truth [maxValues]float64
 		var sum float64
-		switch w := f.weights(tr); {
+		switch w := f.Weights(tr); {
 		case tr == Trend:
 			for i, v := range tr.Values() {
 				m := 1.0

@@ -225,7 +225,7 @@ func (c *localCheck) colours(field string, r *Colours) {
 	}
 }
 
-// weights keeps the codes that are known; nil if none has weight.
+// Weights keeps the codes that are known; nil if none has weight.
 func (c *localCheck) weights(t Trait, field string, w *Weights) *Weights {
 	if w == nil {
 		return nil

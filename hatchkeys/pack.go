@@ -35,6 +35,8 @@ type Hatch struct {
 	Scientific string            `json:"scientific"`
 	Group      Group             `json:"group"`
 	Names      map[string]string `json:"name"` // by language tag
+	// Also are other names that anglers use, by language tag.
+	Also map[string][]string `json:"also,omitempty"`
 	// Like is what a land insect or other insect looks like: one of Likes, or
 	// empty where the group says enough.
 	Like string `json:"like,omitempty"`
@@ -137,7 +139,7 @@ type Form struct {
 }
 
 // Weights of trait t in form f, or nil where the form says nothing.
-func (f *Form) weights(t Trait) *Weights {
+func (f *Form) Weights(t Trait) *Weights {
 	switch t {
 	case Wings:
 		return f.Wings
@@ -246,7 +248,7 @@ func (h *Hatch) SourceIDs() []string {
 			add(f.Hours.Source)
 		}
 		for _, t := range Traits {
-			if w := f.weights(t); w != nil {
+			if w := f.Weights(t); w != nil {
 				add(w.Source)
 			}
 		}

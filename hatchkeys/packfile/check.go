@@ -35,7 +35,7 @@ func (c *checker) source(line int, id string) hatchkeys.Sourced {
 
 func (c *checker) hatch(r *rawHatch, defaults map[string]hatchkeys.Form) *hatchkeys.Hatch {
 	h := &hatchkeys.Hatch{
-		ID: r.ID, Scientific: r.Scientific, Group: r.Group, Names: r.Name, Like: r.Like,
+		ID: r.ID, Scientific: r.Scientific, Group: r.Group, Names: r.Name, Also: r.Also, Like: r.Like,
 		Abundance: r.Abundance, Travels: r.Travels,
 	}
 	if strings.TrimSpace(r.Scientific) == "" {
@@ -53,6 +53,16 @@ func (c *checker) hatch(r *rawHatch, defaults map[string]hatchkeys.Form) *hatchk
 	for _, lang := range []string{"en", "es"} {
 		if strings.TrimSpace(r.Name[lang]) == "" {
 			c.fail(r.line("name"), "name has no %q", lang)
+		}
+	}
+	for lang, also := range r.Also {
+		if _, ok := r.Name[lang]; !ok {
+			c.fail(r.line("also"), "also: %q is no language of name", lang)
+		}
+		for i, name := range also {
+			if strings.TrimSpace(name) != name || name == "" || len(name) > 60 || slices.Contains(also[:i], name) || name == r.Name[lang] {
+				c.fail(r.line("also"), "also: %q is empty, too long, has outer spaces or stands twice", name)
+			}
 		}
 	}
 	if !(r.Abundance > 0 && r.Abundance <= 5) {

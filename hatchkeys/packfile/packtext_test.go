@@ -8,6 +8,7 @@ import (
 
 	"dampstone/hatchkeys"
 	"dampstone/hatchkeys/packfile"
+	"dampstone/hatchkeys/packtext"
 )
 
 // What a reader is given to start a contribution from is a pack file that
@@ -22,7 +23,7 @@ func TestALocalHatchIsWrittenAsAPackFile(t *testing.T) {
 	if bad != nil {
 		t.Fatal(bad)
 	}
-	text := hatchkeys.PackText(want, "examplus")
+	text := packtext.PackText(want, "examplus")
 	fsys := fstest.MapFS{
 		"mine/examplus.yaml": {Data: []byte(text)},
 		"sources/own.yaml":   {Data: []byte("own-examplus: {cite: Somebody, standing: common-practice}\n")},
@@ -64,7 +65,7 @@ func TestALocalHatchIsWrittenAsAPackFile(t *testing.T) {
 
 func TestSlug(t *testing.T) {
 	for name, want := range map[string]string{"Examplus fictus": "examplus-fictus", "  ¡Ñandú 2!  ": "and-2", "": "hatch", "蜉蝣": "hatch"} {
-		if got := hatchkeys.Slug(name); got != want {
+		if got := packtext.Slug(name); got != want {
 			t.Errorf("Slug(%q) = %q, want %q", name, got, want)
 		}
 	}

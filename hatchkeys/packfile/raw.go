@@ -12,19 +12,20 @@ import (
 // numbers, so that a mistake can be pointed at.
 
 type rawHatch struct {
-	lines      map[string]int    // of each key
-	ID         string            `yaml:"id"`
-	Scientific string            `yaml:"scientific"`
-	Group      hatchkeys.Group   `yaml:"group"`
-	Name       map[string]string `yaml:"name"`
-	Like       string            `yaml:"like"`
-	Abundance  float64           `yaml:"abundance"`
-	Season     []rawSeason       `yaml:"season"`
-	Waters     *weights          `yaml:"waters"`
-	WaterC     *span             `yaml:"water_c"`
-	Trend      *weights          `yaml:"trend"`
-	Travels    bool              `yaml:"travels"`
-	Forms      []rawForm         `yaml:"forms"`
+	lines      map[string]int      // of each key
+	ID         string              `yaml:"id"`
+	Scientific string              `yaml:"scientific"`
+	Group      hatchkeys.Group     `yaml:"group"`
+	Name       map[string]string   `yaml:"name"`
+	Also       map[string][]string `yaml:"also"`
+	Like       string              `yaml:"like"`
+	Abundance  float64             `yaml:"abundance"`
+	Season     []rawSeason         `yaml:"season"`
+	Waters     *weights            `yaml:"waters"`
+	WaterC     *span               `yaml:"water_c"`
+	Trend      *weights            `yaml:"trend"`
+	Travels    bool                `yaml:"travels"`
+	Forms      []rawForm           `yaml:"forms"`
 }
 
 func (r *rawHatch) UnmarshalYAML(n *yaml.Node) error {

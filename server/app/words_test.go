@@ -107,6 +107,7 @@ func codeIDs(t *testing.T) (ids []string) {
 	add("results.change.", words.ChangeCodes...)
 	add("results.better.", "sure", "likely", "unsure", "few")
 	add("results.weight", "", ".clear")
+	add("hatch.season", "", ".peak", ".few")
 	for did := range screen.Flashes {
 		add("did.", did)
 	}

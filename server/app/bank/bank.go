@@ -18,6 +18,7 @@ func (a *section) routes(r *mux.Router) {
 	r.Handle("/", a.Page(a.bank)).Methods("GET", "HEAD")
 	r.Handle("/hatch/{id}", a.Page(a.hatch)).Methods("GET", "HEAD")
 	r.Handle("/compare", a.Page(a.compare)).Methods("GET", "HEAD")
+	r.Handle("/year", a.Page(a.year)).Methods("GET", "HEAD")
 	a.routeHatches(r)
 	r.Handle("/hatch/{id}/seen", a.Page(a.saveSeen)).Methods("POST")
 }

@@ -1,8 +1,10 @@
 package bank
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"github.com/gorilla/mux"
@@ -127,15 +129,45 @@ func monthMarks(page views.Page, key *hatchkeys.Key, h *hatchkeys.Hatch, now int
 		name := []rune(t.S("month." + screen.Itoa(m+1)))
 		marks[m] = views.MonthMark{Name: string(name[:1]), Share: share[m], Now: m+1 == now}
 	}
-	var text string
-	for _, s := range h.Season {
-		if text != "" {
-			text += "; "
-		}
-		text += t.F("hatch.season", catalog.Data{"From": words.DayText(t, s.From), "To": words.DayText(t, s.To)})
-	}
-	return marks, text
+	return marks, seasonText(t, h)
 }
+
+// seasonText says when a hatch is about: its height first, then the rest of
+// the year in order.
+func seasonText(t *catalog.Text, h *hatchkeys.Hatch) string {
+	spells := slices.Clone(h.Season)
+	weight := func(s hatchkeys.Season) float64 {
+		if s.Weight == 0 {
+			return 1
+		}
+		return s.Weight
+	}
+	slices.SortStableFunc(spells, func(x, y hatchkeys.Season) int {
+		if peak := weight(x) >= peakWeight; peak != (weight(y) >= peakWeight) {
+			if peak {
+				return -1
+			}
+			return 1
+		}
+		return cmp.Compare(x.From, y.From)
+	})
+	var text []string
+	for i, s := range spells {
+		id := "hatch.season"
+		switch {
+		case i == 0 && len(spells) > 1:
+			id = "hatch.season.peak"
+		case weight(s) < rareWeight:
+			id = "hatch.season.few"
+		}
+		text = append(text, t.F(id, catalog.Data{"From": words.DayText(t, s.From), "To": words.DayText(t, s.To)}))
+	}
+	return strings.Join(text, "; ")
+}
+
+// From peakWeight a spell is as good as the height; below rareWeight there are
+// few.
+const peakWeight, rareWeight = 0.95, 0.25
 
 func hatchFacts(page views.Page, h *hatchkeys.Hatch) []string {
 	t := page.T

@@ -10,6 +10,7 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/hatchkeys"
+	"dampstone/hatchkeys/packtext"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -106,7 +107,7 @@ func (a *section) changeForm(r *http.Request, p screen.Prefs, id string, h *hatc
 	if name == "" {
 		name = h.Name("en")
 	}
-	v.PackText = hatchkeys.PackText(h, hatchkeys.Slug(name))
+	v.PackText = packtext.PackText(h, packtext.Slug(name))
 	return v
 }
 

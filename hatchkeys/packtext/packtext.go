@@ -1,15 +1,19 @@
-package hatchkeys
+// Package packtext writes a hatch as a file of a pack, to start a contribution
+// from.
+package packtext
 
 import (
 	"encoding/json"
 	"fmt"
 	"strings"
+
+	"dampstone/hatchkeys"
 )
 
 // PackText is a local hatch as a hand-edited pack file, to start a
 // contribution from: what its reader gave, every value with the source that is
 // to be written for it. id is that of the hatch and the name of the file.
-func PackText(h *Hatch, id string) string {
+func PackText(h *hatchkeys.Hatch, id string) string {
 	w := packWriter{source: "own-" + id}
 	w.line("# packs/REGION/%s.yaml. Every value needs a source that others can check.", id)
 	w.line("# Put this into packs/sources, with who saw it, where and when:")
@@ -27,7 +31,7 @@ func PackText(h *Hatch, id string) string {
 		w.line("  - {from: %s, to: %s, weight: %g, source: %s}", s.From, s.To, s.Weight, w.source)
 	}
 	if len(h.Waters.Of) > 0 {
-		w.weights("", Water, "waters", &h.Waters)
+		w.weights("", hatchkeys.Water, "waters", &h.Waters)
 	} else {
 		w.line("waters: {freestone: 1, source: %s} # say which kinds of water", w.source)
 	}
@@ -35,7 +39,7 @@ func PackText(h *Hatch, id string) string {
 		w.span("", "water_c", *h.WaterC)
 	}
 	if h.Trend != nil {
-		w.weights("", Trend, "trend", h.Trend)
+		w.weights("", hatchkeys.Trend, "trend", h.Trend)
 	}
 	w.line("forms:")
 	for i := range h.Forms {
@@ -51,15 +55,15 @@ type packWriter struct {
 
 func (w *packWriter) line(format string, args ...any) { fmt.Fprintf(&w.b, format+"\n", args...) }
 
-func (w *packWriter) span(indent, key string, r Range) {
+func (w *packWriter) span(indent, key string, r hatchkeys.Range) {
 	w.line("%s%s: {from: %g, to: %g, source: %s}", indent, key, r.From, r.To, w.source)
 }
 
-func (w *packWriter) weights(indent string, t Trait, key string, weights *Weights) {
+func (w *packWriter) weights(indent string, t hatchkeys.Trait, key string, weights *hatchkeys.Weights) {
 	var parts []string
 	for _, code := range t.Values() {
 		if x := weights.Of[code]; x > 0 {
-			if t == Water {
+			if t == hatchkeys.Water {
 				x = min(x, 1)
 			}
 			parts = append(parts, fmt.Sprintf("%s: %g", code, x))
@@ -68,7 +72,7 @@ func (w *packWriter) weights(indent string, t Trait, key string, weights *Weight
 	w.line("%s%s: {%s, source: %s}", indent, key, strings.Join(parts, ", "), w.source)
 }
 
-func (w *packWriter) form(f *Form) {
+func (w *packWriter) form(f *hatchkeys.Form) {
 	const in = "    "
 	w.line("  - stage: %s", f.Stage)
 	if f.Sex != "" {
@@ -96,8 +100,8 @@ func (w *packWriter) form(f *Form) {
 	if f.Hours != nil {
 		w.span(in, "hours", *f.Hours)
 	}
-	for _, t := range Traits {
-		if weights := f.weights(t); weights != nil && t != Looks { // follows from group and wings
+	for _, t := range hatchkeys.Traits {
+		if weights := f.Weights(t); weights != nil && t != hatchkeys.Looks { // follows from group and wings
 			w.weights(in, t, t.String(), weights)
 		}
 	}
