@@ -53,13 +53,9 @@ func (a *section) year(r *http.Request, p screen.Prefs) (screen.Result, error) {
 		found = bySeason(found, weeks)
 	}
 	for _, h := range found {
-		all := names.Of(h, p.Lang)
-		also := all[1:min(len(all), 1+maxAlso)]
-		if len(also) > 0 && also[len(also)-1] == h.Scientific {
-			also = also[:len(also)-1]
-		}
+		also := h.Also[p.Lang]
 		line := views.YearLine{
-			Name: all[0], Also: strings.Join(also, ", "), Scientific: h.Scientific, Href: words.HatchHref(h.ID, "", &screen.EvidenceForm{}),
+			Name: h.Name(p.Lang), Also: strings.Join(also[:min(len(also), maxAlso)], ", "), Scientific: h.Scientific, Href: words.HatchHref(h.ID, "", &screen.EvidenceForm{}),
 			Area: area(weeks[h]), Text: seasonText(t, h), Own: words.OwnTag(t, h),
 		}
 		for _, day := range seen[h.ID] {
