@@ -29,6 +29,9 @@ type TripFormView struct {
 	PerSlot                       Field
 	Evenings, EveningHours        Field
 	TieMinutes                    Field
+	Working, Blind                Field
+	Rates                         []Field // by way of fishing
+	WaysOpen                      bool    // something of these was said
 	Temperatures, Note            Field
 	More                          bool // what is seldom said stands open
 	Remove                        *PostForm

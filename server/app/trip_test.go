@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/uuid"
 	"golang.org/x/net/html"
 
 	"dampstone/data/demo"
@@ -465,5 +466,33 @@ func TestCardSaysWhatTheScreenSays(t *testing.T) {
 	}
 	if lines < 15 {
 		t.Errorf("only %d lines:\n%s", lines, w.Body)
+	}
+}
+
+// What a party says of how it fishes is kept, shown again, used by the plan,
+// and refused in words where it cannot be.
+func TestATripKeepsHowItIsFished(t *testing.T) {
+	b := newFixture(t, true)
+	form := func(fields ...string) []string {
+		return append([]string{"form", uuid.NewString(), "name", "Ways", "from", "2026-09-20", "to", "2026-09-22", "rods", "2", "region", "west-na", "level", "90", "skill", "mixed", "type0", "tailwater"}, fields...)
+	}
+	d := b.saved("/trip/new", form("working", "5", "blind", "20", "rate_sunk", "4.5")...)
+	d.wants("4.5 sunk")
+	edit := d.all(func(n *html.Node) bool { return strings.HasSuffix(attr(n, "href"), "/edit") })
+	e := b.get(attr(edit[0], "href"), http.StatusOK)
+	for name, want := range map[string]string{"working": "5", "blind": "20", "rate_sunk": "4.5", "rate_dry": ""} {
+		if got := e.value(name); got != want {
+			t.Errorf("%s is shown as %q, want %q", name, got, want)
+		}
+	}
+	for name, bad := range map[string]string{"working": "99", "blind": "120", "rate_dry": "much"} {
+		fields := form(name, bad)
+		if name != "working" {
+			fields = append(fields, "working", "")
+		}
+		w := b.send("/trip/new", fields...)
+		if w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), bad) {
+			t.Errorf("%s %s: status %d", name, bad, w.Code)
+		}
 	}
 }

@@ -100,6 +100,16 @@ func (a *section) tripForm(r *http.Request, p screen.Prefs, id string, b flybox.
 	}
 	v.Name, v.From, v.To, v.Note = f("name", b.Name), f("from", b.From), f("to", b.To), f("note", b.Note)
 	v.Rods, v.Hours = f("rods", screen.Itoa(b.Rods)), f("hours", number(b.Hours))
+	v.Working = f("working", wholeText(b.Working))
+	blind := ""
+	if b.Blind != nil {
+		blind = page.U.Number(100**b.Blind, 1)
+	}
+	v.Blind = f("blind", blind)
+	v.Blind.Unit = "%"
+	rates := cmp.Or(b.Rates, &flybox.TripRates{})
+	v.Rates = []views.Field{f("rate_dry", number(rates.Dry)), f("rate_sunk", number(rates.Sunk)), f("rate_streamer", number(rates.Streamer))}
+	v.WaysOpen = b.Working != 0 || b.Blind != nil || b.Rates != nil || slices.ContainsFunc(append([]views.Field{v.Working, v.Blind}, v.Rates...), views.Field.Bad)
 	v.Skill = views.Choices{Field: f("skill", cmp.Or(string(b.Skill), string(flybox.Mixed)))}
 	for _, s := range flybox.Skills {
 		v.Skill.Options = append(v.Skill.Options, views.Option{Value: string(s), Label: t.S("trip.skill." + string(s)), Chosen: string(s) == v.Skill.Value})
@@ -199,6 +209,7 @@ func readTrip(f url.Values, u measure.Units, old flybox.Trip) (b flybox.Trip, ba
 	decimal("hours", &b.Hours, 0.5, flybox.MaxHours)
 	decimal("evening_hours", &b.EveningHours, 0.25, flybox.MaxHours)
 	decimal("tie_minutes", &b.TieMinutes, 1, flybox.MaxTieMinutes)
+	readWays(f, &b, &bad)
 	b.PerSlot = screen.OptionalNumber(f, "per_slot", &bad)
 	screen.InRange("per_slot", b.PerSlot, 0, flybox.MaxPerSlot, &bad)
 	b.Evenings = nil
@@ -222,6 +233,40 @@ func readTrip(f url.Values, u measure.Units, old flybox.Trip) (b flybox.Trip, ba
 		bad = append(bad, flybox.Problem{Field: "to", Code: codeLongTrip, Detail: flybox.Detail{Max: flybox.Of(maxTripDays), Got: flybox.Of(n)}})
 	}
 	return b, bad
+}
+
+// readWays reads how the party fishes and what goes with it. A form that was
+// shown by an older version has none of these fields.
+func readWays(f url.Values, b *flybox.Trip, bad *flybox.Problems) {
+	if !f.Has("working") {
+		return
+	}
+	b.Working = screen.OptionalNumber(f, "working", bad)
+	screen.InRange("working", b.Working, 0, flybox.MaxWorking, bad)
+	b.Blind, b.Rates = nil, nil
+	if x, given := screen.OptionalDecimal(f, "blind", measure.Parse, bad); given {
+		screen.DecimalIn("blind", x, 0, 100, bad)
+		share := x / 100
+		b.Blind = &share
+	}
+	var rates flybox.TripRates
+	for name, into := range map[string]*float64{"rate_dry": &rates.Dry, "rate_sunk": &rates.Sunk, "rate_streamer": &rates.Streamer} {
+		if x, given := screen.OptionalDecimal(f, name, measure.Parse, bad); given {
+			screen.DecimalIn(name, x, 0, flybox.MaxRate, bad)
+			*into = x
+		}
+	}
+	if rates != (flybox.TripRates{}) {
+		b.Rates = &rates
+	}
+}
+
+// wholeText is a number that may be left out.
+func wholeText(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return screen.Itoa(n)
 }
 
 // readWaters reads the waters that are said something of.
