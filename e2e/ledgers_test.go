@@ -12,6 +12,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/sync"
 )
 
@@ -223,7 +224,7 @@ func TestAFormWhoseReplyIsLostCountsOnce(t *testing.T) {
 	if n := stateOf(t, got).Count(fly); len(got) != len(entries)+1 || n != left+1 {
 		t.Errorf("the server holds %d entries and counts %d, want %d and %d", len(got), n, len(entries)+1, left+1)
 	}
-	if !slices.ContainsFunc(got, func(e flybox.Entry) bool { return flybox.IsDerived(e.ID) }) {
+	if !slices.ContainsFunc(got, func(e journal.Entry) bool { return flybox.IsDerived(e.ID) }) {
 		t.Error("no entry has an id derived from a form")
 	}
 }

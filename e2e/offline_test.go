@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys"
 )
 
@@ -126,7 +127,7 @@ func checkLead(t *testing.T, p *page) {
 	}
 }
 
-func checkJournal(t *testing.T, got, before []flybox.Entry, taken shownFly, moves int) {
+func checkJournal(t *testing.T, got, before []journal.Entry, taken shownFly, moves int) {
 	t.Helper()
 	seen := map[string]int{}
 	for _, e := range got {

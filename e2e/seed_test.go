@@ -8,6 +8,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 	"dampstone/server/boltstore"
 )
@@ -19,7 +20,7 @@ func emptyFolder(t testing.TB) string {
 }
 
 // demoFolder is a data folder with the invented season, and its entries.
-func demoFolder(t testing.TB) (string, []flybox.Entry) {
+func demoFolder(t testing.TB) (string, []journal.Entry) {
 	t.Helper()
 	entries, err := demo.Entries()
 	if err != nil {
@@ -99,7 +100,7 @@ const (
 )
 
 // stateOf folds entries.
-func stateOf(t testing.TB, entries []flybox.Entry) *flybox.State {
+func stateOf(t testing.TB, entries []journal.Entry) *flybox.State {
 	t.Helper()
 	store := &memstore.Store{}
 	if _, err := store.Append(t.Context(), entries); err != nil {

@@ -13,7 +13,7 @@ import (
 	"testing"
 	"time"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/boltstore"
 )
 
@@ -140,7 +140,7 @@ func (s *server) restart() {
 }
 
 // entries reads the ledger of a server that is not running.
-func (s *server) entries() []flybox.Entry {
+func (s *server) entries() []journal.Entry {
 	s.t.Helper()
 	store, err := boltstore.Open(filepath.Join(s.folder, "journal.bolt"), 5*time.Second)
 	if err != nil {

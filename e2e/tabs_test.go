@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"dampstone/data/demo"
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // TestTwoTabs: what is written down in one tab stands in the other when a
@@ -62,7 +62,7 @@ func TestTwoTabs(t *testing.T) {
 	checkCount(t, s.entries(), len(entries)+3, demo.ID("golden-short"), left+3)
 }
 
-func checkCount(t *testing.T, got []flybox.Entry, entries int, fly string, left int) {
+func checkCount(t *testing.T, got []journal.Entry, entries int, fly string, left int) {
 	t.Helper()
 	if len(got) != entries {
 		t.Errorf("the journal has %d entries, want %d", len(got), entries)

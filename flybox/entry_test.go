@@ -6,52 +6,54 @@ import (
 	"errors"
 	"strings"
 	"testing"
+
+	"dampstone/flybox/journal"
 )
 
 const goodEntry = `{"id":"e1","at":"2026-08-14T05:12:09.123Z-0004-k3f9","v":1,"kind":"note","body":{"text":"shucks on damp stones"}}`
 
 func TestParseEntry(t *testing.T) {
 	swap := func(old, new string) string { return strings.Replace(goodEntry, old, new, 1) }
-	long := strings.Repeat("x", MaxEntryBytes)
+	long := strings.Repeat("x", journal.MaxEntryBytes)
 	tests := []struct {
 		name, raw, field, code string
 	}{
 		{"good", goodEntry, "", ""},
 		{"unknown kind, format and fields", `{"id":"e1","at":"2026-08-14T05:12:09.123Z-0004-k3f9","v":99,"kind":"moon","body":{},"more":[1,2]}`, "", ""},
-		{"longest id", swap("e1", strings.Repeat("x", MaxIDBytes)), "", ""},
-		{"empty", ``, "entry", CodeNotJSON},
-		{"not JSON", `{"id":`, "entry", CodeNotJSON},
-		{"two records", goodEntry + goodEntry, "entry", CodeNotJSON},
-		{"a list", `[1]`, "entry", CodeNotObject},
-		{"null", `null`, "entry", CodeNotObject},
-		{"too long", swap("shucks", long), "entry", CodeTooLong},
-		{"not UTF-8", swap("shucks", "\xff"), "entry", CodeNotUTF8},
-		{"no id", swap(`"id":"e1",`, ``), "id", CodeNotID},
-		{"id with a space", swap("e1", "e 1"), "id", CodeNotID},
-		{"id with a slash", swap("e1", "e/1"), "id", CodeNotID},
-		{"id too long", swap("e1", strings.Repeat("x", MaxIDBytes+1)), "id", CodeNotID},
-		{"id is a number", swap(`"e1"`, `1`), "entry", CodeNotJSON},
-		{"no stamp", swap(`"at"`, `"et"`), "at", CodeNotStamp},
-		{"stamp is a date", swap("T05:12:09.123Z-0004-k3f9", ""), "at", CodeNotStamp},
-		{"no format", swap(`"v":1,`, ``), "v", CodeRange},
-		{"format 0", swap(`"v":1`, `"v":0`), "v", CodeRange},
-		{"format is no whole number", swap(`"v":1`, `"v":1.5`), "entry", CodeNotJSON},
-		{"no kind", swap(`"kind":"note",`, ``), "kind", CodeUnknown},
-		{"kind in capitals", swap(`"note"`, `"Note"`), "kind", CodeUnknown},
-		{"no body", swap(`,"body":{"text":"shucks on damp stones"}`, ``), "body", CodeNotObject},
-		{"body null", swap(`{"text":"shucks on damp stones"}`, `null`), "body", CodeNotObject},
-		{"body is text", swap(`{"text":"shucks on damp stones"}`, `"x"`), "body", CodeNotObject},
+		{"longest id", swap("e1", strings.Repeat("x", journal.MaxIDBytes)), "", ""},
+		{"empty", ``, "entry", journal.CodeNotJSON},
+		{"not JSON", `{"id":`, "entry", journal.CodeNotJSON},
+		{"two records", goodEntry + goodEntry, "entry", journal.CodeNotJSON},
+		{"a list", `[1]`, "entry", journal.CodeNotObject},
+		{"null", `null`, "entry", journal.CodeNotObject},
+		{"too long", swap("shucks", long), "entry", journal.CodeTooLong},
+		{"not UTF-8", swap("shucks", "\xff"), "entry", journal.CodeNotUTF8},
+		{"no id", swap(`"id":"e1",`, ``), "id", journal.CodeNotID},
+		{"id with a space", swap("e1", "e 1"), "id", journal.CodeNotID},
+		{"id with a slash", swap("e1", "e/1"), "id", journal.CodeNotID},
+		{"id too long", swap("e1", strings.Repeat("x", journal.MaxIDBytes+1)), "id", journal.CodeNotID},
+		{"id is a number", swap(`"e1"`, `1`), "entry", journal.CodeNotJSON},
+		{"no stamp", swap(`"at"`, `"et"`), "at", journal.CodeNotStamp},
+		{"stamp is a date", swap("T05:12:09.123Z-0004-k3f9", ""), "at", journal.CodeNotStamp},
+		{"no format", swap(`"v":1,`, ``), "v", journal.CodeRange},
+		{"format 0", swap(`"v":1`, `"v":0`), "v", journal.CodeRange},
+		{"format is no whole number", swap(`"v":1`, `"v":1.5`), "entry", journal.CodeNotJSON},
+		{"no kind", swap(`"kind":"note",`, ``), "kind", journal.CodeUnknown},
+		{"kind in capitals", swap(`"note"`, `"Note"`), "kind", journal.CodeUnknown},
+		{"no body", swap(`,"body":{"text":"shucks on damp stones"}`, ``), "body", journal.CodeNotObject},
+		{"body null", swap(`{"text":"shucks on damp stones"}`, `null`), "body", journal.CodeNotObject},
+		{"body is text", swap(`{"text":"shucks on damp stones"}`, `"x"`), "body", journal.CodeNotObject},
 	}
 	for _, tc := range tests {
 		t.Run(tc.name, func(t *testing.T) {
-			e, err := ParseEntry([]byte(tc.raw))
+			e, err := journal.ParseEntry([]byte(tc.raw))
 			if tc.code == "" {
 				if err != nil || string(e.Raw()) != tc.raw {
 					t.Errorf("%v\n got %s\nwant %s", err, e.Raw(), tc.raw)
 				}
 				return
 			}
-			var p *Problem
+			var p *journal.Problem
 			if !errors.As(err, &p) || p.Field != tc.field || p.Code != tc.code {
 				t.Errorf("got %v, want %s: %s", err, tc.field, tc.code)
 			}
@@ -63,7 +65,7 @@ func TestParseEntryKeepsAllButSpaceBetweenTokens(t *testing.T) {
 	in := "\n{ \"id\":\"e1\",\t\"at\":\"2026-08-14T05:12:09.123Z-0004-k3f9\", \"v\":1,\"kind\":\"moon\",\"body\":{\"a b\":[1.50, 1E3],\"x\":\"<\\u00e9 \\n>\"} }\n"
 	want := `{"id":"e1","at":"2026-08-14T05:12:09.123Z-0004-k3f9","v":1,"kind":"moon","body":{"a b":[1.50,1E3],"x":"<\u00e9 \n>"}}`
 	raw := []byte(in)
-	e, err := ParseEntry(raw)
+	e, err := journal.ParseEntry(raw)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -75,12 +77,12 @@ func TestParseEntryKeepsAllButSpaceBetweenTokens(t *testing.T) {
 
 func TestStoredEntryNeverFails(t *testing.T) {
 	for _, raw := range []string{"", "torn", goodEntry[:40], strings.Replace(goodEntry, "e1", "e2", 1)} {
-		e := StoredEntry("e1", []byte(raw))
+		e := journal.StoredEntry("e1", []byte(raw))
 		if e.ID != "e1" || e.Readable() || string(e.Raw()) != raw {
 			t.Errorf("%q read as %+v", raw, e)
 		}
 	}
-	if e := StoredEntry("e1", []byte(goodEntry)); !e.Readable() {
+	if e := journal.StoredEntry("e1", []byte(goodEntry)); !e.Readable() {
 		t.Errorf("good entry read as %+v", e)
 	}
 }
@@ -168,7 +170,7 @@ func TestBodiesSayWhatIsWrong(t *testing.T) {
 			if tc.want != "" {
 				return
 			}
-			e, err := NewEntry("e", Stamp{MS: 1, Device: "d"}, body)
+			e, err := NewEntry("e", journal.Stamp{MS: 1, Device: "d"}, body)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -176,7 +178,7 @@ func TestBodiesSayWhatIsWrong(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			again, err := NewEntry("e", Stamp{MS: 1, Device: "d"}, back)
+			again, err := NewEntry("e", journal.Stamp{MS: 1, Device: "d"}, back)
 			if err != nil || !bytes.Equal(again.Raw(), e.Raw()) {
 				t.Errorf("round trip changed\n got %s\nwant %s", again.Raw(), e.Raw())
 			}
@@ -193,21 +195,21 @@ func TestLargestBodyFitsInAnEntry(t *testing.T) {
 	if p := b.Check(); p != nil {
 		t.Fatal(p)
 	}
-	if _, err := NewEntry("e", Stamp{MS: 1, Device: "d"}, b); err != nil {
+	if _, err := NewEntry("e", journal.Stamp{MS: 1, Device: "d"}, b); err != nil {
 		t.Error(err)
 	}
 }
 
 func TestProblemText(t *testing.T) {
-	p := Problems{{"hook", CodeRange, Detail{Min: Of(2), Max: Of(28), Got: Of(30)}}, {"name", CodeRequired, Detail{}}}
+	p := journal.Problems{{Field: "hook", Code: journal.CodeRange, Detail: journal.Detail{Min: journal.Of(2), Max: journal.Of(28), Got: journal.Of(30)}}, {Field: "name", Code: journal.CodeRequired}}
 	if got, want := p.Error(), "hook: out-of-range got=30 max=28 min=2; name: required"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
-	var one *Problem
+	var one *journal.Problem
 	if !errors.As(p.Err(), &one) || one.Field != "hook" || p.Field("name") == nil || p.Field("style") != nil {
 		t.Error("problems cannot be found by their field")
 	}
-	if Problems(nil).Err() != nil {
+	if journal.Problems(nil).Err() != nil {
 		t.Error("no problem is an error")
 	}
 }
@@ -219,9 +221,9 @@ func FuzzParseEntry(f *testing.F) {
 	f.Add([]byte(`{"id":"m1","at":"2026-08-14T05:12:09.123Z-0000-a","v":2,"kind":"moon","body":{},"x":"\u2028<"}`))
 	f.Add([]byte("{\"id\":\"\xff\"}"))
 	f.Fuzz(func(t *testing.T, raw []byte) {
-		e, err := ParseEntry(raw)
+		e, err := journal.ParseEntry(raw)
 		if err != nil {
-			var p *Problem
+			var p *journal.Problem
 			if !errors.As(err, &p) {
 				t.Fatalf("error is no Problem: %v", err)
 			}
@@ -231,15 +233,15 @@ func FuzzParseEntry(f *testing.F) {
 		if err := json.Compact(&plain, raw); err != nil || !bytes.Equal(plain.Bytes(), e.Raw()) {
 			t.Fatalf("got %s, want %s (%v)", e.Raw(), &plain, err)
 		}
-		again, err := ParseEntry(e.Raw())
+		again, err := journal.ParseEntry(e.Raw())
 		if err != nil || !bytes.Equal(again.Raw(), e.Raw()) || again.ID != e.ID || again.At != e.At || again.V != e.V || again.Kind != e.Kind {
 			t.Fatalf("read again as %+v (%v)", again, err)
 		}
-		whole, err := marshal(struct{ E Entry }{e})
+		whole, err := journal.Marshal(struct{ E journal.Entry }{e})
 		if err != nil || string(whole) != `{"E":`+string(e.Raw())+`}` {
 			t.Fatalf("changed inside other JSON: %s (%v)", whole, err)
 		}
-		s := Fold([]Entry{e, e})
+		s := Fold([]journal.Entry{e, e})
 		if s.Len() != 1 {
 			t.Fatalf("%d entries", s.Len())
 		}

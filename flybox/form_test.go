@@ -9,10 +9,11 @@ import (
 	"github.com/google/uuid"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 )
 
-func formLedger(t *testing.T, device string, store flybox.Store) *flybox.Ledger {
+func formLedger(t *testing.T, device string, store journal.Store) *flybox.Ledger {
 	t.Helper()
 	l, err := flybox.Open(context.Background(), store, flybox.Options{Device: device, NewID: uuid.NewString, Now: func() time.Time { return time.Date(2026, 9, 12, 6, 30, 0, 0, time.UTC) }})
 	if err != nil {
@@ -120,8 +121,8 @@ func TestTheServersRecordOfAFormStands(t *testing.T) {
 
 func TestAClashOfRandomIDsIsRefused(t *testing.T) {
 	ctx := t.Context()
-	note := func(id, text string) flybox.Entry {
-		e, err := flybox.NewEntry(id, flybox.Stamp{MS: 1, Device: "x"}, flybox.Note{Text: text})
+	note := func(id, text string) journal.Entry {
+		e, err := flybox.NewEntry(id, journal.Stamp{MS: 1, Device: "x"}, flybox.Note{Text: text})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -130,10 +131,10 @@ func TestAClashOfRandomIDsIsRefused(t *testing.T) {
 	id := uuid.NewString()
 	for _, row := range []struct {
 		name  string
-		merge func(*flybox.Ledger, ...flybox.Entry) (int, []flybox.Bad, error)
+		merge func(*flybox.Ledger, ...journal.Entry) (int, []flybox.Bad, error)
 	}{
-		{"from a file", func(l *flybox.Ledger, e ...flybox.Entry) (int, []flybox.Bad, error) { return l.Merge(ctx, e) }},
-		{"from the server", func(l *flybox.Ledger, e ...flybox.Entry) (int, []flybox.Bad, error) { return l.MergeFetched(ctx, e) }},
+		{"from a file", func(l *flybox.Ledger, e ...journal.Entry) (int, []flybox.Bad, error) { return l.Merge(ctx, e) }},
+		{"from the server", func(l *flybox.Ledger, e ...journal.Entry) (int, []flybox.Bad, error) { return l.MergeFetched(ctx, e) }},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			l := formLedger(t, "phone", &memstore.Store{})
@@ -141,7 +142,7 @@ func TestAClashOfRandomIDsIsRefused(t *testing.T) {
 				t.Fatalf("added %d, refused %v, %v", n, bad, err)
 			}
 			n, bad, err := row.merge(l, note(id, "theirs"), note(uuid.NewString(), "another"))
-			if err != nil || n != 1 || len(bad) != 1 || bad[0].ID != id || bad[0].Code() != flybox.CodeIDTaken {
+			if err != nil || n != 1 || len(bad) != 1 || bad[0].ID != id || bad[0].Code() != journal.CodeIDTaken {
 				t.Errorf("added %d, refused %v, %v", n, bad, err)
 			}
 			if got, _, _ := l.Store().Get(ctx, id); !strings.Contains(string(got.Raw()), "mine") {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys"
 )
 
@@ -18,17 +19,17 @@ type Hatch struct {
 }
 
 // Kind of the body.
-func (Hatch) Kind() Kind { return KindHatch }
+func (Hatch) Kind() journal.Kind { return KindHatch }
 
 func (b Hatch) register() regName { return regName{id: b.ID} }
 
 // Check lists what is wrong with the hatch. Fields of the hatch itself are
 // named like "hatch.forms.0.length.to".
-func (b Hatch) Check() (p Problems) {
-	p.id("id", b.ID, false)
-	p.id("region", b.Region, true)
+func (b Hatch) Check() (p journal.Problems) {
+	p.ID("id", b.ID, false)
+	p.ID("region", b.Region, true)
 	if len(bytes.TrimSpace(b.Hatch)) == 0 {
-		p.add("hatch", CodeRequired, Detail{})
+		p.Add("hatch", journal.CodeRequired, journal.Detail{})
 		return p
 	}
 	_, bad := hatchkeys.ParseLocal(b.Hatch)
@@ -37,11 +38,11 @@ func (b Hatch) Check() (p Problems) {
 		if a.Field == "hatch" {
 			field = a.Field
 		}
-		data := Detail{Got: Of(clip(a.Value))}
+		data := journal.Detail{Got: journal.Of(journal.Clip(a.Value))}
 		if a.Min != 0 || a.Max != 0 {
-			data.Min, data.Max = Of(a.Min), Of(a.Max)
+			data.Min, data.Max = journal.Of(a.Min), journal.Of(a.Max)
 		}
-		p.add(field, a.Code, data)
+		p.Add(field, a.Code, data)
 	}
 	return p
 }

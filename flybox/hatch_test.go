@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys"
 )
 
@@ -77,11 +78,11 @@ func TestANewerHatchSurvivesAndChangesNothing(t *testing.T) {
 	}
 	for _, row := range rows {
 		t.Run(row.name, func(t *testing.T) {
-			e, err := ParseEntry([]byte(row.raw))
+			e, err := journal.ParseEntry([]byte(row.raw))
 			if err != nil {
 				t.Fatal(err)
 			}
-			good, bad := Sift([]Entry{e})
+			good, bad := Sift([]journal.Entry{e})
 			if len(good) != 1 || len(bad) != 0 || string(good[0].Raw()) != row.raw {
 				t.Fatalf("kept %v, refused %v", good, bad)
 			}
@@ -95,14 +96,14 @@ func TestANewerHatchSurvivesAndChangesNothing(t *testing.T) {
 	// Fields that are not known survive within a hatch that is.
 	raw := `{"id":"n3","at":"2026-08-14T05:00:00.000Z-0000-a","v":1,"kind":"hatch","body":{"id":"w","region":"x","mood":"glad","hatch":` +
 		strings.Replace(string(redDrake(31)), "{", `{"glow":"faint",`, 1) + `}}`
-	e, err := ParseEntry([]byte(raw))
+	e, err := journal.ParseEntry([]byte(raw))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if good, _ := Sift([]Entry{e}); len(good) != 1 || string(good[0].Raw()) != raw {
+	if good, _ := Sift([]journal.Entry{e}); len(good) != 1 || string(good[0].Raw()) != raw {
 		t.Errorf("kept %v", good)
 	}
-	if l, ok := Fold([]Entry{e}).Hatch("w"); !ok || !strings.Contains(string(l.Body.Hatch), `"glow":"faint"`) {
+	if l, ok := Fold([]journal.Entry{e}).Hatch("w"); !ok || !strings.Contains(string(l.Body.Hatch), `"glow":"faint"`) {
 		t.Errorf("shows %v %s", ok, l.Body.Hatch)
 	}
 }

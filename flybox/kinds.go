@@ -3,37 +3,35 @@ package flybox
 import (
 	"encoding/json"
 	"slices"
-	"sync"
-)
 
-// Kind says what the body of an entry is.
-type Kind string
+	"dampstone/flybox/journal"
+)
 
 // The kinds that this version knows.
 const (
-	KindPattern  Kind = "pattern"
-	KindBox      Kind = "box"
-	KindSlot     Kind = "slot"
-	KindStock    Kind = "stock"
-	KindSighting Kind = "sighting"
-	KindOutcome  Kind = "outcome"
-	KindOuting   Kind = "outing"
-	KindRig      Kind = "rig"
-	KindTrip     Kind = "trip"
-	KindOrder    Kind = "order"
-	KindNote     Kind = "note"
-	KindHatch    Kind = "hatch"
-	KindTripLine Kind = "trip-line"
-	KindReturn   Kind = "trip-return"
-	KindRecipe   Kind = "recipe"
-	KindMaterial Kind = "material"
-	KindDeleted  Kind = "deleted"
+	KindPattern  journal.Kind = "pattern"
+	KindBox      journal.Kind = "box"
+	KindSlot     journal.Kind = "slot"
+	KindStock    journal.Kind = "stock"
+	KindSighting journal.Kind = "sighting"
+	KindOutcome  journal.Kind = "outcome"
+	KindOuting   journal.Kind = "outing"
+	KindRig      journal.Kind = "rig"
+	KindTrip     journal.Kind = "trip"
+	KindOrder    journal.Kind = "order"
+	KindNote     journal.Kind = "note"
+	KindHatch    journal.Kind = "hatch"
+	KindTripLine journal.Kind = "trip-line"
+	KindReturn   journal.Kind = "trip-return"
+	KindRecipe   journal.Kind = "recipe"
+	KindMaterial journal.Kind = "material"
+	KindDeleted  journal.Kind = "deleted"
 
-	KindMaterialMove Kind = "material-move"
+	KindMaterialMove journal.Kind = "material-move"
 )
 
 // Kinds lists the kinds that this version knows.
-var Kinds = []Kind{
+var Kinds = []journal.Kind{
 	KindPattern, KindBox, KindSlot, KindStock, KindSighting, KindOutcome, KindOuting, KindRig,
 	KindTrip, KindOrder, KindNote, KindHatch, KindTripLine, KindReturn, KindRecipe, KindMaterial, KindMaterialMove, KindDeleted,
 }
@@ -47,9 +45,9 @@ var Kinds = []Kind{
 // the id of the entry, which is enough for a thing that nothing in the same
 // call refers to.
 type Body interface {
-	Kind() Kind
+	Kind() journal.Kind
 	// Check lists what is wrong with the body.
-	Check() Problems
+	Check() journal.Problems
 
 	clean() Body       // a copy with white space trimmed and colours in lower case
 	register() regName // what the body overwrites, without the entry's own id
@@ -263,17 +261,17 @@ type Deleted struct {
 }
 
 // Kind of each body.
-func (Pattern) Kind() Kind   { return KindPattern }
-func (Box) Kind() Kind       { return KindBox }
-func (Slot) Kind() Kind      { return KindSlot }
-func (StockMove) Kind() Kind { return KindStock }
-func (Sighting) Kind() Kind  { return KindSighting }
-func (Outcome) Kind() Kind   { return KindOutcome }
-func (Outing) Kind() Kind    { return KindOuting }
-func (Rig) Kind() Kind       { return KindRig }
-func (Order) Kind() Kind     { return KindOrder }
-func (Note) Kind() Kind      { return KindNote }
-func (Deleted) Kind() Kind   { return KindDeleted }
+func (Pattern) Kind() journal.Kind   { return KindPattern }
+func (Box) Kind() journal.Kind       { return KindBox }
+func (Slot) Kind() journal.Kind      { return KindSlot }
+func (StockMove) Kind() journal.Kind { return KindStock }
+func (Sighting) Kind() journal.Kind  { return KindSighting }
+func (Outcome) Kind() journal.Kind   { return KindOutcome }
+func (Outing) Kind() journal.Kind    { return KindOuting }
+func (Rig) Kind() journal.Kind       { return KindRig }
+func (Order) Kind() journal.Kind     { return KindOrder }
+func (Note) Kind() journal.Kind      { return KindNote }
+func (Deleted) Kind() journal.Kind   { return KindDeleted }
 
 func (b Pattern) register() regName   { return regName{id: b.ID} }
 func (b Box) register() regName       { return regName{id: b.ID} }
@@ -299,37 +297,33 @@ func (b StockMove) At() Place {
 // with CodeNewKind or CodeNewFormat if this version does not know the kind or
 // format, otherwise it says what is wrong.
 //
-// It reads a body once: an entry that is checked, merged and folded is not
-// read three times. The caller must not change what the body points to.
-func Decode(e Entry) (Body, error) {
-	if e.read == nil {
-		return decode(e)
-	}
-	e.read.once.Do(func() { e.read.body, e.read.err = decode(e) })
-	return e.read.body, e.read.err
+// It reads a body once, see journal.Entry.Once. The caller must not change
+// what the body points to.
+func Decode(e journal.Entry) (Body, error) {
+	body, err := e.Once(func(e journal.Entry) (any, error) { return decode(e) })
+	b, _ := body.(Body)
+	return b, err
 }
 
-// reading is what Decode made of an entry.
-type reading struct {
-	once sync.Once
-	body Body
-	err  error
+// NewEntry makes an entry of a body that has been checked.
+func NewEntry(id string, at journal.Stamp, body Body) (journal.Entry, error) {
+	return journal.New(id, at, body.Kind(), body, nil)
 }
 
-func decode(e Entry) (Body, error) {
+func decode(e journal.Entry) (Body, error) {
 	if !e.Readable() {
-		return nil, &Problem{Field: "entry", Code: CodeUnreadable}
+		return nil, &journal.Problem{Field: "entry", Code: journal.CodeUnreadable}
 	}
 	read := readers[e.Kind]
 	if read == nil {
-		return nil, &Problem{Field: "kind", Code: CodeNewKind, Detail: Detail{Got: Of(string(e.Kind))}}
+		return nil, &journal.Problem{Field: "kind", Code: journal.CodeNewKind, Detail: journal.Detail{Got: journal.Of(string(e.Kind))}}
 	}
-	if e.V > Format {
-		return nil, &Problem{Field: "v", Code: CodeNewFormat, Detail: Detail{Got: Of(e.V)}}
+	if e.V > journal.Format {
+		return nil, &journal.Problem{Field: "v", Code: journal.CodeNewFormat, Detail: journal.Detail{Got: journal.Of(e.V)}}
 	}
-	b, err := read(e.body)
+	b, err := read(e.RawBody())
 	if err != nil {
-		return nil, notJSON("body", err)
+		return nil, journal.NotJSON("body", err)
 	}
 	b = b.clean()
 	if problems := b.Check(); len(problems) > 0 {
@@ -341,11 +335,11 @@ func decode(e Entry) (Body, error) {
 // isNewer tells whether err is from an entry that a newer version wrote, to be
 // kept and passed on though it is not understood here.
 func isNewer(err error) bool {
-	p, ok := err.(*Problem)
-	return ok && (p.Code == CodeNewKind || p.Code == CodeNewFormat)
+	p, ok := err.(*journal.Problem)
+	return ok && (p.Code == journal.CodeNewKind || p.Code == journal.CodeNewFormat)
 }
 
-var readers = map[Kind]func([]byte) (Body, error){
+var readers = map[journal.Kind]func([]byte) (Body, error){
 	KindPattern:  read[Pattern],
 	KindBox:      read[Box],
 	KindSlot:     read[Slot],
@@ -373,12 +367,12 @@ func read[B Body](raw []byte) (Body, error) {
 	return b, err
 }
 
-func oneOf[T ~string](p *Problems, field string, got T, allowed []T) {
+func oneOf[T ~string](p *journal.Problems, field string, got T, allowed []T) {
 	if !slices.Contains(allowed, got) {
-		code := CodeUnknown
+		code := journal.CodeUnknown
 		if got == "" {
-			code = CodeRequired
+			code = journal.CodeRequired
 		}
-		p.add(field, code, Detail{Got: Of(clip(string(got)))})
+		p.Add(field, code, journal.Detail{Got: journal.Of(journal.Clip(string(got)))})
 	}
 }

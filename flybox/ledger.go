@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"sync"
 	"time"
+
+	"dampstone/flybox/journal"
 )
 
 // Options of a Ledger. All are needed.
@@ -19,11 +21,11 @@ type Options struct {
 // Ledger is a journal in a Store with its State. It is safe for concurrent
 // use.
 type Ledger struct {
-	store Store
+	store journal.Store
 	opt   Options
 
 	write sync.Mutex // held while entries are stamped, stored and folded
-	clock Clock
+	clock journal.Clock
 	seq   uint64 // last entry of the store that was folded
 
 	replaced uint64 // what the store's Outbox had replaced by then
@@ -40,24 +42,24 @@ type Bad struct {
 
 // Code is the code of the first problem.
 func (b Bad) Code() string {
-	var p *Problem
+	var p *journal.Problem
 	if errors.As(b.Err, &p) {
 		return p.Code
 	}
-	return CodeUnreadable
+	return journal.CodeUnreadable
 }
 
 var errIDTaken = errors.New("source of ids gave one that is taken")
 
 // Open reads the whole journal.
-func Open(ctx context.Context, store Store, opt Options) (*Ledger, error) {
-	if !isDevice(opt.Device) {
-		return nil, fmt.Errorf("open ledger: device %q is not 1 to %d of a-z and 0-9", opt.Device, maxDevice)
+func Open(ctx context.Context, store journal.Store, opt Options) (*Ledger, error) {
+	if !journal.IsDevice(opt.Device) {
+		return nil, fmt.Errorf("open ledger: device %q is not 1 to %d of a-z and 0-9", opt.Device, journal.MaxDevice)
 	}
 	if opt.Now == nil || opt.NewID == nil {
 		return nil, errors.New("open ledger: no clock or no source of ids")
 	}
-	l := &Ledger{store: store, opt: opt, clock: Clock{Device: opt.Device}, state: NewState()}
+	l := &Ledger{store: store, opt: opt, clock: journal.Clock{Device: opt.Device}, state: NewState()}
 	if _, err := l.Refresh(ctx); err != nil {
 		return nil, fmt.Errorf("open ledger: %w", err)
 	}
@@ -71,7 +73,7 @@ func (l *Ledger) NewID() string { return l.opt.NewID() }
 func (l *Ledger) Now() time.Time { return l.opt.Now() }
 
 // Store is the store that the ledger was opened on.
-func (l *Ledger) Store() Store { return l.store }
+func (l *Ledger) Store() journal.Store { return l.store }
 
 // View calls f with the state, which f must not keep.
 func (l *Ledger) View(f func(*State)) {
@@ -84,20 +86,20 @@ func (l *Ledger) View(f func(*State)) {
 // returns they are durable and in the state. The error is Problems if a body
 // is not valid; fields of the second and later bodies are then named like
 // "1.name".
-func (l *Ledger) Record(ctx context.Context, bodies ...Body) ([]Entry, error) {
+func (l *Ledger) Record(ctx context.Context, bodies ...Body) ([]journal.Entry, error) {
 	return l.RecordWith(ctx, func(*State) ([]Body, error) { return bodies, nil })
 }
 
 // RecordWith is Record of what plan says after looking at the state, with
 // nothing else recorded between the look and the record.
-func (l *Ledger) RecordWith(ctx context.Context, plan func(*State) ([]Body, error)) ([]Entry, error) {
+func (l *Ledger) RecordWith(ctx context.Context, plan func(*State) ([]Body, error)) ([]journal.Entry, error) {
 	l.write.Lock()
 	defer l.write.Unlock()
 	return l.record(ctx, plan, func(int) string { return l.opt.NewID() })
 }
 
 // record is RecordWith with the source of the entries' ids; l.write is held.
-func (l *Ledger) record(ctx context.Context, plan func(*State) ([]Body, error), id func(i int) string) ([]Entry, error) {
+func (l *Ledger) record(ctx context.Context, plan func(*State) ([]Body, error), id func(i int) string) ([]journal.Entry, error) {
 	// Only holders of l.write change the state, so it can be read here.
 	bodies, err := plan(l.state)
 	if err != nil || len(bodies) == 0 {
@@ -119,8 +121,8 @@ func (l *Ledger) record(ctx context.Context, plan func(*State) ([]Body, error), 
 	return entries, nil
 }
 
-func (l *Ledger) stamp(ctx context.Context, bodies []Body, newID func(i int) string) ([]Entry, error) {
-	var problems Problems
+func (l *Ledger) stamp(ctx context.Context, bodies []Body, newID func(i int) string) ([]journal.Entry, error) {
+	var problems journal.Problems
 	cleaned := make([]Body, len(bodies))
 	for i, b := range bodies {
 		cleaned[i] = b.clean()
@@ -134,15 +136,15 @@ func (l *Ledger) stamp(ctx context.Context, bodies []Body, newID func(i int) str
 	if err := problems.Err(); err != nil {
 		return nil, err
 	}
-	entries := make([]Entry, len(bodies))
-	here := map[regName]Stamp{} // stamped in this call, not in the state yet
+	entries := make([]journal.Entry, len(bodies))
+	here := map[regName]journal.Stamp{} // stamped in this call, not in the state yet
 	ids := map[string]bool{}
 	for i, b := range cleaned {
 		at := l.clock.Tick(l.opt.Now())
 		name := b.register()
 		last, said := l.state.latest(name)
 		if said && last.at.Compare(at) >= 0 {
-			at = After(last.at, l.opt.Device)
+			at = journal.After(last.at, l.opt.Device)
 		}
 		var extra []byte
 		if said {
@@ -152,16 +154,16 @@ func (l *Ledger) stamp(ctx context.Context, bodies []Body, newID func(i int) str
 			}
 		}
 		if seen, ok := here[name]; ok && seen.Compare(at) >= 0 {
-			at = After(seen, l.opt.Device)
+			at = journal.After(seen, l.opt.Device)
 		}
 		here[name] = at
 		id := newID(i)
 		if ids[id] || l.state.Has(id) {
-			return nil, fmt.Errorf("record %s: %w: %q", b.Kind(), errIDTaken, clip(id))
+			return nil, fmt.Errorf("record %s: %w: %q", b.Kind(), errIDTaken, journal.Clip(id))
 		}
 		ids[id] = true
 		var err error
-		if entries[i], err = newEntry(id, at, b, extra); err != nil {
+		if entries[i], err = journal.New(id, at, b.Kind(), b, extra); err != nil {
 			return nil, fmt.Errorf("record %s: %w", b.Kind(), err)
 		}
 	}
@@ -173,7 +175,7 @@ func (l *Ledger) stamp(ctx context.Context, bodies []Body, newID func(i int) str
 // rest are added, durably, on return. Kinds and formats that this version
 // does not know are kept. Another record under an id that is known is refused
 // with CodeIDTaken: the first stands.
-func (l *Ledger) Merge(ctx context.Context, entries []Entry) (added int, bad []Bad, err error) {
+func (l *Ledger) Merge(ctx context.Context, entries []journal.Entry) (added int, bad []Bad, err error) {
 	good, bad := Sift(entries)
 	l.write.Lock()
 	defer l.write.Unlock()
@@ -195,7 +197,7 @@ func (l *Ledger) Merge(ctx context.Context, entries []Entry) (added int, bad []B
 // stored are the records that the store has of entries that were given to it,
 // of which it added some: what another process wrote under their ids in the
 // meantime stands; l.write is held.
-func (l *Ledger) stored(ctx context.Context, entries []Entry, added []string) (have []Entry, taken []Bad, err error) {
+func (l *Ledger) stored(ctx context.Context, entries []journal.Entry, added []string) (have []journal.Entry, taken []Bad, err error) {
 	if len(added) == len(entries) {
 		return entries, nil, nil
 	}
@@ -213,7 +215,7 @@ func (l *Ledger) stored(ctx context.Context, entries []Entry, added []string) (h
 			return have, taken, fmt.Errorf("compare entry: %w", err)
 		}
 		if !bytes.Equal(known.Raw(), e.Raw()) {
-			taken = append(taken, Bad{e.ID, &Problem{Field: "id", Code: CodeIDTaken}})
+			taken = append(taken, Bad{e.ID, &journal.Problem{Field: "id", Code: journal.CodeIDTaken}})
 		}
 		have = append(have, known)
 	}
@@ -222,7 +224,7 @@ func (l *Ledger) stored(ctx context.Context, entries []Entry, added []string) (h
 
 // apart leaves out entries under whose id another record is known, here or
 // earlier in the list, unless it may give way; l.write is held.
-func (l *Ledger) apart(ctx context.Context, entries []Entry, may func(id string) bool) (good []Entry, taken []Bad, err error) {
+func (l *Ledger) apart(ctx context.Context, entries []journal.Entry, may func(id string) bool) (good []journal.Entry, taken []Bad, err error) {
 	here := make(map[string][]byte, len(entries))
 	for _, e := range entries {
 		if may(e.ID) {
@@ -244,7 +246,7 @@ func (l *Ledger) apart(ctx context.Context, entries []Entry, may func(id string)
 			here[e.ID] = e.Raw()
 			good = append(good, e)
 		case !bytes.Equal(first, e.Raw()):
-			taken = append(taken, Bad{e.ID, &Problem{Field: "id", Code: CodeIDTaken}})
+			taken = append(taken, Bad{e.ID, &journal.Problem{Field: "id", Code: journal.CodeIDTaken}})
 		}
 	}
 	return good, taken, nil
@@ -253,8 +255,8 @@ func (l *Ledger) apart(ctx context.Context, entries []Entry, may func(id string)
 // MergeFetched is Merge for entries that came from the server, where the
 // store keeps an Outbox: they need not be sent there again. What a form made
 // here and on the server, under the same ids, is as the server has it.
-func (l *Ledger) MergeFetched(ctx context.Context, entries []Entry) (added int, bad []Bad, err error) {
-	out, ok := l.store.(Outbox)
+func (l *Ledger) MergeFetched(ctx context.Context, entries []journal.Entry) (added int, bad []Bad, err error) {
+	out, ok := l.store.(journal.Outbox)
 	if !ok {
 		return 0, nil, errors.New("merge fetched entries: store keeps no outbox")
 	}
@@ -283,7 +285,7 @@ func (l *Ledger) MergeFetched(ctx context.Context, entries []Entry) (added int, 
 }
 
 // Sift parts entries that may be stored from those that cannot be right.
-func Sift(entries []Entry) (good []Entry, bad []Bad) {
+func Sift(entries []journal.Entry) (good []journal.Entry, bad []Bad) {
 	for _, e := range entries {
 		if _, err := Decode(e); err != nil && !isNewer(err) {
 			bad = append(bad, Bad{e.ID, err})
@@ -306,7 +308,7 @@ func (l *Ledger) Refresh(ctx context.Context) (int, error) {
 // server's it folds the whole journal anew.
 func (l *Ledger) refresh(ctx context.Context) (int, error) {
 	before := l.state.Len()
-	if out, ok := l.store.(Outbox); ok {
+	if out, ok := l.store.(journal.Outbox); ok {
 		replaced, err := out.Replaced(ctx)
 		if err != nil {
 			return 0, err
@@ -337,14 +339,14 @@ func (l *Ledger) refresh(ctx context.Context) (int, error) {
 }
 
 // fold adds entries to the state; l.write is held.
-func (l *Ledger) fold(entries []Entry) {
+func (l *Ledger) fold(entries []journal.Entry) {
 	l.observe(entries)
 	l.read.Lock()
 	defer l.read.Unlock()
 	l.state.Apply(entries...)
 }
 
-func (l *Ledger) observe(entries []Entry) {
+func (l *Ledger) observe(entries []journal.Entry) {
 	now := l.opt.Now()
 	for _, e := range entries {
 		if e.Readable() {

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	. "dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 )
 
@@ -23,7 +24,7 @@ func options(device string, now *time.Time) Options {
 	return Options{Device: device, Now: func() time.Time { return *now }, NewID: func() string { n++; return fmt.Sprintf("%s-%d", device, n) }}
 }
 
-func open(t *testing.T, device string, store Store, now *time.Time) *Ledger {
+func open(t *testing.T, device string, store journal.Store, now *time.Time) *Ledger {
 	t.Helper()
 	l, err := Open(ctx, store, options(device, now))
 	if err != nil {
@@ -32,7 +33,7 @@ func open(t *testing.T, device string, store Store, now *time.Time) *Ledger {
 	return l
 }
 
-func record(t *testing.T, l *Ledger, bodies ...Body) []Entry {
+func record(t *testing.T, l *Ledger, bodies ...Body) []journal.Entry {
 	t.Helper()
 	es, err := l.Record(ctx, bodies...)
 	if err != nil {
@@ -93,7 +94,7 @@ func TestAnInvalidBodyRecordsNothing(t *testing.T) {
 	now, store := dawn, &memstore.Store{}
 	l := open(t, "a", store, &now)
 	_, err := l.Record(ctx, Note{Text: "fine"}, Pattern{Name: "x", Style: Ant, Hook: 99})
-	var problems Problems
+	var problems journal.Problems
 	if !errors.As(err, &problems) || problems.Field("1.hook") == nil {
 		t.Errorf("error %v", err)
 	}
@@ -109,7 +110,7 @@ type fullStore struct {
 
 var errFull = errors.New("no space left")
 
-func (f *fullStore) Append(ctx context.Context, es []Entry) ([]string, error) {
+func (f *fullStore) Append(ctx context.Context, es []journal.Entry) ([]string, error) {
 	if f.full {
 		return nil, errFull
 	}
@@ -123,7 +124,7 @@ func TestWhatCouldNotBeStoredIsNotShown(t *testing.T) {
 	if _, err := l.Record(ctx, ant("p", "x")); !errors.Is(err, errFull) {
 		t.Errorf("error %v", err)
 	}
-	if _, _, err := l.Merge(ctx, []Entry{must(NewEntry("e", Stamp{MS: 1, Device: "b"}, Note{Text: "x"}))}); !errors.Is(err, errFull) {
+	if _, _, err := l.Merge(ctx, []journal.Entry{must(NewEntry("e", journal.Stamp{MS: 1, Device: "b"}, Note{Text: "x"}))}); !errors.Is(err, errFull) {
 		t.Errorf("error %v", err)
 	}
 	if digest(l) != before {
@@ -136,7 +137,7 @@ func TestWhatCouldNotBeStoredIsNotShown(t *testing.T) {
 	}
 }
 
-func must(e Entry, err error) Entry {
+func must(e journal.Entry, err error) journal.Entry {
 	if err != nil {
 		panic(err)
 	}
@@ -205,16 +206,16 @@ func TestAPhoneAYearBehindStillEdits(t *testing.T) {
 func TestMergeSetsBadEntriesAsideAndKeepsTheRest(t *testing.T) {
 	now, store := dawn, &memstore.Store{}
 	l := open(t, "a", store, &now)
-	parse := func(raw string) Entry {
-		e, err := ParseEntry([]byte(raw))
+	parse := func(raw string) journal.Entry {
+		e, err := journal.ParseEntry([]byte(raw))
 		return must(e, err)
 	}
 	good := parse(`{"id":"g","at":"2026-08-14T05:00:00.000Z-0000-b","v":1,"kind":"note","body":{"text":"x"}}`)
-	es := []Entry{
+	es := []journal.Entry{
 		parse(`{"id":"b1","at":"2026-08-14T05:00:00.000Z-0000-b","v":1,"kind":"note","body":{"text":7}}`),
 		good,
 		parse(`{"id":"b2","at":"2026-08-14T05:00:00.000Z-0000-b","v":1,"kind":"stock","body":{"pattern":"p","delta":1000000,"why":"tied"}}`),
-		StoredEntry("b3", []byte("torn")),
+		journal.StoredEntry("b3", []byte("torn")),
 		parse(`{"id":"n","at":"2026-08-14T05:00:00.000Z-0000-b","v":1,"kind":"moon","body":{}}`),
 		good,
 	}
@@ -222,7 +223,7 @@ func TestMergeSetsBadEntriesAsideAndKeepsTheRest(t *testing.T) {
 	if err != nil || added != 2 || len(bad) != 3 {
 		t.Fatalf("added %d, bad %v, %v", added, bad, err)
 	}
-	for i, want := range []string{CodeNotJSON, CodeRange, CodeUnreadable} {
+	for i, want := range []string{journal.CodeNotJSON, journal.CodeRange, journal.CodeUnreadable} {
 		if bad[i].ID != fmt.Sprint("b", i+1) || bad[i].Code() != want {
 			t.Errorf("bad %s %s, want b%d %s", bad[i].ID, bad[i].Code(), i+1, want)
 		}
@@ -238,15 +239,15 @@ func TestMergeSetsBadEntriesAsideAndKeepsTheRest(t *testing.T) {
 func TestFetchedEntriesNeedNotBeSent(t *testing.T) {
 	now, store := dawn, &memstore.Store{}
 	l := open(t, "a", store, &now)
-	e := must(NewEntry("e", Stamp{MS: dawn.UnixMilli(), Device: "b"}, Note{Text: "x"}))
-	f := must(NewEntry("f", Stamp{MS: dawn.UnixMilli(), Device: "b"}, Note{Text: "y"}))
-	if _, _, err := l.MergeFetched(ctx, []Entry{e}); err != nil {
+	e := must(NewEntry("e", journal.Stamp{MS: dawn.UnixMilli(), Device: "b"}, Note{Text: "x"}))
+	f := must(NewEntry("f", journal.Stamp{MS: dawn.UnixMilli(), Device: "b"}, Note{Text: "y"}))
+	if _, _, err := l.MergeFetched(ctx, []journal.Entry{e}); err != nil {
 		t.Fatal(err)
 	}
 	if n, _ := store.CountUnsent(ctx); n != 0 {
 		t.Errorf("%d unsent", n)
 	}
-	if _, _, err := l.Merge(ctx, []Entry{f}); err != nil {
+	if _, _, err := l.Merge(ctx, []journal.Entry{f}); err != nil {
 		t.Fatal(err)
 	}
 	if n, _ := store.CountUnsent(ctx); n != 1 {

@@ -3,6 +3,7 @@ package flybox
 import (
 	"cmp"
 
+	"dampstone/flybox/journal"
 	"dampstone/flybox/sortby"
 )
 
@@ -11,7 +12,7 @@ import (
 type OrderNow struct {
 	Order
 	Entry  string
-	At     Stamp
+	At     journal.Stamp
 	Tied   int // for it, those handed over included
 	Handed int // over
 }

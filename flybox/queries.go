@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"dampstone/flybox/journal"
 	"dampstone/flybox/sortby"
 )
 
@@ -11,7 +12,7 @@ import (
 type Revision struct {
 	Pattern
 	Rev string // id of the entry
-	At  Stamp
+	At  journal.Stamp
 }
 
 func (r *Revision) order() order { return order{r.At, r.Rev} }
@@ -26,7 +27,7 @@ type Fly struct {
 type Logged[T any] struct {
 	Body  T
 	Entry string
-	At    Stamp
+	At    journal.Stamp
 }
 
 // Patterns are all patterns that are not deleted, by name, then id.
@@ -90,7 +91,7 @@ func compareOrder(a, b order) int { return cmp.Or(a.at.Compare(b.at), cmp.Compar
 // BoxInfo is a box at a glance.
 type BoxInfo struct {
 	Box
-	At    Stamp
+	At    journal.Stamp
 	Count int // flies in it, where not negative
 	Want  int // flies wanted in it
 	Short int // flies missing from slots that hold fewer than wanted
@@ -319,7 +320,7 @@ func (s *State) Places(pattern string) []Placement {
 // Move is a stock move in the journal.
 type Move struct {
 	Entry   string
-	At      Stamp
+	At      journal.Stamp
 	Pattern string
 	Place   Place
 	Delta   int

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"dampstone/flybox/journal"
 	"dampstone/flybox/sortby"
 )
 
@@ -102,9 +103,9 @@ type MaterialMove struct {
 }
 
 // Kind of each body.
-func (Recipe) Kind() Kind       { return KindRecipe }
-func (Material) Kind() Kind     { return KindMaterial }
-func (MaterialMove) Kind() Kind { return KindMaterialMove }
+func (Recipe) Kind() journal.Kind       { return KindRecipe }
+func (Material) Kind() journal.Kind     { return KindMaterial }
+func (MaterialMove) Kind() journal.Kind { return KindMaterialMove }
 
 func (b Recipe) register() regName       { return regName{recipe: b.ID} }
 func (b Material) register() regName     { return regName{id: b.ID} }
@@ -126,7 +127,7 @@ func (b *Recipe) UnmarshalJSON(raw []byte) error {
 
 // MarshalJSON writes the fields that it knows and those that it does not.
 func (b Recipe) MarshalJSON() ([]byte, error) {
-	raw, err := marshal(recipeFields(b))
+	raw, err := journal.Marshal(recipeFields(b))
 	if err != nil {
 		return nil, err
 	}
@@ -134,46 +135,46 @@ func (b Recipe) MarshalJSON() ([]byte, error) {
 }
 
 // Check lists what is wrong with the recipe.
-func (b Recipe) Check() (p Problems) {
-	p.id("id", b.ID, true)
-	p.number("minutes", b.Minutes, 0, MaxMinutes)
-	p.integer("lines", len(b.Lines), 0, MaxRecipeLines)
+func (b Recipe) Check() (p journal.Problems) {
+	p.ID("id", b.ID, true)
+	p.Number("minutes", b.Minutes, 0, MaxMinutes)
+	p.Integer("lines", len(b.Lines), 0, MaxRecipeLines)
 	for _, l := range b.Lines {
-		p.text("name", l.Name, MaxName, true)
-		p.number("amount", l.Amount, 0, MaxAmount)
+		p.Text("name", l.Name, MaxName, true)
+		p.Number("amount", l.Amount, 0, MaxAmount)
 		if l.Unit != "" || l.Amount != 0 {
 			oneOf(&p, "unit", l.Unit, Units)
 		}
-		p.text("colour", l.Colour, MaxName, false)
-		p.text("line_note", l.Note, MaxName, false)
+		p.Text("colour", l.Colour, MaxName, false)
+		p.Text("line_note", l.Note, MaxName, false)
 	}
-	p.text("steps", b.Steps, MaxNote, false)
+	p.Text("steps", b.Steps, MaxNote, false)
 	return p
 }
 
 // Check lists what is wrong with the material.
-func (b Material) Check() (p Problems) {
-	p.id("id", b.ID, false)
-	p.text("name", b.Name, MaxName, true)
-	p.text("colour", b.Colour, MaxName, false)
+func (b Material) Check() (p journal.Problems) {
+	p.ID("id", b.ID, false)
+	p.Text("name", b.Name, MaxName, true)
+	p.Text("colour", b.Colour, MaxName, false)
 	oneOf(&p, "unit", b.Unit, Units)
-	p.text("note", b.Note, MaxNote, false)
+	p.Text("note", b.Note, MaxNote, false)
 	return p
 }
 
 // Check lists what is wrong with the move.
-func (b MaterialMove) Check() (p Problems) {
-	p.id("material", b.Material, true)
+func (b MaterialMove) Check() (p journal.Problems) {
+	p.ID("material", b.Material, true)
 	oneOf(&p, "why", b.Why, MaterialWhys)
 	switch {
 	case b.Why == MaterialCounted && b.Counted == nil:
-		p.add("counted", CodeRequired, Detail{})
+		p.Add("counted", journal.CodeRequired, journal.Detail{})
 	case b.Why != MaterialCounted && b.Counted != nil:
-		p.add("counted", CodeInconsist, Detail{})
+		p.Add("counted", journal.CodeInconsist, journal.Detail{})
 	case b.Counted != nil:
-		p.number("counted", *b.Counted, 0, MaxAmount)
+		p.Number("counted", *b.Counted, 0, MaxAmount)
 	case b.Delta == 0:
-		p.add("delta", CodeRequired, Detail{})
+		p.Add("delta", journal.CodeRequired, journal.Detail{})
 	}
 	// As for flies: a count may put right a sum that has run wrong.
 	most := MaxAmount
@@ -183,11 +184,11 @@ func (b MaterialMove) Check() (p Problems) {
 	if b.Why == MaterialUsed {
 		most = MaxAmount * MaxCount // of many flies at once
 	}
-	p.number("delta", b.Delta, -most, most)
+	p.Number("delta", b.Delta, -most, most)
 	if b.Why == MaterialBought && b.Delta < 0 || b.Why == MaterialUsed && b.Delta > 0 {
-		p.add("delta", CodeInconsist, Detail{Got: Of(b.Delta)})
+		p.Add("delta", journal.CodeInconsist, journal.Detail{Got: journal.Of(b.Delta)})
 	}
-	p.id("tie", b.Tie, false)
+	p.ID("tie", b.Tie, false)
 	return p
 }
 

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"dampstone/flybox/journal"
 )
 
 var beetle = Pattern{ID: "p", Name: "Foam beetle", Style: Beetle, Hook: 14}
@@ -63,7 +65,7 @@ func TestRecipeNamesAreThoseOfItsFields(t *testing.T) {
 
 func TestWhatIsOnHandIsASum(t *testing.T) {
 	counted := 100.0
-	entries := []Entry{
+	entries := []journal.Entry{
 		entryAt(t, "m", 1, "a", Material{ID: "foam", Name: " Black  foam", Unit: Millimetres}),
 		entryAt(t, "e1", 2, "a", MaterialMove{Material: "foam", Delta: 100, Why: MaterialCounted, Counted: &counted}),
 		entryAt(t, "e2", 3, "a", MaterialMove{Material: "foam", Delta: -12.3, Why: MaterialUsed, Tie: "x"}),
@@ -105,22 +107,22 @@ func TestRecipeAndMaterialBounds(t *testing.T) {
 		want string
 	}{
 		"recipe":                     {Recipe{ID: "p", Minutes: 9, Lines: lines[:3]}, ""},
-		"recipe of nothing":          {Recipe{}, "id " + CodeRequired},
-		"five hours":                 {Recipe{ID: "p", Minutes: 300}, "minutes " + CodeRange},
-		"too many lines":             {Recipe{ID: "p", Lines: lines}, "lines " + CodeRange},
-		"line without a name":        {Recipe{ID: "p", Lines: []RecipeLine{{Amount: 3, Unit: Turns}}}, "name " + CodeRequired},
-		"amount without a unit":      {Recipe{ID: "p", Lines: []RecipeLine{{Name: "x", Amount: 3}}}, "unit " + CodeRequired},
-		"amount of less than none":   {Recipe{ID: "p", Lines: []RecipeLine{{Name: "x", Amount: -3, Unit: Turns}}}, "amount " + CodeRange},
+		"recipe of nothing":          {Recipe{}, "id " + journal.CodeRequired},
+		"five hours":                 {Recipe{ID: "p", Minutes: 300}, "minutes " + journal.CodeRange},
+		"too many lines":             {Recipe{ID: "p", Lines: lines}, "lines " + journal.CodeRange},
+		"line without a name":        {Recipe{ID: "p", Lines: []RecipeLine{{Amount: 3, Unit: Turns}}}, "name " + journal.CodeRequired},
+		"amount without a unit":      {Recipe{ID: "p", Lines: []RecipeLine{{Name: "x", Amount: 3}}}, "unit " + journal.CodeRequired},
+		"amount of less than none":   {Recipe{ID: "p", Lines: []RecipeLine{{Name: "x", Amount: -3, Unit: Turns}}}, "amount " + journal.CodeRange},
 		"material":                   {Material{Name: "x", Unit: Pieces}, ""},
-		"material in stone":          {Material{Name: "x", Unit: "stone"}, "unit " + CodeUnknown},
-		"bought less than none":      {MaterialMove{Material: "m", Delta: -3, Why: MaterialBought}, "delta " + CodeInconsist},
-		"used less than none":        {MaterialMove{Material: "m", Delta: 3, Why: MaterialUsed}, "delta " + CodeInconsist},
-		"counted without a count":    {MaterialMove{Material: "m", Delta: 3, Why: MaterialCounted}, "counted " + CodeRequired},
-		"counted less than none":     {MaterialMove{Material: "m", Delta: 3, Why: MaterialCounted, Counted: &minus}, "counted " + CodeRange},
-		"no number":                  {MaterialMove{Material: "m", Delta: math.NaN(), Why: MaterialBought}, "delta " + CodeRange},
-		"nothing":                    {MaterialMove{Material: "m", Why: MaterialUsed}, "delta " + CodeRequired},
-		"tied for something odd":     {StockMove{Pattern: "p", Delta: 1, Why: WhyTied, Order: "a b"}, "order " + CodeNotID},
-		"a tying with an odd name":   {StockMove{Pattern: "p", Delta: 1, Why: WhyTied, Tie: "\n"}, "tie " + CodeNotID},
+		"material in stone":          {Material{Name: "x", Unit: "stone"}, "unit " + journal.CodeUnknown},
+		"bought less than none":      {MaterialMove{Material: "m", Delta: -3, Why: MaterialBought}, "delta " + journal.CodeInconsist},
+		"used less than none":        {MaterialMove{Material: "m", Delta: 3, Why: MaterialUsed}, "delta " + journal.CodeInconsist},
+		"counted without a count":    {MaterialMove{Material: "m", Delta: 3, Why: MaterialCounted}, "counted " + journal.CodeRequired},
+		"counted less than none":     {MaterialMove{Material: "m", Delta: 3, Why: MaterialCounted, Counted: &minus}, "counted " + journal.CodeRange},
+		"no number":                  {MaterialMove{Material: "m", Delta: math.NaN(), Why: MaterialBought}, "delta " + journal.CodeRange},
+		"nothing":                    {MaterialMove{Material: "m", Why: MaterialUsed}, "delta " + journal.CodeRequired},
+		"tied for something odd":     {StockMove{Pattern: "p", Delta: 1, Why: WhyTied, Order: "a b"}, "order " + journal.CodeNotID},
+		"a tying with an odd name":   {StockMove{Pattern: "p", Delta: 1, Why: WhyTied, Tie: "\n"}, "tie " + journal.CodeNotID},
 		"tied and named as it must ": {StockMove{Pattern: "p", Delta: 1, Why: WhyTied, Order: "o", Tie: "t-1"}, ""},
 	} {
 		got := ""
@@ -136,7 +138,7 @@ func TestRecipeAndMaterialBounds(t *testing.T) {
 // Two phones without signal tie for the same order: both count. One takes its
 // own back.
 func TestTwoDevicesTieForOneOrder(t *testing.T) {
-	entries := []Entry{
+	entries := []journal.Entry{
 		entryAt(t, "o", 1, "a", Order{ID: "o", For: "the second boat", Pattern: "p", Count: 12, Done: 2, Due: "2026-08-20"}),
 		entryAt(t, "a1", 2, "a", StockMove{Pattern: "p", Delta: 3, Why: WhyTied, Order: "o", Tie: "t1"}),
 		entryAt(t, "b1", 2, "b", StockMove{Pattern: "p", Delta: 4, Why: WhyTied, Order: "o", Tie: "t2"}),

@@ -4,6 +4,8 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"maps"
+
+	"dampstone/flybox/journal"
 )
 
 // State is what a set of entries amounts to. It is the same for the same set
@@ -53,7 +55,7 @@ type State struct {
 
 // order places an entry among all others.
 type order struct {
-	at Stamp
+	at journal.Stamp
 	id string
 }
 
@@ -116,7 +118,7 @@ func NewState() *State {
 }
 
 // Apply adds entries to the state.
-func (s *State) Apply(entries ...Entry) {
+func (s *State) Apply(entries ...journal.Entry) {
 	for _, e := range entries {
 		s.apply(e)
 	}
@@ -149,7 +151,7 @@ func (s *State) Broken() int { return len(s.broken) }
 // BrokenIDs are the ids of those entries, each with the code of what is wrong.
 func (s *State) BrokenIDs() map[string]string { return maps.Clone(s.broken) }
 
-func (s *State) apply(e Entry) {
+func (s *State) apply(e journal.Entry) {
 	if e.ID == "" || s.Has(e.ID) {
 		return
 	}
@@ -391,7 +393,7 @@ func (s *State) CanonicalJSON() []byte {
 		v, _ := s.Box(b.ID)
 		all.Boxes = append(all.Boxes, boxed{v, v.Outside})
 	}
-	raw, err := marshal(all)
+	raw, err := journal.Marshal(all)
 	if err != nil {
 		// Every part was decoded from JSON or is a plain number or string.
 		panic(err)

@@ -7,12 +7,16 @@ import (
 	"slices"
 	"testing"
 	"time"
+
+	"dampstone/flybox/journal"
 )
 
+var dawn = time.Date(2026, 8, 14, 5, 12, 9, 123e6, time.UTC)
+
 // entryAt makes an entry of a body, sec seconds after dawn, by a device.
-func entryAt(t testing.TB, id string, sec int, device string, body Body) Entry {
+func entryAt(t testing.TB, id string, sec int, device string, body Body) journal.Entry {
 	t.Helper()
-	e, err := NewEntry(id, Stamp{MS: dawn.UnixMilli() + int64(sec)*1000, Device: device}, body)
+	e, err := NewEntry(id, journal.Stamp{MS: dawn.UnixMilli() + int64(sec)*1000, Device: device}, body)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -30,11 +34,13 @@ func foldOf(t testing.TB, bodies ...Body) *State {
 
 // randomHistory makes entries of every kind that fight over few things, from
 // devices whose clocks disagree, with some that nobody understands.
-func randomHistory(t testing.TB, rng *rand.Rand, n int) []Entry {
+func randomHistory(t testing.TB, rng *rand.Rand, n int) []journal.Entry {
 	pick := func(prefix string, n int) string { return fmt.Sprint(prefix, rng.IntN(n)) }
 	place := func() Place { return Place{pick("box", 3), 1 + rng.IntN(3), 1 + rng.IntN(3)} }
-	when := func() string { return dawn.Add(time.Duration(rng.IntN(1000)) * time.Minute).Format(time.RFC3339) }
-	var out []Entry
+	when := func() string {
+		return dawn.Add(time.Duration(rng.IntN(1000)) * time.Minute).Format(time.RFC3339)
+	}
+	var out []journal.Entry
 	for i := range n {
 		id := fmt.Sprint("e", i)
 		var body Body
@@ -84,7 +90,7 @@ func randomHistory(t testing.TB, rng *rand.Rand, n int) []Entry {
 			body = Deleted{Target: targets[rng.IntN(len(targets))]}
 		case 13:
 			raw := fmt.Sprintf(`{"id":%q,"at":"2026-08-14T05:00:00.000Z-0000-a","v":%d,"kind":%q,"body":{}}`, id, 1+rng.IntN(2), []string{"moon", "pattern"}[rng.IntN(2)])
-			e, err := ParseEntry([]byte(raw))
+			e, err := journal.ParseEntry([]byte(raw))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -131,8 +137,8 @@ func TestFoldAgreesWithAPlainReading(t *testing.T) {
 		history := randomHistory(t, rng, 200)
 		s := Fold(history)
 
-		later := func(a, b Entry) bool { c := a.At.Compare(b.At); return c > 0 || c == 0 && a.ID > b.ID }
-		deleted := func(target string, e Entry) bool {
+		later := func(a, b journal.Entry) bool { c := a.At.Compare(b.At); return c > 0 || c == 0 && a.ID > b.ID }
+		deleted := func(target string, e journal.Entry) bool {
 			for _, d := range history {
 				if b, err := Decode(d); err == nil {
 					if del, ok := b.(Deleted); ok && del.Target == target && !later(e, d) {
@@ -143,7 +149,7 @@ func TestFoldAgreesWithAPlainReading(t *testing.T) {
 			return false
 		}
 		count, at := map[string]int{}, map[string]int{}
-		newest := map[string]Entry{}
+		newest := map[string]journal.Entry{}
 		for _, e := range history {
 			b, err := Decode(e)
 			if err != nil {
@@ -222,16 +228,16 @@ func TestDeletingHidesAndALaterEditShowsAgain(t *testing.T) {
 	old := entryAt(t, "e1", 1, "a", Pattern{ID: "p", Name: "old", Style: Ant, Hook: 14})
 	gone := entryAt(t, "e2", 2, "a", Deleted{Target: "p"})
 	edit := entryAt(t, "e3", 3, "b", Pattern{ID: "p", Name: "new", Style: Ant, Hook: 14})
-	if _, ok := Fold([]Entry{old, gone}).Pattern("p"); ok {
+	if _, ok := Fold([]journal.Entry{old, gone}).Pattern("p"); ok {
 		t.Error("still there after it was deleted")
 	}
-	if _, ok := Fold([]Entry{gone, old}).Pattern("p"); ok {
+	if _, ok := Fold([]journal.Entry{gone, old}).Pattern("p"); ok {
 		t.Error("there although the deletion came first")
 	}
-	if f, ok := Fold([]Entry{edit, gone, old}).Pattern("p"); !ok || f.Name != "new" {
+	if f, ok := Fold([]journal.Entry{edit, gone, old}).Pattern("p"); !ok || f.Name != "new" {
 		t.Errorf("%+v, %v", f, ok)
 	}
-	if rev, ok := Fold([]Entry{old, gone}).Revision("e1"); !ok || rev.Name != "old" {
+	if rev, ok := Fold([]journal.Entry{old, gone}).Revision("e1"); !ok || rev.Name != "old" {
 		t.Error("the revision is needed for results, deleted or not")
 	}
 }
@@ -240,7 +246,7 @@ func TestAMistakenMoveIsUndone(t *testing.T) {
 	tied := entryAt(t, "e1", 1, "a", StockMove{Pattern: "p", Delta: 60, Why: WhyTied})
 	undo := entryAt(t, "e2", 2, "a", Deleted{Target: "e1"})
 	also := entryAt(t, "e3", 2, "b", Deleted{Target: "e1"}) // on another phone as well
-	for _, order := range [][]Entry{{tied, undo}, {undo, tied}, {tied, undo, undo, tied}, {tied, undo, also}, {also, tied, undo}} {
+	for _, order := range [][]journal.Entry{{tied, undo}, {undo, tied}, {tied, undo, undo, tied}, {tied, undo, also}, {also, tied, undo}} {
 		s := Fold(order)
 		if s.Count("p") != 0 || len(s.Places("p")) != 0 {
 			t.Errorf("%d left at %v", s.Count("p"), s.Places("p"))
@@ -263,14 +269,14 @@ func TestAThingWithoutIDHasItsEntrysID(t *testing.T) {
 
 func TestTwoDevicesThatAssignOneSlotKeepBoth(t *testing.T) {
 	place := Place{"b", 1, 2}
-	common := []Entry{
+	common := []journal.Entry{
 		entryAt(t, "b0", 0, "a", Box{ID: "b", Name: "Boat box", Rows: 2, Columns: 2}),
 		entryAt(t, "p0", 0, "a", Pattern{ID: "p", Name: "Pale dun", Style: ParachuteDun, Hook: 16}),
 		entryAt(t, "q0", 0, "a", Pattern{ID: "q", Name: "Black ant", Style: Ant, Hook: 14}),
 	}
 	a := entryAt(t, "s1", 1, "a", Slot{Place: place, Pattern: "p", Want: 6})
 	b := entryAt(t, "s2", 1, "b", Slot{Place: place, Pattern: "q", Want: 4})
-	for _, es := range [][]Entry{{a, b}, {b, a}} {
+	for _, es := range [][]journal.Entry{{a, b}, {b, a}} {
 		v, ok := Fold(slices.Concat(common, es)).Box("b")
 		if !ok || v.Want != 10 || v.Short != 10 || v.Count != 0 {
 			t.Fatalf("%+v, %v", v.BoxInfo, ok)
@@ -413,19 +419,19 @@ func TestListsRunNewestFirstByWhatTheySay(t *testing.T) {
 }
 
 func TestNewerAndBrokenEntriesAreCountedAndChangeNothing(t *testing.T) {
-	e := func(raw string) Entry {
-		e, err := ParseEntry([]byte(raw))
+	e := func(raw string) journal.Entry {
+		e, err := journal.ParseEntry([]byte(raw))
 		if err != nil {
 			t.Fatal(err)
 		}
 		return e
 	}
-	s := Fold([]Entry{
+	s := Fold([]journal.Entry{
 		e(`{"id":"1","at":"2026-08-14T05:00:00.000Z-0000-a","v":1,"kind":"moon","body":{}}`),
 		e(`{"id":"2","at":"2026-08-14T05:00:00.000Z-0000-a","v":2,"kind":"note","body":{"text":"in a new way"}}`),
 		e(`{"id":"3","at":"2026-08-14T05:00:00.000Z-0000-a","v":1,"kind":"note","body":{}}`),
 		e(`{"id":"4","at":"2026-08-14T05:00:00.000Z-0000-a","v":1,"kind":"box","body":{"name":7}}`),
-		StoredEntry("5", []byte("torn")),
+		journal.StoredEntry("5", []byte("torn")),
 		e(`{"id":"6","at":"2026-08-14T05:00:00.000Z-0000-a","v":1,"kind":"note","body":{"text":"fine","mood":"good"}}`),
 	})
 	if s.Newer() != 2 || s.Broken() != 3 || len(s.Notes()) != 1 || s.Len() != 6 {
@@ -444,9 +450,9 @@ func TestAnEmptyStateShowsNothing(t *testing.T) {
 }
 
 // season makes a long season: 200 flies, 10 boxes, and moves and results.
-func season(tb testing.TB, n int) []Entry {
+func season(tb testing.TB, n int) []journal.Entry {
 	rng := rand.New(rand.NewPCG(1, 1))
-	var out []Entry
+	var out []journal.Entry
 	add := func(b Body) {
 		out = append(out, entryAt(tb, fmt.Sprintf("%08d-0000-4000-8000-000000000000", len(out)), len(out), "phone", b))
 	}
@@ -487,7 +493,7 @@ func BenchmarkParseAndFold50000(b *testing.B) {
 	for b.Loop() {
 		s := NewState()
 		for _, e := range entries {
-			parsed, err := ParseEntry(e.Raw())
+			parsed, err := journal.ParseEntry(e.Raw())
 			if err != nil {
 				b.Fatal(err)
 			}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"dampstone/flybox/journal"
 	"dampstone/flybox/sortby"
 )
 
@@ -143,9 +144,9 @@ func (b TripReturn) Lost() (n int) {
 func (l ReturnLine) Lost() int { return max(l.Took-l.Back, 0) }
 
 // Kind of each body.
-func (Trip) Kind() Kind       { return KindTrip }
-func (TripLine) Kind() Kind   { return KindTripLine }
-func (TripReturn) Kind() Kind { return KindReturn }
+func (Trip) Kind() journal.Kind       { return KindTrip }
+func (TripLine) Kind() journal.Kind   { return KindTripLine }
+func (TripReturn) Kind() journal.Kind { return KindReturn }
 
 func (b Trip) register() regName       { return regName{id: b.ID} }
 func (b TripLine) register() regName   { return regName{line: lineKey{b.Trip, b.Pattern}} }
@@ -183,7 +184,7 @@ func unknownFields(raw []byte, known []string) (map[string]json.RawMessage, erro
 
 // MarshalJSON writes the fields that it knows and those that it does not.
 func (b Trip) MarshalJSON() ([]byte, error) {
-	raw, err := marshal(tripFields(b))
+	raw, err := journal.Marshal(tripFields(b))
 	if err != nil {
 		return nil, err
 	}
@@ -195,7 +196,7 @@ func withUnknown(raw []byte, unknown map[string]json.RawMessage) ([]byte, error)
 	if len(unknown) == 0 {
 		return raw, nil
 	}
-	more, err := marshal(unknown)
+	more, err := journal.Marshal(unknown)
 	if err != nil {
 		return nil, err
 	}
@@ -207,92 +208,92 @@ var tripNames = []string{"id", "name", "from", "to", "water", "water_type", "wat
 	"evenings", "evening_hours", "tie_minutes", "temperatures", "working", "blind", "rates", "note"}
 
 // Check lists what is wrong with the trip.
-func (b Trip) Check() (p Problems) {
-	p.id("id", b.ID, false)
-	p.text("name", b.Name, MaxName, true)
-	from, ok := p.day("from", b.From, true)
-	to, ends := p.day("to", b.To, true)
+func (b Trip) Check() (p journal.Problems) {
+	p.ID("id", b.ID, false)
+	p.Text("name", b.Name, MaxName, true)
+	from, ok := p.Day("from", b.From, true)
+	to, ends := p.Day("to", b.To, true)
 	if ok && ends && to.Before(from) {
-		p.add("to", CodeBackwards, Detail{})
+		p.Add("to", journal.CodeBackwards, journal.Detail{})
 	}
-	p.text("water", b.Water, MaxName, false)
-	p.text("water_type", b.WaterType, MaxName, false)
-	p.integer("waters", len(b.Waters), 0, MaxWaters)
+	p.Text("water", b.Water, MaxName, false)
+	p.Text("water_type", b.WaterType, MaxName, false)
+	p.Integer("waters", len(b.Waters), 0, MaxWaters)
 	for _, w := range b.Waters {
-		p.text("waters", w.Name, MaxName, false)
-		p.text("waters", w.Type, MaxName, false)
+		p.Text("waters", w.Name, MaxName, false)
+		p.Text("waters", w.Type, MaxName, false)
 		if w.Altitude != nil {
-			p.number("altitude_m", *w.Altitude, -500, 9000)
+			p.Number("altitude_m", *w.Altitude, -500, 9000)
 		}
 		if w.Latitude != nil {
-			p.number("latitude", *w.Latitude, -90, 90)
+			p.Number("latitude", *w.Latitude, -90, 90)
 		}
 	}
-	p.text("region", b.Region, MaxName, false)
-	p.integer("rods", b.Rods, 1, MaxRods)
-	p.number("hours", b.Hours, 0, MaxHours)
+	p.Text("region", b.Region, MaxName, false)
+	p.Integer("rods", b.Rods, 1, MaxRods)
+	p.Number("hours", b.Hours, 0, MaxHours)
 	if b.Skill != "" {
 		oneOf(&p, "skill", b.Skill, Skills)
 	}
-	p.integer("boxes", len(b.Boxes), 0, MaxTripBoxes)
+	p.Integer("boxes", len(b.Boxes), 0, MaxTripBoxes)
 	for _, id := range b.Boxes {
-		p.id("boxes", id, true)
+		p.ID("boxes", id, true)
 	}
-	p.integer("per_slot", b.PerSlot, 0, MaxPerSlot)
+	p.Integer("per_slot", b.PerSlot, 0, MaxPerSlot)
 	if b.Level != 0 {
-		p.number("level", b.Level, minLevel, maxLevel)
+		p.Number("level", b.Level, minLevel, maxLevel)
 	}
 	if b.Evenings != nil {
-		p.integer("evenings", *b.Evenings, 0, MaxEvenings)
+		p.Integer("evenings", *b.Evenings, 0, MaxEvenings)
 	}
-	p.number("evening_hours", b.EveningHours, 0, MaxHours)
-	p.number("tie_minutes", b.TieMinutes, 0, MaxTieMinutes)
-	p.integer("working", b.Working, 0, MaxWorking)
+	p.Number("evening_hours", b.EveningHours, 0, MaxHours)
+	p.Number("tie_minutes", b.TieMinutes, 0, MaxTieMinutes)
+	p.Integer("working", b.Working, 0, MaxWorking)
 	if b.Blind != nil {
-		p.number("blind", *b.Blind, 0, 1)
+		p.Number("blind", *b.Blind, 0, 1)
 	}
 	if r := b.Rates; r != nil {
-		p.number("rate_dry", r.Dry, 0, MaxRate)
-		p.number("rate_sunk", r.Sunk, 0, MaxRate)
-		p.number("rate_streamer", r.Streamer, 0, MaxRate)
+		p.Number("rate_dry", r.Dry, 0, MaxRate)
+		p.Number("rate_sunk", r.Sunk, 0, MaxRate)
+		p.Number("rate_streamer", r.Streamer, 0, MaxRate)
 	}
-	p.integer("temperatures", len(b.Temperatures), 0, MaxTemperatures)
+	p.Integer("temperatures", len(b.Temperatures), 0, MaxTemperatures)
 	for _, t := range b.Temperatures {
-		p.day("temperatures", t.Date, true)
-		p.number("temperatures", t.Min, -5, 45)
-		p.number("temperatures", t.Max, -5, 45)
+		p.Day("temperatures", t.Date, true)
+		p.Number("temperatures", t.Min, -5, 45)
+		p.Number("temperatures", t.Max, -5, 45)
 		if t.Max < t.Min {
-			p.add("temperatures", CodeBackwards, Detail{})
+			p.Add("temperatures", journal.CodeBackwards, journal.Detail{})
 		}
 	}
-	p.text("note", b.Note, MaxNote, false)
+	p.Text("note", b.Note, MaxNote, false)
 	return p
 }
 
 // Check lists what is wrong with the line.
-func (b TripLine) Check() (p Problems) {
-	p.id("trip", b.Trip, true)
-	p.id("pattern", b.Pattern, true)
-	p.integer("take", b.Take, 0, MaxCount)
+func (b TripLine) Check() (p journal.Problems) {
+	p.ID("trip", b.Trip, true)
+	p.ID("pattern", b.Pattern, true)
+	p.Integer("take", b.Take, 0, MaxCount)
 	return p
 }
 
 // Check lists what is wrong with the count.
-func (b TripReturn) Check() (p Problems) {
-	p.id("id", b.ID, true)
-	p.moment("when", b.When, true)
-	p.number("rod_days", b.RodDays, 0, 1e6)
-	p.number("expected", b.Expected, 0, 1e6)
-	p.integer("low", b.Low, 0, 1<<20)
-	p.integer("high", b.High, b.Low, 1<<20)
-	p.integer("lines", len(b.Lines), 0, MaxReturnLines)
+func (b TripReturn) Check() (p journal.Problems) {
+	p.ID("id", b.ID, true)
+	p.Moment("when", b.When, true)
+	p.Number("rod_days", b.RodDays, 0, 1e6)
+	p.Number("expected", b.Expected, 0, 1e6)
+	p.Integer("low", b.Low, 0, 1<<20)
+	p.Integer("high", b.High, b.Low, 1<<20)
+	p.Integer("lines", len(b.Lines), 0, MaxReturnLines)
 	for _, l := range b.Lines {
-		p.id("lines", l.Pattern, true)
-		p.integer("took", l.Took, 0, 1<<20)
-		p.integer("back", l.Back, 0, 1<<20)
-		p.number("expected", l.Expected, 0, 1e6)
+		p.ID("lines", l.Pattern, true)
+		p.Integer("took", l.Took, 0, 1<<20)
+		p.Integer("back", l.Back, 0, 1<<20)
+		p.Number("expected", l.Expected, 0, 1e6)
 	}
-	p.text("note", b.Note, MaxNote, false)
+	p.Text("note", b.Note, MaxNote, false)
 	return p
 }
 

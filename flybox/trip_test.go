@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"dampstone/flybox/journal"
 )
 
 func TestTripKeepsFieldsOfANewerVersion(t *testing.T) {
@@ -24,7 +26,7 @@ func TestTripKeepsFieldsOfANewerVersion(t *testing.T) {
 	if at, _ := got["shuttle"].(map[string]any); at["at"] != "the bridge" || got["rods"] != 3.0 {
 		t.Errorf("written as %s", e.RawBody())
 	}
-	s := Fold([]Entry{e})
+	s := Fold([]journal.Entry{e})
 	l, ok := s.Trip("t")
 	if !ok || l.Body.Waters[0].Altitude == nil || *l.Body.Waters[0].Altitude != 0 {
 		t.Errorf("folded as %+v", l)
@@ -53,14 +55,14 @@ func TestTripBounds(t *testing.T) {
 		want   string
 	}{
 		"all said":                          {func(b *Trip) { b.Skill, b.Level, b.PerSlot, b.Evenings = Novice, 0.9, 6, &one }, ""},
-		"level of certain":                  {func(b *Trip) { b.Level = 1 }, "level " + CodeRange},
-		"level below half":                  {func(b *Trip) { b.Level = 0.2 }, "level " + CodeRange},
-		"unknown skill":                     {func(b *Trip) { b.Skill = "expert" }, "skill " + CodeUnknown},
-		"too many evenings":                 {func(b *Trip) { b.Evenings = &year }, "evenings " + CodeRange},
-		"water in the sky":                  {func(b *Trip) { b.Waters = []TripWater{{Altitude: &high}} }, "altitude_m " + CodeRange},
-		"box without id":                    {func(b *Trip) { b.Boxes = []string{""} }, "boxes " + CodeRequired},
-		"temperature of a day that is none": {func(b *Trip) { b.Temperatures = []DayTemp{{"2026-02-30", 4, 9}} }, "temperatures " + CodeNotDate},
-		"warmest below coldest":             {func(b *Trip) { b.Temperatures = []DayTemp{{"2026-02-03", 9, 4}} }, "temperatures " + CodeBackwards},
+		"level of certain":                  {func(b *Trip) { b.Level = 1 }, "level " + journal.CodeRange},
+		"level below half":                  {func(b *Trip) { b.Level = 0.2 }, "level " + journal.CodeRange},
+		"unknown skill":                     {func(b *Trip) { b.Skill = "expert" }, "skill " + journal.CodeUnknown},
+		"too many evenings":                 {func(b *Trip) { b.Evenings = &year }, "evenings " + journal.CodeRange},
+		"water in the sky":                  {func(b *Trip) { b.Waters = []TripWater{{Altitude: &high}} }, "altitude_m " + journal.CodeRange},
+		"box without id":                    {func(b *Trip) { b.Boxes = []string{""} }, "boxes " + journal.CodeRequired},
+		"temperature of a day that is none": {func(b *Trip) { b.Temperatures = []DayTemp{{"2026-02-30", 4, 9}} }, "temperatures " + journal.CodeNotDate},
+		"warmest below coldest":             {func(b *Trip) { b.Temperatures = []DayTemp{{"2026-02-03", 9, 4}} }, "temperatures " + journal.CodeBackwards},
 	} {
 		b := Trip{Name: "t", From: "2026-08-14", To: "2026-08-14", Rods: 1}
 		c.change(&b)
@@ -75,7 +77,7 @@ func TestTripBounds(t *testing.T) {
 }
 
 func TestTwoDevicesThatOverruleDifferentLinesKeepBoth(t *testing.T) {
-	entries := []Entry{
+	entries := []journal.Entry{
 		entryAt(t, "e1", 1, "a", TripLine{Trip: "t", Pattern: "p", Take: 4}),
 		entryAt(t, "e2", 1, "b", TripLine{Trip: "t", Pattern: "q", Take: 7}),
 		entryAt(t, "e3", 2, "b", TripLine{Trip: "t", Pattern: "p", Take: 9}),

@@ -8,6 +8,8 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+
+	"dampstone/flybox/journal"
 )
 
 // unknownFields are the fields of the last thing said that this version does
@@ -30,7 +32,7 @@ func (l *Ledger) unknownFields(ctx context.Context, last string, body Body) ([]b
 	}
 	var out bytes.Buffer
 	for _, name := range slices.Sorted(maps.Keys(all)) {
-		key, err := marshal(name)
+		key, err := journal.Marshal(name)
 		if err != nil {
 			return nil, err
 		}

@@ -13,7 +13,7 @@ import (
 	"syscall"
 	"testing"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/storetest"
 	"dampstone/server/accounts"
 	"dampstone/server/boltstore"
@@ -23,7 +23,7 @@ import (
 const kills = 100
 
 // journalOf reads the ledger in a folder that no program has open.
-func journalOf(t *testing.T, folder string) map[string]flybox.Entry {
+func journalOf(t *testing.T, folder string) map[string]journal.Entry {
 	t.Helper()
 	store, err := boltstore.Open(filepath.Join(folder, journalFile), patience)
 	if err != nil {
@@ -34,7 +34,7 @@ func journalOf(t *testing.T, folder string) map[string]flybox.Entry {
 	if err != nil {
 		t.Fatal(err)
 	}
-	held := map[string]flybox.Entry{}
+	held := map[string]journal.Entry{}
 	for _, e := range all {
 		if _, twice := held[e.ID]; twice {
 			t.Errorf("entry %s is there twice", e.ID)
@@ -78,7 +78,7 @@ func TestKilledWhileWriting(t *testing.T) {
 		for w := range 4 {
 			writers.Go(func() {
 				for batch := 0; ; batch++ {
-					var entries []flybox.Entry
+					var entries []journal.Entry
 					for i := range 1 + (batch+w)%7 {
 						entries = append(entries, storetest.Entry(t, fmt.Sprintf("k%d-w%d-b%d-%d", kill, w, batch, i), batch))
 					}

@@ -12,18 +12,18 @@ import (
 	"syscall"
 	"testing"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/storetest"
 	syncing "dampstone/server/sync"
 )
 
 // fill gives entries until the program refuses some, as it must for want of
 // room, and returns those that it said were stored.
-func fill(t *testing.T, p *process) (acknowledged map[string]flybox.Entry) {
+func fill(t *testing.T, p *process) (acknowledged map[string]journal.Entry) {
 	t.Helper()
-	acknowledged = map[string]flybox.Entry{}
+	acknowledged = map[string]journal.Entry{}
 	for batch := range 400 {
-		var entries []flybox.Entry
+		var entries []journal.Entry
 		for i := range 50 {
 			entries = append(entries, storetest.Entry(t, fmt.Sprintf("b%d-%d-%s", batch, i, strings.Repeat("x", 40)), i))
 		}
@@ -57,7 +57,7 @@ func fill(t *testing.T, p *process) (acknowledged map[string]flybox.Entry) {
 
 // holdsAll checks that a folder's ledger is what was acknowledged and so many
 // entries more.
-func holdsAll(t *testing.T, folder string, acknowledged map[string]flybox.Entry, more int) {
+func holdsAll(t *testing.T, folder string, acknowledged map[string]journal.Entry, more int) {
 	t.Helper()
 	held := journalOf(t, folder)
 	for id := range acknowledged {
@@ -81,7 +81,7 @@ func TestFileMayNotGrow(t *testing.T) {
 	as := p.as
 	acknowledged := fill(t, p)
 	p.stop() // and with it all of its log is here
-	if !strings.Contains(p.text(), flybox.ErrFull.Error()) {
+	if !strings.Contains(p.text(), journal.ErrFull.Error()) {
 		t.Errorf("the log does not say that the disk is full:\n%s", p.text())
 	}
 	// With room again everything goes on.

@@ -25,6 +25,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 	"dampstone/server/accounts"
 	"dampstone/server/admin"
@@ -215,7 +216,7 @@ func serveDemo(ctx context.Context, assets *static.Assets, release *static.Relea
 	}
 	screens := app.New(app.Config{Ledger: ledger, Now: time.Now, NewID: uuid.NewString, Asset: assets.URL, Log: log, Version: release.Version(), Demo: func() bool { return true }})
 	mux := http.NewServeMux()
-	mux.Handle("/sync", &sync.Handler{Ledger: ledger, Journal: demo.Journal(), Kind: flybox.DemoJournal, Failed: func(err error) { log.Error("sync", "err", err) }})
+	mux.Handle("/sync", &sync.Handler{Ledger: ledger, Journal: demo.Journal(), Kind: journal.DemoJournal, Failed: func(err error) { log.Error("sync", "err", err) }})
 	mux.Handle("/", screens)
 	return middleware.Guard(release.Over(mux), http.HandlerFunc(screens.CrossOrigin), maxBody, log), end, nil
 }

@@ -10,7 +10,7 @@ import (
 
 	"github.com/google/uuid"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 //go:embed ledger.jsonl
@@ -31,12 +31,12 @@ func Journal() string { return ID("journal") }
 var named = regexp.MustCompile(`"demo-([a-z0-9-]+)"`)
 
 // Entries is the whole journal, oldest first. Merge it into an empty ledger.
-func Entries() ([]flybox.Entry, error) {
-	var out []flybox.Entry
+func Entries() ([]journal.Entry, error) {
+	var out []journal.Entry
 	number := 0
 	for line := range bytes.Lines(ledger) {
 		number++
-		e, err := flybox.ParseEntry(identify(line))
+		e, err := journal.ParseEntry(identify(line))
 		if err != nil {
 			return nil, fmt.Errorf("read demo, line %d: %w", number, err)
 		}

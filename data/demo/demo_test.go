@@ -5,12 +5,13 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/flybox/storetest"
 	"dampstone/hatchkeys"
 )
 
-func load(t *testing.T) ([]flybox.Entry, *flybox.State) {
+func load(t *testing.T) ([]journal.Entry, *flybox.State) {
 	t.Helper()
 	entries, err := Entries()
 	if err != nil {

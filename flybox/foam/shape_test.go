@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 )
 
@@ -308,18 +309,18 @@ func TestWhatCannotBeCut(t *testing.T) {
 		want   string
 	}{
 		"usual":               {func(*Spec) {}, ""},
-		"too long":            {func(s *Spec) { s.Length = 81 }, "length " + flybox.CodeRange},
-		"no number":           {func(s *Spec) { s.Length = math.NaN() }, "length " + flybox.CodeRange},
-		"wider than long":     {func(s *Spec) { s.Length, s.Width = 10, 11 }, "width " + flybox.CodeRange},
-		"no segment":          {func(s *Spec) { s.Segments = 0 }, "segments " + flybox.CodeRange},
-		"all taper":           {func(s *Spec) { s.Taper = 1 }, "taper " + flybox.CodeRange},
-		"all head":            {func(s *Spec) { s.Head = 13 }, "head " + flybox.CodeRange},
+		"too long":            {func(s *Spec) { s.Length = 81 }, "length " + journal.CodeRange},
+		"no number":           {func(s *Spec) { s.Length = math.NaN() }, "length " + journal.CodeRange},
+		"wider than long":     {func(s *Spec) { s.Length, s.Width = 10, 11 }, "width " + journal.CodeRange},
+		"no segment":          {func(s *Spec) { s.Segments = 0 }, "segments " + journal.CodeRange},
+		"all taper":           {func(s *Spec) { s.Taper = 1 }, "taper " + journal.CodeRange},
+		"all head":            {func(s *Spec) { s.Head = 13 }, "head " + journal.CodeRange},
 		"head meets the tail": {func(s *Spec) { s.Width, s.Head, s.Taper = 24, 12, 0 }, "head " + CodeHeadTooLong},
 		"one layer folded":    {func(s *Spec) { s.Layers, s.Fold = 1, true }, "layers " + CodeNothingToFold},
 		"more legs than ties": {func(s *Spec) { s.Segments = 2 }, "legs " + CodeMoreLegs},
 		"nothing left on top": {func(s *Spec) { s.Step = 2.6 }, "step " + CodeNothingLeft},
-		"unknown wire":        {func(s *Spec) { s.Wire = "barbed" }, "wire " + flybox.CodeUnknown},
-		"foam of lead":        {func(s *Spec) { s.Density = 11 }, "density " + flybox.CodeRange},
+		"unknown wire":        {func(s *Spec) { s.Wire = "barbed" }, "wire " + journal.CodeUnknown},
+		"foam of lead":        {func(s *Spec) { s.Density = 11 }, "density " + journal.CodeRange},
 	} {
 		s := plain()
 		c.change(&s)

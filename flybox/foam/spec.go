@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 )
 
@@ -91,15 +92,15 @@ func (s Spec) tailHalf() float64 { return s.Width / 2 * (1 - s.Taper) }
 
 // Check lists what cannot be cut. The fields are the names below, lengths in
 // the data are mm.
-func (s Spec) Check() (p flybox.Problems) {
+func (s Spec) Check() (p journal.Problems) {
 	number := func(field string, x, low, high float64) {
 		if !(x >= low && x <= high) { // also catches NaN
-			p = append(p, flybox.Problem{Field: field, Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(low), Max: flybox.Of(high), Got: flybox.Of(x)}})
+			p = append(p, journal.Problem{Field: field, Code: journal.CodeRange, Detail: journal.Detail{Min: journal.Of(low), Max: journal.Of(high), Got: journal.Of(x)}})
 		}
 	}
 	whole := func(field string, x, low, high int) {
 		if x < low || x > high {
-			p = append(p, flybox.Problem{Field: field, Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(low), Max: flybox.Of(high), Got: flybox.Of(x)}})
+			p = append(p, journal.Problem{Field: field, Code: journal.CodeRange, Detail: journal.Detail{Min: journal.Of(low), Max: journal.Of(high), Got: journal.Of(x)}})
 		}
 	}
 	number("length", s.Length, MinLength, MaxLength)
@@ -120,23 +121,23 @@ func (s Spec) Check() (p flybox.Problems) {
 	switch s.Wire {
 	case Fine, Standard, Heavy:
 	default:
-		p = append(p, flybox.Problem{Field: "wire", Code: flybox.CodeUnknown, Detail: flybox.Detail{Got: flybox.Of(string(s.Wire))}})
+		p = append(p, journal.Problem{Field: "wire", Code: journal.CodeUnknown, Detail: journal.Detail{Got: journal.Of(string(s.Wire))}})
 	}
 	if len(p) > 0 {
 		return p
 	}
 	// What is left when the parts are taken together.
 	if room := s.Length - s.Head - s.tailHalf(); room < 1 {
-		p = append(p, flybox.Problem{Field: "head", Code: CodeHeadTooLong})
+		p = append(p, journal.Problem{Field: "head", Code: CodeHeadTooLong})
 	}
 	if s.Fold && s.Layers < 2 {
-		p = append(p, flybox.Problem{Field: "layers", Code: CodeNothingToFold})
+		p = append(p, journal.Problem{Field: "layers", Code: CodeNothingToFold})
 	}
 	if s.Legs > s.Segments {
-		p = append(p, flybox.Problem{Field: "legs", Code: CodeMoreLegs, Detail: flybox.Detail{Max: flybox.Of(s.Segments), Got: flybox.Of(s.Legs)}})
+		p = append(p, journal.Problem{Field: "legs", Code: CodeMoreLegs, Detail: journal.Detail{Max: journal.Of(s.Segments), Got: journal.Of(s.Legs)}})
 	}
 	if left := s.Width - 2*s.Step*float64(s.pieceCount()-1); left < 1 {
-		p = append(p, flybox.Problem{Field: "step", Code: CodeNothingLeft, Detail: flybox.Detail{Got: flybox.Of(s.Step)}})
+		p = append(p, journal.Problem{Field: "step", Code: CodeNothingLeft, Detail: journal.Detail{Got: journal.Of(s.Step)}})
 	}
 	return p
 }

@@ -8,44 +8,44 @@ import (
 	"context"
 	"sync"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // Store is a flybox.Store and a flybox.Outbox. The zero Store is empty and
 // ready.
 type Store struct {
 	mu      sync.Mutex
-	entries []flybox.Entry
+	entries []journal.Entry
 	known   map[string]int // place in entries
 	unsent  map[string]struct{}
-	cursor  flybox.Cursor
+	cursor  journal.Cursor
 
 	replaced uint64
 }
 
 var (
-	_ flybox.Store  = (*Store)(nil)
-	_ flybox.Outbox = (*Store)(nil)
+	_ journal.Store  = (*Store)(nil)
+	_ journal.Outbox = (*Store)(nil)
 )
 
 // Load returns every entry in the order of arrival.
-func (s *Store) Load(ctx context.Context) ([]flybox.Entry, error) {
+func (s *Store) Load(ctx context.Context) ([]journal.Entry, error) {
 	entries, _, err := s.After(ctx, 0, 0)
 	return entries, err
 }
 
 // Append adds entries, unsent, and returns the ids that were new.
-func (s *Store) Append(ctx context.Context, entries []flybox.Entry) ([]string, error) {
+func (s *Store) Append(ctx context.Context, entries []journal.Entry) ([]string, error) {
 	added, _, err := s.add(ctx, entries, true)
 	return added, err
 }
 
 // AppendFetched adds entries that came from the server, whose records stand.
-func (s *Store) AppendFetched(ctx context.Context, entries []flybox.Entry) (added, replaced []string, err error) {
+func (s *Store) AppendFetched(ctx context.Context, entries []journal.Entry) (added, replaced []string, err error) {
 	return s.add(ctx, entries, false)
 }
 
-func (s *Store) add(ctx context.Context, entries []flybox.Entry, unsent bool) (added, replaced []string, err error) {
+func (s *Store) add(ctx context.Context, entries []journal.Entry, unsent bool) (added, replaced []string, err error) {
 	if err := ctx.Err(); err != nil {
 		return nil, nil, err
 	}
@@ -85,21 +85,21 @@ func (s *Store) Replaced(ctx context.Context) (uint64, error) {
 }
 
 // Get is the entry with an id.
-func (s *Store) Get(ctx context.Context, id string) (flybox.Entry, bool, error) {
+func (s *Store) Get(ctx context.Context, id string) (journal.Entry, bool, error) {
 	if err := ctx.Err(); err != nil {
-		return flybox.Entry{}, false, err
+		return journal.Entry{}, false, err
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	at, ok := s.known[id]
 	if !ok {
-		return flybox.Entry{}, false, nil
+		return journal.Entry{}, false, nil
 	}
 	return s.entries[at], true, nil
 }
 
 // After returns entries that arrived after number seq.
-func (s *Store) After(ctx context.Context, seq uint64, limit int) ([]flybox.Entry, uint64, error) {
+func (s *Store) After(ctx context.Context, seq uint64, limit int) ([]journal.Entry, uint64, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, seq, err
 	}
@@ -112,17 +112,17 @@ func (s *Store) After(ctx context.Context, seq uint64, limit int) ([]flybox.Entr
 	if limit > 0 && len(rest) > limit {
 		rest = rest[:limit]
 	}
-	return append([]flybox.Entry(nil), rest...), seq + uint64(len(rest)), nil
+	return append([]journal.Entry(nil), rest...), seq + uint64(len(rest)), nil
 }
 
 // Unsent returns unsent entries in the order of arrival.
-func (s *Store) Unsent(ctx context.Context, limit int) ([]flybox.Entry, error) {
+func (s *Store) Unsent(ctx context.Context, limit int) ([]journal.Entry, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	var out []flybox.Entry
+	var out []journal.Entry
 	for _, e := range s.entries {
 		if limit > 0 && len(out) == limit {
 			break
@@ -171,9 +171,9 @@ func (s *Store) Requeue(ctx context.Context) error {
 }
 
 // Cursor is how far the server's journal was read.
-func (s *Store) Cursor(ctx context.Context) (flybox.Cursor, error) {
+func (s *Store) Cursor(ctx context.Context) (journal.Cursor, error) {
 	if err := ctx.Err(); err != nil {
-		return flybox.Cursor{}, err
+		return journal.Cursor{}, err
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -181,7 +181,7 @@ func (s *Store) Cursor(ctx context.Context) (flybox.Cursor, error) {
 }
 
 // SetCursor notes how far the server's journal was read.
-func (s *Store) SetCursor(ctx context.Context, c flybox.Cursor) error {
+func (s *Store) SetCursor(ctx context.Context, c journal.Cursor) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}

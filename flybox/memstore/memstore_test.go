@@ -3,7 +3,7 @@ package memstore_test
 import (
 	"testing"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 	"dampstone/flybox/storetest"
 )
@@ -11,6 +11,6 @@ import (
 func TestMemoryKeepsThePromises(t *testing.T) {
 	storetest.Run(t, func(t *testing.T) storetest.Fixture {
 		s := &memstore.Store{}
-		return storetest.Fixture{Store: s, Reopen: func(t *testing.T) flybox.Store { return s }}
+		return storetest.Fixture{Store: s, Reopen: func(t *testing.T) journal.Store { return s }}
 	})
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // packed is a state with two boxes: "boat" of 1 x 3 goes along, "drawer" of
@@ -23,7 +24,7 @@ func packed(t *testing.T, bodies ...flybox.Body) *flybox.State {
 	s := flybox.NewState()
 	at := time.Date(2026, 8, 1, 6, 0, 0, 0, time.UTC).UnixMilli()
 	for i, b := range append(all, bodies...) {
-		e, err := flybox.NewEntry(fmt.Sprint("e", i), flybox.Stamp{MS: at + int64(i), Device: "a"}, b)
+		e, err := flybox.NewEntry(fmt.Sprint("e", i), journal.Stamp{MS: at + int64(i), Device: "a"}, b)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/flybox/plan"
 )
@@ -18,7 +19,7 @@ func stateOf(t testing.TB, bodies ...flybox.Body) *flybox.State {
 	t.Helper()
 	s := flybox.NewState()
 	for i, b := range bodies {
-		e, err := flybox.NewEntry(fmt.Sprint("e", i), flybox.Stamp{MS: dawn.UnixMilli() + int64(i)*1000, Device: "a"}, b)
+		e, err := flybox.NewEntry(fmt.Sprint("e", i), journal.Stamp{MS: dawn.UnixMilli() + int64(i)*1000, Device: "a"}, b)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -143,7 +144,7 @@ func TestMaterialsGoToWhatIsDueFirst(t *testing.T) {
 		t.Errorf("material %+v", m)
 	}
 	for i, b := range bodies {
-		e, err := flybox.NewEntry(fmt.Sprint("t", i), flybox.Stamp{MS: dawn.UnixMilli() + 1e6, Device: "a"}, b)
+		e, err := flybox.NewEntry(fmt.Sprint("t", i), journal.Stamp{MS: dawn.UnixMilli() + 1e6, Device: "a"}, b)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -157,7 +158,7 @@ func TestMaterialsGoToWhatIsDueFirst(t *testing.T) {
 		t.Fatalf("lately %+v", lately)
 	}
 	for i, b := range TakeBack(s, "tie-1") {
-		e, err := flybox.NewEntry(fmt.Sprint("u", i), flybox.Stamp{MS: dawn.UnixMilli() + 2e6, Device: "a"}, b)
+		e, err := flybox.NewEntry(fmt.Sprint("u", i), journal.Stamp{MS: dawn.UnixMilli() + 2e6, Device: "a"}, b)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -6,13 +6,14 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 func stateOf(t *testing.T, bodies ...flybox.Body) *flybox.State {
 	t.Helper()
 	s := flybox.NewState()
 	for i, b := range bodies {
-		at := flybox.Stamp{MS: time.Date(2026, 8, 14, 5, 0, i, 0, time.UTC).UnixMilli(), Device: "a"}
+		at := journal.Stamp{MS: time.Date(2026, 8, 14, 5, 0, i, 0, time.UTC).UnixMilli(), Device: "a"}
 		e, err := flybox.NewEntry(fmt.Sprint("e", i), at, b)
 		if err != nil {
 			t.Fatal(err)

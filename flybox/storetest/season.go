@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 //go:embed testdata/season.jsonl
@@ -13,10 +14,10 @@ var season []byte
 
 // Season is the invented season that the kept files of older formats were made
 // of. It does not change.
-func Season(t testing.TB) (out []flybox.Entry) {
+func Season(t testing.TB) (out []journal.Entry) {
 	t.Helper()
 	for line := range bytes.Lines(season) {
-		e, err := flybox.ParseEntry(line)
+		e, err := journal.ParseEntry(line)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -26,7 +27,7 @@ func Season(t testing.TB) (out []flybox.Entry) {
 }
 
 // Fold is the state of entries.
-func Fold(entries []flybox.Entry) *flybox.State {
+func Fold(entries []journal.Entry) *flybox.State {
 	s := flybox.NewState()
 	s.Apply(entries...)
 	return s

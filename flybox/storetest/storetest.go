@@ -13,20 +13,21 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // Fixture is an empty store under test.
 type Fixture struct {
-	Store flybox.Store
+	Store journal.Store
 	// Reopen closes the store and opens what it kept. A store in memory may
 	// return itself.
-	Reopen func(t *testing.T) flybox.Store
+	Reopen func(t *testing.T) journal.Store
 }
 
 // Entry makes a valid entry, a note, whose id is id. n sets its stamp.
-func Entry(t testing.TB, id string, n int) flybox.Entry {
+func Entry(t testing.TB, id string, n int) journal.Entry {
 	t.Helper()
-	at := flybox.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli() + int64(n), Device: "suite"}
+	at := journal.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli() + int64(n), Device: "suite"}
 	e, err := flybox.NewEntry(id, at, flybox.Note{Text: "entry " + id})
 	if err != nil {
 		t.Fatal(err)
@@ -36,10 +37,10 @@ func Entry(t testing.TB, id string, n int) flybox.Entry {
 
 // Strange is an entry of a kind, format and fields that nobody knows, with
 // bytes that a careless round trip would change.
-func Strange(t testing.TB, id string) flybox.Entry {
+func Strange(t testing.TB, id string) journal.Entry {
 	t.Helper()
 	raw := `{"id":"` + id + `","from":"far <away> & later","at":"2031-01-01T00:00:00.000Z-00ff-zz9","v":7,"kind":"moon-phase","body":{"x":[1.10,2e400],"é":"\u00e9"}}`
-	e, err := flybox.ParseEntry([]byte(raw))
+	e, err := journal.ParseEntry([]byte(raw))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,15 +50,15 @@ func Strange(t testing.TB, id string) flybox.Entry {
 	return e
 }
 
-func entries(t *testing.T, from, to int) []flybox.Entry {
-	var out []flybox.Entry
+func entries(t *testing.T, from, to int) []journal.Entry {
+	var out []journal.Entry
 	for i := from; i < to; i++ {
 		out = append(out, Entry(t, fmt.Sprintf("e%04d", i), i))
 	}
 	return out
 }
 
-func ids(es []flybox.Entry) []string {
+func ids(es []journal.Entry) []string {
 	out := make([]string, len(es))
 	for i, e := range es {
 		out[i] = e.ID
@@ -75,7 +76,7 @@ func must[T any](t *testing.T) func(T, error) T {
 	}
 }
 
-func wantIDs(t *testing.T, what string, got []flybox.Entry, want ...string) {
+func wantIDs(t *testing.T, what string, got []journal.Entry, want ...string) {
 	t.Helper()
 	if !slices.Equal(ids(got), want) && len(got)+len(want) > 0 {
 		t.Errorf("%s: got %v, want %v", what, ids(got), want)
@@ -90,7 +91,7 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 	}
 
 	store("an empty store has nothing", func(t *testing.T, fx Fixture) {
-		wantIDs(t, "load", must[[]flybox.Entry](t)(fx.Store.Load(ctx)))
+		wantIDs(t, "load", must[[]journal.Entry](t)(fx.Store.Load(ctx)))
 		got, last, err := fx.Store.After(ctx, 0, 10)
 		if err != nil || len(got) != 0 || last != 0 {
 			t.Errorf("after 0: %v, %d, %v", ids(got), last, err)
@@ -102,13 +103,13 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 
 	store("entries come back in order, byte for byte, also after reopening", func(t *testing.T, fx Fixture) {
 		// The stamps run backwards: arrival decides, not the clock.
-		in := []flybox.Entry{Entry(t, "b", 9), Strange(t, "s"), Entry(t, "a", 1)}
+		in := []journal.Entry{Entry(t, "b", 9), Strange(t, "s"), Entry(t, "a", 1)}
 		added := must[[]string](t)(fx.Store.Append(ctx, in))
 		if want := []string{"b", "s", "a"}; !slices.Equal(added, want) {
 			t.Errorf("added %v, want %v", added, want)
 		}
 		for range 2 {
-			got := must[[]flybox.Entry](t)(fx.Store.Load(ctx))
+			got := must[[]journal.Entry](t)(fx.Store.Load(ctx))
 			wantIDs(t, "load", got, "b", "s", "a")
 			for i := range got {
 				if !bytes.Equal(got[i].Raw(), in[i].Raw()) {
@@ -125,19 +126,19 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 	store("known ids are skipped, within a call and between calls", func(t *testing.T, fx Fixture) {
 		es := entries(t, 0, 3)
 		must[[]string](t)(fx.Store.Append(ctx, es[:2]))
-		added := must[[]string](t)(fx.Store.Append(ctx, []flybox.Entry{es[1], es[2], es[2], es[0]}))
+		added := must[[]string](t)(fx.Store.Append(ctx, []journal.Entry{es[1], es[2], es[2], es[0]}))
 		if !slices.Equal(added, []string{"e0002"}) {
 			t.Errorf("added %v, want only e0002", added)
 		}
 		if added := must[[]string](t)(fx.Store.Append(ctx, es)); len(added) != 0 {
 			t.Errorf("added %v again", added)
 		}
-		wantIDs(t, "load", must[[]flybox.Entry](t)(fx.Store.Load(ctx)), "e0000", "e0001", "e0002")
+		wantIDs(t, "load", must[[]journal.Entry](t)(fx.Store.Load(ctx)), "e0000", "e0001", "e0002")
 	})
 
 	store("an entry is found by its id, byte for byte", func(t *testing.T, fx Fixture) {
 		strange := Strange(t, "s")
-		must[[]string](t)(fx.Store.Append(ctx, []flybox.Entry{Entry(t, "a", 1), strange}))
+		must[[]string](t)(fx.Store.Append(ctx, []journal.Entry{Entry(t, "a", 1), strange}))
 		for range 2 {
 			got, ok, err := fx.Store.Get(ctx, "s")
 			if err != nil || !ok || !bytes.Equal(got.Raw(), strange.Raw()) {
@@ -152,8 +153,8 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 
 	store("another record under a known id does not take its place", func(t *testing.T, fx Fixture) {
 		first := Entry(t, "a", 1)
-		must[[]string](t)(fx.Store.Append(ctx, []flybox.Entry{first}))
-		if added := must[[]string](t)(fx.Store.Append(ctx, []flybox.Entry{Entry(t, "a", 2)})); len(added) != 0 {
+		must[[]string](t)(fx.Store.Append(ctx, []journal.Entry{first}))
+		if added := must[[]string](t)(fx.Store.Append(ctx, []journal.Entry{Entry(t, "a", 2)})); len(added) != 0 {
 			t.Errorf("added %v", added)
 		}
 		if got, _, err := fx.Store.Get(ctx, "a"); err != nil || !bytes.Equal(got.Raw(), first.Raw()) {
@@ -172,7 +173,7 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 		must[[]string](t)(fx.Store.Append(ctx, all[:100]))
 		must[[]string](t)(fx.Store.Append(ctx, all[:130])) // repeats use up no number
 		must[[]string](t)(fx.Store.Append(ctx, all[130:]))
-		var got []flybox.Entry
+		var got []journal.Entry
 		var seq uint64
 		for {
 			page, last, err := fx.Store.After(ctx, seq, 50)
@@ -199,7 +200,7 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 		if _, err := fx.Store.Append(stopped, entries(t, 0, 5)); !errors.Is(err, context.Canceled) {
 			t.Errorf("append: %v, want context.Canceled", err)
 		}
-		wantIDs(t, "load", must[[]flybox.Entry](t)(fx.Store.Load(ctx)))
+		wantIDs(t, "load", must[[]journal.Entry](t)(fx.Store.Load(ctx)))
 	})
 
 	store("concurrent appends keep every entry once", func(t *testing.T, fx Fixture) {
@@ -215,7 +216,7 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 			})
 		}
 		wg.Wait()
-		got := ids(must[[]flybox.Entry](t)(fx.Store.Load(ctx)))
+		got := ids(must[[]journal.Entry](t)(fx.Store.Load(ctx)))
 		slices.Sort(got)
 		if !slices.Equal(got, ids(all)) {
 			t.Errorf("got %v", got)
@@ -223,31 +224,31 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 	})
 
 	store("the largest entry fits", func(t *testing.T, fx Fixture) {
-		pad := bytes.Repeat([]byte{'x'}, flybox.MaxEntryBytes)
+		pad := bytes.Repeat([]byte{'x'}, journal.MaxEntryBytes)
 		head, tail := `{"id":"big","at":"2026-01-01T00:00:00.000Z-0000-d","v":1,"kind":"future","body":{"x":"`, `"}}`
-		raw := append(append([]byte(head), pad[:flybox.MaxEntryBytes-len(head)-len(tail)]...), tail...)
-		e, err := flybox.ParseEntry(raw)
+		raw := append(append([]byte(head), pad[:journal.MaxEntryBytes-len(head)-len(tail)]...), tail...)
+		e, err := journal.ParseEntry(raw)
 		if err != nil {
 			t.Fatal(err)
 		}
-		must[[]string](t)(fx.Store.Append(ctx, []flybox.Entry{e}))
-		got := must[[]flybox.Entry](t)(fx.Reopen(t).Load(ctx))
+		must[[]string](t)(fx.Store.Append(ctx, []journal.Entry{e}))
+		got := must[[]journal.Entry](t)(fx.Reopen(t).Load(ctx))
 		if len(got) != 1 || !bytes.Equal(got[0].Raw(), raw) {
 			t.Error("the largest entry did not come back whole")
 		}
 	})
 
-	if _, ok := open(t).Store.(flybox.Outbox); ok {
+	if _, ok := open(t).Store.(journal.Outbox); ok {
 		runOutbox(t, store)
 	}
 }
 
 func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 	ctx := context.Background()
-	unsent := func(t *testing.T, s flybox.Store, want ...string) {
+	unsent := func(t *testing.T, s journal.Store, want ...string) {
 		t.Helper()
-		out := s.(flybox.Outbox)
-		wantIDs(t, "unsent", must[[]flybox.Entry](t)(out.Unsent(ctx, 0)), want...)
+		out := s.(journal.Outbox)
+		wantIDs(t, "unsent", must[[]journal.Entry](t)(out.Unsent(ctx, 0)), want...)
 		if n := must[int](t)(out.CountUnsent(ctx)); n != len(want) {
 			t.Errorf("count of unsent: %d, want %d", n, len(want))
 		}
@@ -257,8 +258,8 @@ func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 		es := entries(t, 0, 4)
 		must[[]string](t)(fx.Store.Append(ctx, es))
 		unsent(t, fx.Store, ids(es)...)
-		wantIDs(t, "first two", must[[]flybox.Entry](t)(fx.Store.(flybox.Outbox).Unsent(ctx, 2)), "e0000", "e0001")
-		if err := fx.Store.(flybox.Outbox).Confirm(ctx, []string{"e0002", "nobody", "e0002", "e0000"}); err != nil {
+		wantIDs(t, "first two", must[[]journal.Entry](t)(fx.Store.(journal.Outbox).Unsent(ctx, 2)), "e0000", "e0001")
+		if err := fx.Store.(journal.Outbox).Confirm(ctx, []string{"e0002", "nobody", "e0002", "e0000"}); err != nil {
 			t.Fatal(err)
 		}
 		unsent(t, fx.Store, "e0001", "e0003")
@@ -266,13 +267,13 @@ func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 		unsent(t, fx.Store, "e0001", "e0003")
 		s := fx.Reopen(t)
 		unsent(t, s, "e0001", "e0003")
-		wantIDs(t, "load", must[[]flybox.Entry](t)(s.Load(ctx)), ids(es)...)
+		wantIDs(t, "load", must[[]journal.Entry](t)(s.Load(ctx)), ids(es)...)
 	})
 
 	store("what was fetched is not unsent, and does not send what was waiting", func(t *testing.T, fx Fixture) {
 		es := entries(t, 0, 3)
 		must[[]string](t)(fx.Store.Append(ctx, es[:1]))
-		added, replaced, err := fx.Store.(flybox.Outbox).AppendFetched(ctx, es)
+		added, replaced, err := fx.Store.(journal.Outbox).AppendFetched(ctx, es)
 		if err != nil || !slices.Equal(added, []string{"e0001", "e0002"}) || len(replaced) != 0 {
 			t.Errorf("added %v, replaced %v, %v", added, replaced, err)
 		}
@@ -283,29 +284,29 @@ func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 	store("the server's record takes the place of another under its id", func(t *testing.T, fx Fixture) {
 		mine := entries(t, 0, 3)
 		must[[]string](t)(fx.Store.Append(ctx, mine))
-		out := fx.Store.(flybox.Outbox)
+		out := fx.Store.(journal.Outbox)
 		theirs := Entry(t, "e0001", 77)
 		for round, want := range [][]string{{"e0001"}, nil} { // the second time it is the same
-			added, replaced, err := out.AppendFetched(ctx, []flybox.Entry{mine[0], theirs})
+			added, replaced, err := out.AppendFetched(ctx, []journal.Entry{mine[0], theirs})
 			if err != nil || len(added) != 0 || !slices.Equal(replaced, want) {
 				t.Errorf("round %d: added %v, replaced %v, %v", round, added, replaced, err)
 			}
 		}
 		s := fx.Reopen(t)
 		unsent(t, s, "e0000", "e0002")
-		all := must[[]flybox.Entry](t)(s.Load(ctx))
+		all := must[[]journal.Entry](t)(s.Load(ctx))
 		wantIDs(t, "load", all, ids(mine)...)
 		if !bytes.Equal(all[1].Raw(), theirs.Raw()) || !bytes.Equal(all[0].Raw(), mine[0].Raw()) {
 			t.Errorf("records %s, %s", all[0].Raw(), all[1].Raw())
 		}
-		if n, err := s.(flybox.Outbox).Replaced(ctx); err != nil || n != 1 {
+		if n, err := s.(journal.Outbox).Replaced(ctx); err != nil || n != 1 {
 			t.Errorf("%d replaced, %v; want 1", n, err)
 		}
 	})
 
 	store("requeue marks everything unsent, in order", func(t *testing.T, fx Fixture) {
 		es := entries(t, 0, 5)
-		out := fx.Store.(flybox.Outbox)
+		out := fx.Store.(journal.Outbox)
 		if _, _, err := out.AppendFetched(ctx, es[:2]); err != nil {
 			t.Fatal(err)
 		}
@@ -320,15 +321,15 @@ func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 	})
 
 	store("the cursor is kept", func(t *testing.T, fx Fixture) {
-		out := fx.Store.(flybox.Outbox)
-		if c := must[flybox.Cursor](t)(out.Cursor(ctx)); c != (flybox.Cursor{}) {
+		out := fx.Store.(journal.Outbox)
+		if c := must[journal.Cursor](t)(out.Cursor(ctx)); c != (journal.Cursor{}) {
 			t.Errorf("new store has cursor %+v", c)
 		}
-		want := flybox.Cursor{Journal: "j-1", Kind: flybox.DemoJournal, Seq: 1 << 40, ID: "e0000"}
+		want := journal.Cursor{Journal: "j-1", Kind: journal.DemoJournal, Seq: 1 << 40, ID: "e0000"}
 		if err := out.SetCursor(ctx, want); err != nil {
 			t.Fatal(err)
 		}
-		if c := must[flybox.Cursor](t)(fx.Reopen(t).(flybox.Outbox).Cursor(ctx)); c != want {
+		if c := must[journal.Cursor](t)(fx.Reopen(t).(journal.Outbox).Cursor(ctx)); c != want {
 			t.Errorf("cursor %+v, want %+v", c, want)
 		}
 	})

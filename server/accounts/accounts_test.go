@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/storetest"
 	"dampstone/server/boltstore"
 	"dampstone/server/middleware"
@@ -92,7 +93,7 @@ func (d device) post(path string, fields ...string) *httptest.ResponseRecorder {
 }
 
 // give sends entries and wants them stored.
-func (d device) give(entries ...flybox.Entry) {
+func (d device) give(entries ...journal.Entry) {
 	d.b.Helper()
 	w := d.do("POST", "/sync", "application/json", syncBody(entries...))
 	if w.Code != http.StatusOK {
@@ -100,7 +101,7 @@ func (d device) give(entries ...flybox.Entry) {
 	}
 }
 
-func syncBody(entries ...flybox.Entry) string {
+func syncBody(entries ...journal.Entry) string {
 	req := sync.Request{Entries: []json.RawMessage{}}
 	for _, e := range entries {
 		req.Entries = append(req.Entries, e.Raw())
@@ -119,7 +120,7 @@ func (d device) holds() map[string]bool {
 	}
 	ids := map[string]bool{}
 	for _, raw := range resp.Entries {
-		e, err := flybox.ParseEntry(raw)
+		e, err := journal.ParseEntry(raw)
 		if err != nil {
 			d.b.Fatal(err)
 		}
@@ -412,9 +413,9 @@ func TestNamesAreEscaped(t *testing.T) {
 
 // ---- the crew ----
 
-func sighting(t *testing.T, id, thing string, n int) flybox.Entry {
+func sighting(t *testing.T, id, thing string, n int) journal.Entry {
 	t.Helper()
-	at := flybox.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli() + int64(n), Device: "suite"}
+	at := journal.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli() + int64(n), Device: "suite"}
 	e, err := flybox.NewEntry(id, at, flybox.Sighting{ID: thing, When: "2026-08-14T05:00:00Z", Hatch: "claassenia", Water: "Sorrel River"})
 	if err != nil {
 		t.Fatal(err)
@@ -422,9 +423,9 @@ func sighting(t *testing.T, id, thing string, n int) flybox.Entry {
 	return e
 }
 
-func deletion(t *testing.T, id, target string, n int) flybox.Entry {
+func deletion(t *testing.T, id, target string, n int) journal.Entry {
 	t.Helper()
-	at := flybox.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli() + int64(n), Device: "suite"}
+	at := journal.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli() + int64(n), Device: "suite"}
 	e, err := flybox.NewEntry(id, at, flybox.Deleted{Target: target})
 	if err != nil {
 		t.Fatal(err)
@@ -508,9 +509,9 @@ func TestACrewSharesSightingsAndNothingElse(t *testing.T) {
 }
 
 // hostile is an entry that somebody in the crew may write to harm another.
-func hostile(t *testing.T, raw string) flybox.Entry {
+func hostile(t *testing.T, raw string) journal.Entry {
 	t.Helper()
-	e, err := flybox.ParseEntry([]byte(raw))
+	e, err := journal.ParseEntry([]byte(raw))
 	if err != nil {
 		t.Fatal(err)
 	}

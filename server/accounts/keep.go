@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/backup"
 	"dampstone/server/boltstore"
 	"dampstone/server/people"
@@ -149,7 +150,7 @@ func (h *Service) Restore(ctx context.Context, r io.Reader) (backup.Report, erro
 			Mark: func(m backup.Marks) error {
 				return errors.Join(h.people.SetCame(id, m.Came), h.people.SetGave(id, m.Gave))
 			},
-			Before: func(entries []flybox.Entry) error { return h.keepBack(t, entries) },
+			Before: func(entries []journal.Entry) error { return h.keepBack(t, entries) },
 		}, nil
 	})
 	for _, id := range joining {
@@ -161,12 +162,12 @@ func (h *Service) Restore(ctx context.Context, r io.Reader) (backup.Report, erro
 // keepBack sees to it that what a file brings to somebody in the crew does not
 // go around as if they had noted it now: it may be from before they shared. It
 // stays theirs alone, unless they had given it before.
-func (h *Service) keepBack(t *tenant, entries []flybox.Entry) error {
+func (h *Service) keepBack(t *tenant, entries []journal.Entry) error {
 	if p, ok := h.people.Person(t.person); !ok || !p.Shares {
 		return nil
 	}
 	var ids []string
-	var fresh []flybox.Entry
+	var fresh []journal.Entry
 	t.ledger.View(func(s *flybox.State) {
 		for _, e := range entries {
 			if !s.Has(e.ID) {

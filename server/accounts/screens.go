@@ -12,7 +12,7 @@ import (
 	"github.com/a-h/templ"
 	"github.com/skip2/go-qrcode"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/app"
 	"dampstone/server/boltstore"
 	"dampstone/server/people"
@@ -81,11 +81,11 @@ func (h *Service) fault(w http.ResponseWriter, r *http.Request, err error) {
 	h.Log.Error("people", "err", err)
 	status, id := http.StatusInternalServerError, "fault"
 	switch {
-	case errors.Is(err, flybox.ErrFull):
+	case errors.Is(err, journal.ErrFull):
 		status, id = http.StatusInsufficientStorage, "full"
 	case errors.Is(err, boltstore.ErrDamaged):
 		status, id = http.StatusServiceUnavailable, "damaged"
-	case errors.Is(err, flybox.ErrReadOnly):
+	case errors.Is(err, journal.ErrReadOnly):
 		status, id = http.StatusServiceUnavailable, "readonly"
 	}
 	h.say(w, r, status, problem(id))

@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/people"
 )
 
@@ -170,11 +171,11 @@ func (h *Service) setCursor(from, to string, seq uint64, gave bool) error {
 // own are copies of what a person may share of their entries, which stand
 // after number seq: sightings, and the deletions of sightings that were given,
 // that did not come from others.
-func (h *Service) own(person string, entries []flybox.Entry, seq uint64) (give []flybox.Entry, err error) {
+func (h *Service) own(person string, entries []journal.Entry, seq uint64) (give []journal.Entry, err error) {
 	things := map[string]string{} // entry -> thing
 	var look []string
 	for _, e := range entries {
-		if thing, ok := sharable(e); ok && e.At.Time().Before(h.Now().Add(flybox.MaxAhead)) {
+		if thing, ok := sharable(e); ok && e.At.Time().Before(h.Now().Add(journal.MaxAhead)) {
 			things[e.ID] = thing
 			look = append(look, e.ID, thing)
 		}
@@ -227,13 +228,13 @@ func crewID(person, id string) string {
 
 // copyFor is what others get of an entry. Its stamp says the day and the order
 // in the giver's ledger, not the second.
-func copyFor(person string, e flybox.Entry, thing string, seq uint64) (flybox.Entry, error) {
+func copyFor(person string, e journal.Entry, thing string, seq uint64) (journal.Entry, error) {
 	body, err := flybox.Decode(e)
 	if err != nil {
-		return flybox.Entry{}, err // cannot be: sharable has read it
+		return journal.Entry{}, err // cannot be: sharable has read it
 	}
 	day := e.At.Time().Truncate(24 * time.Hour)
-	at := flybox.Stamp{MS: day.UnixMilli() + int64(seq%uint64(24*time.Hour/time.Millisecond)), Device: "crew"}
+	at := journal.Stamp{MS: day.UnixMilli() + int64(seq%uint64(24*time.Hour/time.Millisecond)), Device: "crew"}
 	if b, ok := body.(flybox.Sighting); ok {
 		seen := flybox.Sighting{ID: crewID(person, thing), When: b.When, Hatch: b.Hatch, Water: b.Water, Place: b.Place, Note: b.Note}
 		if when, err := time.Parse(time.RFC3339, b.When); err == nil {
@@ -248,7 +249,7 @@ func copyFor(person string, e flybox.Entry, thing string, seq uint64) (flybox.En
 
 // sharable tells whether an entry is of a kind that goes around in a crew, and
 // which thing it is about.
-func sharable(e flybox.Entry) (thing string, ok bool) {
+func sharable(e journal.Entry) (thing string, ok bool) {
 	body, err := flybox.Decode(e)
 	if err != nil {
 		return "", false // of a later version, or damaged

@@ -11,6 +11,7 @@ import (
 	"github.com/google/uuid"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/app"
 	"dampstone/server/boltstore"
 	"dampstone/server/sync"
@@ -169,7 +170,7 @@ type watched struct {
 	added func()
 }
 
-func (w *watched) Append(ctx context.Context, entries []flybox.Entry) ([]string, error) {
+func (w *watched) Append(ctx context.Context, entries []journal.Entry) ([]string, error) {
 	added, err := w.Store.Append(ctx, entries)
 	if len(added) > 0 {
 		w.added()

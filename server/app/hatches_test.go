@@ -14,6 +14,7 @@ import (
 	"golang.org/x/net/html"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/caches"
 	"dampstone/views/catalog"
@@ -316,11 +317,11 @@ func TestTheSameEntriesGiveTheSameKey(t *testing.T) {
 
 func TestANewerHatchIsPassedOver(t *testing.T) {
 	b := newFixture(t, false)
-	e, err := flybox.ParseEntry([]byte(`{"id":"n1","at":"2026-08-14T05:00:00.000Z-0000-a","v":2,"kind":"hatch","body":{"id":"w","region":"west-na","hatch":{"spectrum":[1,2,3]}}}`))
+	e, err := journal.ParseEntry([]byte(`{"id":"n1","at":"2026-08-14T05:00:00.000Z-0000-a","v":2,"kind":"hatch","body":{"id":"w","region":"west-na","hatch":{"spectrum":[1,2,3]}}}`))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, bad, err := b.ledger.Merge(context.Background(), []flybox.Entry{e}); err != nil || len(bad) > 0 {
+	if _, bad, err := b.ledger.Merge(context.Background(), []journal.Entry{e}); err != nil || len(bad) > 0 {
 		t.Fatal(err, bad)
 	}
 	b.get("/", http.StatusOK)

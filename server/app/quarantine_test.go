@@ -7,14 +7,14 @@ import (
 	"strings"
 	"testing"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/setup"
 	"dampstone/server/sync"
 )
 
 // putRaw puts records into the ledger's store as a fault would have.
-func (b *fixture) putRaw(entries ...flybox.Entry) {
+func (b *fixture) putRaw(entries ...journal.Entry) {
 	b.Helper()
 	if _, err := b.ledger.Store().Append(b.Context(), entries); err != nil {
 		b.Fatal(err)
@@ -24,9 +24,9 @@ func (b *fixture) putRaw(entries ...flybox.Entry) {
 	}
 }
 
-func parsed(t *testing.T, raw string) flybox.Entry {
+func parsed(t *testing.T, raw string) journal.Entry {
 	t.Helper()
-	e, err := flybox.ParseEntry([]byte(raw))
+	e, err := journal.ParseEntry([]byte(raw))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -51,12 +51,12 @@ func TestNothingIsSetQuarantine(t *testing.T) {
 
 func TestWhatWasSetQuarantineIsShownAndComesAsAFile(t *testing.T) {
 	b := newFixture(t, true)
-	damaged := flybox.StoredEntry("damaged", []byte("\xff{not json"))
+	damaged := journal.StoredEntry("damaged", []byte("\xff{not json"))
 	b.putRaw(parsed(t, tooMany), parsed(t, later), parsed(t, fine), damaged)
 	b.app.Sync = func(context.Context) screen.SyncStatus {
 		return screen.SyncStatus{Waiting: 2, Quarantine: sync.Quarantine{
-			Refused: []sync.Refused{{ID: "fine", Code: "strange-code"}, {ID: "too-many", Code: flybox.CodeRange}, {ID: "gone", Code: flybox.CodeRange}},
-			Untaken: []sync.Refused{{ID: "theirs", Code: flybox.CodeUnreadable}},
+			Refused: []sync.Refused{{ID: "fine", Code: "strange-code"}, {ID: "too-many", Code: journal.CodeRange}, {ID: "gone", Code: journal.CodeRange}},
+			Untaken: []sync.Refused{{ID: "theirs", Code: journal.CodeUnreadable}},
 		}}
 	}
 	if text := b.get("/setup", http.StatusOK).text(); !strings.Contains(text, "5 entries were set aside") {

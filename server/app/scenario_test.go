@@ -17,6 +17,7 @@ import (
 	"golang.org/x/net/html"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
@@ -39,7 +40,7 @@ var longName = func() string {
 func onBothHosts(t *testing.T, test func(t *testing.T, b *fixture)) {
 	for _, phone := range []bool{false, true} {
 		t.Run(map[bool]string{false: "binary", true: "phone"}[phone], func(t *testing.T) {
-			var store flybox.Store = &memstore.Store{}
+			var store journal.Store = &memstore.Store{}
 			if !phone {
 				file, err := boltstore.Open(filepath.Join(t.TempDir(), "journal.bolt"), time.Second)
 				if err != nil {
@@ -53,7 +54,7 @@ func onBothHosts(t *testing.T, test func(t *testing.T, b *fixture)) {
 	}
 }
 
-func hostOver(t *testing.T, store flybox.Store, phone bool) *fixture {
+func hostOver(t *testing.T, store journal.Store, phone bool) *fixture {
 	t.Helper()
 	clock := func() time.Time { return now }
 	l, err := flybox.Open(context.Background(), store, flybox.Options{Device: map[bool]string{false: "server", true: "phone1"}[phone], Now: clock, NewID: uuid.NewString})
@@ -612,11 +613,11 @@ func TestAChangeKeepsWhatANewerVersionWrote(t *testing.T) {
 			`"kind":"box","body":{"id":"` + box + `","name":"Boat box","rows":2,"columns":2,"photo":"a1"}`,
 			`"kind":"order","body":{"id":"` + order + `","for":"Ember lodge","pattern":"` + fly + `","count":12,"price":{"minor":450,"currency":"EUR"}}`,
 		} {
-			e, err := flybox.ParseEntry(fmt.Appendf(nil, `{"id":"0198c0de-0000-4000-9000-%012d","at":"2026-09-01T05:00:00.000Z-0000-newer","v":1,%s}`, i, body))
+			e, err := journal.ParseEntry(fmt.Appendf(nil, `{"id":"0198c0de-0000-4000-9000-%012d","at":"2026-09-01T05:00:00.000Z-0000-newer","v":1,%s}`, i, body))
 			if err != nil {
 				t.Fatal(err)
 			}
-			if _, bad, err := b.ledger.Merge(t.Context(), []flybox.Entry{e}); err != nil || len(bad) > 0 {
+			if _, bad, err := b.ledger.Merge(t.Context(), []journal.Entry{e}); err != nil || len(bad) > 0 {
 				t.Fatal(bad, err)
 			}
 		}

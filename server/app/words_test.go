@@ -12,6 +12,7 @@ import (
 	"dampstone/data/demo"
 	"dampstone/flybox"
 	"dampstone/flybox/foam"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
@@ -97,8 +98,8 @@ func codeIDs(t *testing.T) (ids []string) {
 		add("quarantine.", group, group+".hint")
 	}
 	add("ledger.", "apart", "join")
-	add("quarantine.why.", flybox.CodeUnreadable, flybox.CodeNotJSON, flybox.CodeNotUTF8, flybox.CodeNotObject, flybox.CodeTooLong, flybox.CodeIDTaken, flybox.CodeRange,
-		flybox.CodeRequired, flybox.CodeUnknown, flybox.CodeInconsist, sync.CodeNotConfirmed)
+	add("quarantine.why.", journal.CodeUnreadable, journal.CodeNotJSON, journal.CodeNotUTF8, journal.CodeNotObject, journal.CodeTooLong, journal.CodeIDTaken, journal.CodeRange,
+		journal.CodeRequired, journal.CodeUnknown, journal.CodeInconsist, sync.CodeNotConfirmed)
 	for _, r := range flybox.Results {
 		add("day.tap.", string(r))
 		add("day.count.", string(r))

@@ -35,6 +35,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // Numbers of the layouts that this version writes.
@@ -88,22 +89,22 @@ type Marks struct {
 }
 
 const (
-	page    = 1000                      // entries read or added at a time
-	maxLine = flybox.MaxEntryBytes + 16 // a line feed, and some more for white space
-	markIDs = 500                       // ids in a line of Marks: fewer bytes than an entry may have
-	maxKept = 50                        // bad lines that are described; all are counted
+	page    = 1000                       // entries read or added at a time
+	maxLine = journal.MaxEntryBytes + 16 // a line feed, and some more for white space
+	markIDs = 500                        // ids in a line of Marks: fewer bytes than an entry may have
+	maxKept = 50                         // bad lines that are described; all are counted
 )
 
 // Write writes the ledger of one person. The number of entries is that at the
 // start; what is added meanwhile stays out. demo says that it is invented.
-func Write(ctx context.Context, w io.Writer, store flybox.Store, demo bool, made time.Time) error {
+func Write(ctx context.Context, w io.Writer, store journal.Store, demo bool, made time.Time) error {
 	n, err := count(ctx, store)
 	if err != nil {
 		return fmt.Errorf("export ledger: %w", err)
 	}
 	kind := ""
 	if demo {
-		kind = flybox.DemoJournal
+		kind = journal.DemoJournal
 	}
 	if err := line(w, Header{Ledger, LedgerFormat, made.UTC().Format(time.RFC3339), n, kind}); err != nil {
 		return fmt.Errorf("export ledger: %w", err)
@@ -118,7 +119,7 @@ func Write(ctx context.Context, w io.Writer, store flybox.Store, demo bool, made
 type Part struct {
 	ID, Name string
 	Shares   bool
-	Store    flybox.Store
+	Store    journal.Store
 	Marks    func() (Marks, error) // asked for after the entries were counted; nil: none
 }
 
@@ -173,11 +174,11 @@ func (p Part) writeMarks(w io.Writer) error {
 }
 
 // count is the number of readable entries.
-func count(ctx context.Context, store flybox.Store) (n int, err error) {
-	return n, each(ctx, store, func(flybox.Entry) error { n++; return nil })
+func count(ctx context.Context, store journal.Store) (n int, err error) {
+	return n, each(ctx, store, func(journal.Entry) error { n++; return nil })
 }
 
-func each(ctx context.Context, store flybox.Store, f func(flybox.Entry) error) error {
+func each(ctx context.Context, store journal.Store, f func(journal.Entry) error) error {
 	for seq := uint64(0); ; {
 		list, last, err := store.After(ctx, seq, page)
 		if err != nil {
@@ -201,14 +202,14 @@ func each(ctx context.Context, store flybox.Store, f func(flybox.Entry) error) e
 var errEnough = errors.New("enough")
 
 // entries writes the first n readable entries.
-func entries(ctx context.Context, w io.Writer, store flybox.Store, n int) error {
+func entries(ctx context.Context, w io.Writer, store journal.Store, n int) error {
 	var buf bytes.Buffer
 	flush := func() error {
 		_, err := w.Write(buf.Bytes())
 		buf.Reset()
 		return err
 	}
-	err := each(ctx, store, func(e flybox.Entry) error {
+	err := each(ctx, store, func(e journal.Entry) error {
 		if n--; n < 0 {
 			return errEnough
 		}
@@ -259,7 +260,7 @@ type Target struct {
 	Mark   func(Marks) error // nil: marks are of no interest
 	// Before is called with entries that are about to be merged; nil: nobody
 	// needs to know.
-	Before func([]flybox.Entry) error
+	Before func([]journal.Entry) error
 }
 
 // Read merges a file into a ledger. With a backup of several people only the
@@ -309,7 +310,7 @@ type input struct {
 
 	target Target
 	opened bool
-	batch  []flybox.Entry
+	batch  []journal.Entry
 	places []int // line of each in batch
 }
 
@@ -363,7 +364,7 @@ func (in *input) take(text []byte, long bool) error {
 		return nil
 	}
 	if long {
-		in.report.bad(in.number, "", flybox.CodeTooLong)
+		in.report.bad(in.number, "", journal.CodeTooLong)
 		return nil
 	}
 	if in.header.What == Backup || in.header.What == "" && in.number == 1 {
@@ -377,7 +378,7 @@ func (in *input) take(text []byte, long bool) error {
 			return in.target.Mark(m)
 		}
 	}
-	e, err := flybox.ParseEntry(text)
+	e, err := journal.ParseEntry(text)
 	if err != nil {
 		in.report.bad(in.number, "", flybox.Bad{Err: err}.Code())
 		return nil
@@ -409,13 +410,13 @@ func (in *input) first(text []byte) (ours bool, err error) {
 			return true, ErrNotOurs
 		case h.V > known:
 			return true, fmt.Errorf("%w: format %d, this version knows %d", ErrNewer, h.V, known)
-		case h.Kind == flybox.DemoJournal && !in.demo:
+		case h.Kind == journal.DemoJournal && !in.demo:
 			return true, ErrDemo
 		}
 		in.header = h
 		return true, nil
 	}
-	if _, err := flybox.ParseEntry(text); err != nil {
+	if _, err := journal.ParseEntry(text); err != nil {
 		return true, ErrNotOurs
 	}
 	return false, nil
@@ -440,7 +441,7 @@ func marks(text []byte) (Marks, bool) {
 	}
 	for _, ids := range [][]string{m.Came, m.Gave} {
 		for _, id := range ids {
-			if id == "" || len(id) > flybox.MaxIDBytes || strings.ContainsRune(id, 0) {
+			if id == "" || len(id) > journal.MaxIDBytes || strings.ContainsRune(id, 0) {
 				return m, false
 			}
 		}

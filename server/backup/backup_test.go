@@ -13,13 +13,14 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 	"dampstone/flybox/storetest"
 )
 
 var made = time.Date(2026, 8, 14, 5, 12, 9, 0, time.UTC)
 
-func ledger(t testing.TB, entries ...flybox.Entry) *flybox.Ledger {
+func ledger(t testing.TB, entries ...journal.Entry) *flybox.Ledger {
 	t.Helper()
 	store := &memstore.Store{}
 	if _, err := store.Append(t.Context(), entries); err != nil {
@@ -47,7 +48,7 @@ func export(t testing.TB, l *flybox.Ledger) string {
 	return buf.String()
 }
 
-func season(t testing.TB) []flybox.Entry {
+func season(t testing.TB) []journal.Entry {
 	t.Helper()
 	entries, err := demo.Entries()
 	if err != nil {
@@ -104,11 +105,11 @@ func TestWhatAFileMayBeLike(t *testing.T) {
 		{"a header alone", header(0), Report{}, nil},
 		{"lines of Windows, a mark at the start, no end of line at the end", "\xef\xbb\xbf" + header(2) + "\r\n" + good("a") + "\r\n\r\n" + good("b"), Report{Read: 2, Added: 2}, nil},
 		{"the header lost", good("a") + "\n" + good("b") + "\n", Report{Read: 2, Added: 2}, nil},
-		{"one bad line between good ones", header(3) + "\n" + good("a") + "\n{\"id\":\n" + good("b"), Report{Read: 2, Added: 2, BadCount: 1, Bad: []Bad{{3, "", flybox.CodeNotJSON}}}, nil},
-		{"an entry that makes no sense", header(2) + "\n" + nonsense + "\n" + good("a"), Report{Read: 1, Added: 1, BadCount: 1, Bad: []Bad{{2, "bad", flybox.CodeRequired}}}, nil},
+		{"one bad line between good ones", header(3) + "\n" + good("a") + "\n{\"id\":\n" + good("b"), Report{Read: 2, Added: 2, BadCount: 1, Bad: []Bad{{3, "", journal.CodeNotJSON}}}, nil},
+		{"an entry that makes no sense", header(2) + "\n" + nonsense + "\n" + good("a"), Report{Read: 1, Added: 1, BadCount: 1, Bad: []Bad{{2, "bad", journal.CodeRequired}}}, nil},
 		{"an entry twice", header(2) + "\n" + good("a") + "\n" + good("a"), Report{Read: 2, Added: 1}, nil},
-		{"cut off in a line", header(3) + "\n" + good("a") + "\n" + good("b")[:40], Report{Read: 1, Added: 1, BadCount: 1, Bad: []Bad{{3, "", flybox.CodeNotJSON}}, Missing: 1}, nil},
-		{"a line without end", header(2) + "\n" + strings.Repeat("x", 3*flybox.MaxEntryBytes) + "\n" + good("a"), Report{Read: 1, Added: 1, BadCount: 1, Bad: []Bad{{2, "", flybox.CodeTooLong}}}, nil},
+		{"cut off in a line", header(3) + "\n" + good("a") + "\n" + good("b")[:40], Report{Read: 1, Added: 1, BadCount: 1, Bad: []Bad{{3, "", journal.CodeNotJSON}}, Missing: 1}, nil},
+		{"a line without end", header(2) + "\n" + strings.Repeat("x", 3*journal.MaxEntryBytes) + "\n" + good("a"), Report{Read: 1, Added: 1, BadCount: 1, Bad: []Bad{{2, "", journal.CodeTooLong}}}, nil},
 		{"another program's", "<html>\n" + good("a"), Report{}, ErrNotOurs},
 		{"a photograph", "\xff\xd8\xff\xe0\x00\x10JFIF", Report{}, ErrNotOurs},
 		{"a newer version's", `{"dampstone":"ledger","v":2}` + "\n" + good("a"), Report{}, ErrNewer},
@@ -157,7 +158,7 @@ func TestBackupKeepsPeopleApart(t *testing.T) {
 	a, b := ledger(t, all[:50]...), ledger(t, all[50:]...)
 	many := Marks{Gave: []string{"g"}}
 	for i := range 2*markIDs + 1 { // ids as long as they may be
-		many.Came = append(many.Came, fmt.Sprintf("%0*d", flybox.MaxIDBytes, i))
+		many.Came = append(many.Came, fmt.Sprintf("%0*d", journal.MaxIDBytes, i))
 	}
 	var buf bytes.Buffer
 	if err := WriteBackup(t.Context(), &buf, []Part{
@@ -182,7 +183,7 @@ func TestBackupKeepsPeopleApart(t *testing.T) {
 				marks.Came, marks.Gave = append(marks.Came, m.Came...), append(marks.Gave, m.Gave...)
 				return nil
 			},
-			Before: func(entries []flybox.Entry) error {
+			Before: func(entries []journal.Entry) error {
 				if s.Ledger == "pa" && len(marks.Came) != len(many.Came) {
 					t.Error("entries come before what marks them")
 				}

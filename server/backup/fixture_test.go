@@ -8,7 +8,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/storetest"
 )
 
@@ -55,7 +55,7 @@ func TestOlderFilesAreRead(t *testing.T) {
 	}
 }
 
-func writeFixtures(t *testing.T, entries []flybox.Entry) {
+func writeFixtures(t *testing.T, entries []journal.Entry) {
 	t.Helper()
 	store := ledger(t, entries...).Store()
 	var one, all bytes.Buffer

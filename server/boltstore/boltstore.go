@@ -27,7 +27,7 @@ import (
 	bolt "go.etcd.io/bbolt"
 	berrors "go.etcd.io/bbolt/errors"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // Errors that Open and Append wrap. Others, such as a full disk, pass through
@@ -37,7 +37,7 @@ var (
 	ErrNotOurs  = errors.New("file is not a journal of this program")
 	ErrNewer    = errors.New("file was written by a newer version")
 	ErrDamaged  = errors.New("file is damaged")
-	ErrReadOnly = fmt.Errorf("bolt file: %w", flybox.ErrReadOnly)
+	ErrReadOnly = fmt.Errorf("bolt file: %w", journal.ErrReadOnly)
 )
 
 // fileFormat is the number of the layout of the file.
@@ -60,7 +60,7 @@ type Store struct {
 	ids map[string]uint64 // number by id, of all entries; nil: to be read from the file
 }
 
-var _ flybox.Store = (*Store)(nil)
+var _ journal.Store = (*Store)(nil)
 
 // Open opens the file at path, making it (readable by its owner alone) if it
 // is not there. It waits up to wait for another process to let go of it.
@@ -176,10 +176,10 @@ func explain(err error) error {
 		{berrors.ErrDatabaseReadOnly, ErrReadOnly},
 		{fs.ErrPermission, ErrReadOnly},
 		{syscall.EROFS, ErrReadOnly},
-		{syscall.ENOSPC, flybox.ErrFull},
-		{syscall.EDQUOT, flybox.ErrFull},
-		{syscall.EFBIG, flybox.ErrFull}, // the file may not grow any more
-		{berrors.ErrMaxSizeReached, flybox.ErrFull},
+		{syscall.ENOSPC, journal.ErrFull},
+		{syscall.EDQUOT, journal.ErrFull},
+		{syscall.EFBIG, journal.ErrFull}, // the file may not grow any more
+		{berrors.ErrMaxSizeReached, journal.ErrFull},
 	} {
 		if errors.Is(err, known.cause) {
 			return fmt.Errorf("%w: %w", known.is, err)
@@ -188,7 +188,7 @@ func explain(err error) error {
 	// Where the file cannot grow bbolt keeps the text of the cause alone.
 	for _, full := range []error{syscall.ENOSPC, syscall.EDQUOT, syscall.EFBIG} {
 		if strings.Contains(err.Error(), "file resize error") && strings.HasSuffix(err.Error(), full.Error()) {
-			return fmt.Errorf("%w: %w", flybox.ErrFull, err)
+			return fmt.Errorf("%w: %w", journal.ErrFull, err)
 		}
 	}
 	return err
@@ -201,14 +201,14 @@ func (s *Store) Close() error { return s.db.Close() }
 func (s *Store) Journal() string { return s.journal }
 
 // Load returns every entry in the order of arrival.
-func (s *Store) Load(ctx context.Context) ([]flybox.Entry, error) {
+func (s *Store) Load(ctx context.Context) ([]journal.Entry, error) {
 	entries, _, err := s.After(ctx, 0, 0)
 	return entries, err
 }
 
 // Append adds entries in one transaction, synced on return, and returns the
 // ids that were new.
-func (s *Store) Append(ctx context.Context, entries []flybox.Entry) ([]string, error) {
+func (s *Store) Append(ctx context.Context, entries []journal.Entry) ([]string, error) {
 	added, err := s.append(ctx, entries)
 	if err != nil {
 		return nil, fmt.Errorf("append %d entries: %w", len(entries), explain(err))
@@ -216,7 +216,7 @@ func (s *Store) Append(ctx context.Context, entries []flybox.Entry) ([]string, e
 	return added, nil
 }
 
-func (s *Store) append(ctx context.Context, entries []flybox.Entry) ([]string, error) {
+func (s *Store) append(ctx context.Context, entries []journal.Entry) ([]string, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -226,13 +226,13 @@ func (s *Store) append(ctx context.Context, entries []flybox.Entry) ([]string, e
 		return nil, err
 	}
 	var added []string
-	var fresh []flybox.Entry
+	var fresh []journal.Entry
 	here := map[string]bool{}
 	for _, e := range entries {
 		if _, known := s.ids[e.ID]; known || here[e.ID] {
 			continue
 		}
-		if e.ID == "" || len(e.ID) > flybox.MaxIDBytes || e.Raw() == nil {
+		if e.ID == "" || len(e.ID) > journal.MaxIDBytes || e.Raw() == nil {
 			return nil, fmt.Errorf("entry %q has no id or no record", e.ID)
 		}
 		here[e.ID] = true
@@ -295,7 +295,7 @@ func (s *Store) readIDs(ctx context.Context) error {
 }
 
 // Get is the entry with an id.
-func (s *Store) Get(ctx context.Context, id string) (e flybox.Entry, ok bool, err error) {
+func (s *Store) Get(ctx context.Context, id string) (e journal.Entry, ok bool, err error) {
 	s.mu.Lock()
 	err = s.readIDs(ctx)
 	seq, ok := s.ids[id]
@@ -305,13 +305,13 @@ func (s *Store) Get(ctx context.Context, id string) (e flybox.Entry, ok bool, er
 			key := binary.BigEndian.AppendUint64(nil, seq)
 			id, raw, err := parts(key, tx.Bucket(bucketEntries).Get(key))
 			if err == nil {
-				e = flybox.StoredEntry(string(id), raw)
+				e = journal.StoredEntry(string(id), raw)
 			}
 			return err
 		})
 	}
 	if err != nil {
-		return flybox.Entry{}, false, fmt.Errorf("read entry %q: %w", id, explain(err))
+		return journal.Entry{}, false, fmt.Errorf("read entry %q: %w", id, explain(err))
 	}
 	return e, ok, nil
 }
@@ -325,7 +325,7 @@ func parts(key, value []byte) (id, raw []byte, err error) {
 	return value[1:n], value[n:], nil
 }
 
-func record(e flybox.Entry) []byte {
+func record(e journal.Entry) []byte {
 	b := make([]byte, 0, 1+len(e.ID)+len(e.Raw()))
 	b = append(b, byte(len(e.ID)))
 	b = append(b, e.ID...)
@@ -333,7 +333,7 @@ func record(e flybox.Entry) []byte {
 }
 
 // After returns entries that arrived after number seq.
-func (s *Store) After(ctx context.Context, seq uint64, limit int) (entries []flybox.Entry, last uint64, err error) {
+func (s *Store) After(ctx context.Context, seq uint64, limit int) (entries []journal.Entry, last uint64, err error) {
 	last = seq
 	err = s.view(func(tx *bolt.Tx) error {
 		if seq == 1<<64-1 {
@@ -351,7 +351,7 @@ func (s *Store) After(ctx context.Context, seq uint64, limit int) (entries []fly
 			if err != nil {
 				return err
 			}
-			entries = append(entries, flybox.StoredEntry(string(id), raw))
+			entries = append(entries, journal.StoredEntry(string(id), raw))
 			last = binary.BigEndian.Uint64(k)
 		}
 		return nil

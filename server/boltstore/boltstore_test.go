@@ -15,7 +15,7 @@ import (
 	bolt "go.etcd.io/bbolt"
 	berrors "go.etcd.io/bbolt/errors"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/storetest"
 )
 
@@ -62,7 +62,7 @@ func TestFileKeepsThePromises(t *testing.T) {
 	storetest.Run(t, func(t *testing.T) storetest.Fixture {
 		path := filepath.Join(t.TempDir(), "j.db")
 		s := openAt(t, path)
-		return storetest.Fixture{Store: s, Reopen: func(t *testing.T) flybox.Store {
+		return storetest.Fixture{Store: s, Reopen: func(t *testing.T) journal.Store {
 			checked(t, s)
 			s = openAt(t, path)
 			return s
@@ -162,7 +162,7 @@ func TestFileInUse(t *testing.T) {
 func TestReadOnly(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "j.db")
 	s := openAt(t, path)
-	if _, err := s.Append(context.Background(), []flybox.Entry{storetest.Entry(t, "a", 1)}); err != nil {
+	if _, err := s.Append(context.Background(), []journal.Entry{storetest.Entry(t, "a", 1)}); err != nil {
 		t.Fatal(err)
 	}
 	checked(t, s)
@@ -171,7 +171,7 @@ func TestReadOnly(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	if _, err := s.Append(context.Background(), []flybox.Entry{storetest.Entry(t, "b", 2)}); !errors.Is(err, ErrReadOnly) {
+	if _, err := s.Append(context.Background(), []journal.Entry{storetest.Entry(t, "b", 2)}); !errors.Is(err, ErrReadOnly) {
 		t.Errorf("append: %v, want ErrReadOnly", err)
 	}
 	if got, err := s.Load(context.Background()); err != nil || len(got) != 1 {
@@ -202,14 +202,14 @@ func TestNoRoomAddsNothingAndIsReported(t *testing.T) {
 		t.Fatal(err)
 	}
 	ctx := context.Background()
-	if _, err := s.Append(ctx, []flybox.Entry{storetest.Entry(t, "first", 0)}); err != nil {
+	if _, err := s.Append(ctx, []journal.Entry{storetest.Entry(t, "first", 0)}); err != nil {
 		t.Fatal(err)
 	}
-	var many []flybox.Entry
+	var many []journal.Entry
 	for i := range 3000 {
 		many = append(many, storetest.Entry(t, fmt.Sprint("n", i), i))
 	}
-	if _, err := s.Append(ctx, many); !errors.Is(err, berrors.ErrMaxSizeReached) || !errors.Is(err, flybox.ErrFull) {
+	if _, err := s.Append(ctx, many); !errors.Is(err, berrors.ErrMaxSizeReached) || !errors.Is(err, journal.ErrFull) {
 		t.Fatalf("append: %v, want ErrFull for ErrMaxSizeReached", err)
 	}
 	if got, err := s.Load(ctx); err != nil || len(got) != 1 {
@@ -236,7 +236,7 @@ func (f *fading) Err() error {
 
 func TestAnAppendCalledOffMidwayAddsNothing(t *testing.T) {
 	s := openAt(t, filepath.Join(t.TempDir(), "j.db"))
-	if _, err := s.Append(&fading{context.Background(), 1}, []flybox.Entry{storetest.Entry(t, "a", 1)}); !errors.Is(err, context.Canceled) {
+	if _, err := s.Append(&fading{context.Background(), 1}, []journal.Entry{storetest.Entry(t, "a", 1)}); !errors.Is(err, context.Canceled) {
 		t.Errorf("append: %v, want context.Canceled", err)
 	}
 	if got, err := s.Load(context.Background()); err != nil || len(got) != 0 {
@@ -249,7 +249,7 @@ func TestADamagedRecordDoesNotHideTheRest(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "j.db")
 	s := openAt(t, path)
 	ctx := context.Background()
-	if _, err := s.Append(ctx, []flybox.Entry{storetest.Entry(t, "a", 1), storetest.Entry(t, "b", 2), storetest.Entry(t, "c", 3)}); err != nil {
+	if _, err := s.Append(ctx, []journal.Entry{storetest.Entry(t, "a", 1), storetest.Entry(t, "b", 2), storetest.Entry(t, "c", 3)}); err != nil {
 		t.Fatal(err)
 	}
 	err := s.db.Update(func(tx *bolt.Tx) error {
@@ -286,7 +286,7 @@ func BenchmarkAppend(b *testing.B) {
 			n := 0
 			for b.Loop() {
 				b.StopTimer()
-				var es []flybox.Entry
+				var es []journal.Entry
 				for range size {
 					n++
 					es = append(es, storetest.Entry(b, fmt.Sprint("e", n), n))

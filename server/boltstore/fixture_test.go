@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/storetest"
 )
 
@@ -53,7 +53,7 @@ func fixtureName(format int) string {
 	return filepath.Join("testdata", fmt.Sprintf("format-%d.bolt.gz", format))
 }
 
-func writeFixture(t *testing.T, name string, entries []flybox.Entry) {
+func writeFixture(t *testing.T, name string, entries []journal.Entry) {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "journal.bolt")
 	s, err := Open(path, time.Second)

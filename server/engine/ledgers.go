@@ -8,7 +8,7 @@ import (
 	"errors"
 	"fmt"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/engine/idb"
 	"dampstone/server/sync"
 )
@@ -67,7 +67,7 @@ func (e *engine) openKept(ctx context.Context) (kept *idb.Store, device string, 
 // met notes which journal this database exchanges with, and what it is.
 func (e *engine) met(ctx context.Context) error {
 	c, err := e.outbox.Cursor(ctx)
-	e.demo.Store(c.Kind == flybox.DemoJournal)
+	e.demo.Store(c.Kind == journal.DemoJournal)
 	if err != nil || e.kept == nil || c.Journal == "" || e.ledgers.ByJournal[c.Journal] == e.name {
 		return err
 	}
@@ -108,7 +108,7 @@ func (e *engine) Found() (demo, ok bool) {
 	if e.other == nil {
 		return false, false
 	}
-	return e.other.Kind == flybox.DemoJournal, true
+	return e.other.Kind == journal.DemoJournal, true
 }
 
 // Apart implements screen.OtherLedger.

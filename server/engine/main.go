@@ -34,6 +34,7 @@ import (
 	"github.com/google/uuid"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 	"dampstone/server/app"
 	"dampstone/server/engine/idb"
@@ -71,7 +72,7 @@ var worker = js.Global().Get("dampstone")
 type engine struct {
 	log    *slog.Logger
 	ledger *flybox.Ledger
-	outbox flybox.Outbox
+	outbox journal.Outbox
 	kept   *idb.Store // nil where the journal is in memory alone
 	app    http.Handler
 	origin string
@@ -93,7 +94,7 @@ type engine struct {
 // key still works, over a journal in memory that nothing is saved to.
 func wake(ctx context.Context, log *slog.Logger) (*engine, error) {
 	e := &engine{log: log, origin: js.Global().Get("location").Get("origin").String()}
-	var store flybox.Store
+	var store journal.Store
 	device := idb.NewDevice()
 	kept, name, err := e.openKept(ctx)
 	if err == nil {

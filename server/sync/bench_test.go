@@ -16,16 +16,17 @@ import (
 	bolt "go.etcd.io/bbolt"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/boltstore"
 )
 
 // season is what 50 phones bring home, 200 entries each: takes and refusals,
 // moves of stock, sightings and notes, with ids as the phones make them.
-func season(tb testing.TB, phones, each int) [][]flybox.Entry {
+func season(tb testing.TB, phones, each int) [][]journal.Entry {
 	tb.Helper()
-	out := make([][]flybox.Entry, phones)
+	out := make([][]journal.Entry, phones)
 	for p := range out {
-		at := flybox.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli(), Device: fmt.Sprint("phone", p)}
+		at := journal.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli(), Device: fmt.Sprint("phone", p)}
 		for i := range each {
 			at.MS += 61_000
 			var body flybox.Body

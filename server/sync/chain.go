@@ -8,7 +8,7 @@ import (
 	"encoding/hex"
 	gosync "sync"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // link stands for a journal up to an entry: a hash over the records of all
@@ -39,7 +39,7 @@ const chainPage = 4096 // entries read at a time
 
 // at is the link of the entry numbered seq; ok is false if the journal does
 // not reach that far.
-func (c *chain) at(ctx context.Context, store flybox.Store, seq uint64) (l link, ok bool, err error) {
+func (c *chain) at(ctx context.Context, store journal.Store, seq uint64) (l link, ok bool, err error) {
 	if seq == 0 {
 		return link{}, true, nil
 	}

@@ -11,6 +11,7 @@ import (
 	"slices"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // Doer sends a request: an *http.Client, which in a browser goes through
@@ -45,7 +46,7 @@ type Report struct {
 // any point and repeated. The report holds what was done, also beside an
 // error.
 func Round(ctx context.Context, do Doer, base string, ledger *flybox.Ledger) (Report, error) {
-	out, ok := ledger.Store().(flybox.Outbox)
+	out, ok := ledger.Store().(journal.Outbox)
 	if !ok {
 		return Report{}, errors.New("sync: store keeps no outbox")
 	}
@@ -61,7 +62,7 @@ type round struct {
 	do      Doer
 	url     string
 	ledger  *flybox.Ledger
-	out     flybox.Outbox
+	out     journal.Outbox
 	report  Report
 	refused map[string]bool // not to be given again in this round
 	held    map[string]bool // given, and held by the server as it says
@@ -118,7 +119,7 @@ func (r *round) meet(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if resp.Kind == flybox.DemoJournal {
+	if resp.Kind == journal.DemoJournal {
 		unsent, err := r.out.CountUnsent(ctx)
 		if err != nil {
 			return err
@@ -127,18 +128,18 @@ func (r *round) meet(ctx context.Context) error {
 			return &OtherLedger{resp.Journal, resp.Kind}
 		}
 	}
-	return r.out.SetCursor(ctx, flybox.Cursor{Journal: resp.Journal, Kind: resp.Kind})
+	return r.out.SetCursor(ctx, journal.Cursor{Journal: resp.Journal, Kind: resp.Kind})
 }
 
 // Join has a device take the server's ledger for its own: the next round
 // offers all that it holds and reads the other from the start. Invented data
 // goes nowhere.
-func Join(ctx context.Context, out flybox.Outbox, other OtherLedger) error {
+func Join(ctx context.Context, out journal.Outbox, other OtherLedger) error {
 	cursor, err := out.Cursor(ctx)
 	if err != nil {
 		return err
 	}
-	if cursor.Kind == flybox.DemoJournal || other.Kind == flybox.DemoJournal {
+	if cursor.Kind == journal.DemoJournal || other.Kind == journal.DemoJournal {
 		return fmt.Errorf("join ledgers: %w", errInvented)
 	}
 	// Durable before the cursor leaves the old journal, so that a break here
@@ -146,7 +147,7 @@ func Join(ctx context.Context, out flybox.Outbox, other OtherLedger) error {
 	if err := out.Requeue(ctx); err != nil {
 		return err
 	}
-	return out.SetCursor(ctx, flybox.Cursor{Journal: other.Journal, Kind: other.Kind})
+	return out.SetCursor(ctx, journal.Cursor{Journal: other.Journal, Kind: other.Kind})
 }
 
 var errInvented = errors.New("one of them is invented")
@@ -166,7 +167,7 @@ func (r *round) batch(ctx context.Context) (batch []json.RawMessage, all bool, e
 			continue
 		}
 		if !e.Readable() {
-			r.refuse(e.ID, flybox.CodeUnreadable)
+			r.refuse(e.ID, journal.CodeUnreadable)
 			continue
 		}
 		size += len(e.Raw()) + 1
@@ -227,7 +228,7 @@ func (r *round) post(ctx context.Context, body Request) (*Response, error) {
 
 // take makes an answer durable: what was confirmed, what came, the cursor, in
 // that order. moved is false if nothing changed.
-func (r *round) take(ctx context.Context, cursor flybox.Cursor, resp *Response, batch []json.RawMessage) (moved bool, err error) {
+func (r *round) take(ctx context.Context, cursor journal.Cursor, resp *Response, batch []json.RawMessage) (moved bool, err error) {
 	if resp.Journal != cursor.Journal {
 		return false, &OtherLedger{resp.Journal, resp.Kind}
 	}
@@ -260,9 +261,9 @@ func (r *round) take(ctx context.Context, cursor flybox.Cursor, resp *Response, 
 	r.refuseUnnamed(batch, resp)
 	moved = moved || len(r.refused)+len(r.held) > before
 
-	var entries []flybox.Entry
+	var entries []journal.Entry
 	for _, raw := range slices.Concat(resp.Entries, resp.Held) {
-		e, err := flybox.ParseEntry(raw)
+		e, err := journal.ParseEntry(raw)
 		if err != nil {
 			r.report.Bad = append(r.report.Bad, flybox.Bad{ID: idOf(raw), Err: err})
 			continue
@@ -276,7 +277,7 @@ func (r *round) take(ctx context.Context, cursor flybox.Cursor, resp *Response, 
 	r.report.Received += added
 	r.report.Bad = append(r.report.Bad, bad...)
 
-	next := flybox.Cursor{Journal: resp.Journal, Kind: cursor.Kind, Seq: resp.Next, ID: resp.Mark}
+	next := journal.Cursor{Journal: resp.Journal, Kind: cursor.Kind, Seq: resp.Next, ID: resp.Mark}
 	if next == cursor {
 		return moved, nil
 	}

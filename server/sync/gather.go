@@ -8,6 +8,7 @@ import (
 	gosync "sync"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // gather adds what many devices bring at once in few writes: while one write
@@ -23,7 +24,7 @@ type gather struct {
 
 // delivery is what one request brings.
 type delivery struct {
-	entries []flybox.Entry
+	entries []journal.Entry
 	done    chan struct{}
 	bad     []flybox.Bad
 	err     error
@@ -37,7 +38,7 @@ const gatherMax = 10_000
 
 // add makes entries durable and says which were refused. Once it has begun it
 // is not called off, as others may be in the same write.
-func (g *gather) add(ctx context.Context, entries []flybox.Entry) ([]flybox.Bad, error) {
+func (g *gather) add(ctx context.Context, entries []journal.Entry) ([]flybox.Bad, error) {
 	if len(entries) == 0 {
 		return nil, nil
 	}
@@ -98,7 +99,7 @@ func (g *gather) together(ctx context.Context, batch []*delivery) {
 			close(d.done)
 		}
 	}()
-	var whole []flybox.Entry
+	var whole []journal.Entry
 	for _, d := range batch {
 		whole = append(whole, d.entries...)
 	}

@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 )
 
@@ -34,7 +35,7 @@ type world struct {
 	journal string
 	store   *memstore.Store // of the server
 	handler *Handler
-	backups [][]flybox.Entry // the server's journal at some moments
+	backups [][]journal.Entry // the server's journal at some moments
 
 	phones []*phone
 	late   [][]byte // requests that arrive once more later
@@ -95,7 +96,7 @@ func (w *world) startServer() {
 	w.handler = &Handler{Ledger: l, Journal: w.journal}
 }
 
-func (w *world) serverEntries() []flybox.Entry {
+func (w *world) serverEntries() []journal.Entry {
 	all, err := w.store.Load(ctx)
 	if err != nil {
 		w.t.Fatal(err)
@@ -202,7 +203,7 @@ func (w *world) step() {
 }
 
 // restore puts the server back to what an older copy of its journal held.
-func (w *world) restore(entries []flybox.Entry) {
+func (w *world) restore(entries []journal.Entry) {
 	w.store = &memstore.Store{}
 	if _, err := w.store.Append(ctx, entries); err != nil {
 		w.t.Fatal(err)
@@ -332,7 +333,7 @@ func (w *world) check() {
 			w.written[e.ID] = e.Raw()
 		}
 	}
-	holds := func(what string, store flybox.Store) {
+	holds := func(what string, store journal.Store) {
 		all, err := store.Load(ctx)
 		if err != nil {
 			w.t.Fatal(err)

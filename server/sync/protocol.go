@@ -26,7 +26,7 @@ import (
 	"bytes"
 	"encoding/json"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // Path is where the server answers.
@@ -100,7 +100,7 @@ func idOf(raw []byte) string {
 	var e struct {
 		ID string `json:"id"`
 	}
-	if json.Unmarshal(raw, &e) != nil || len(e.ID) > flybox.MaxIDBytes {
+	if json.Unmarshal(raw, &e) != nil || len(e.ID) > journal.MaxIDBytes {
 		return ""
 	}
 	return e.ID

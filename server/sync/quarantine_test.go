@@ -5,13 +5,14 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 func TestWhatIsSetQuarantine(t *testing.T) {
 	here := map[string]bool{}
 	has := func(id string) bool { return here[id] }
 	bad := func(id string) flybox.Bad {
-		return flybox.Bad{ID: id, Err: &flybox.Problem{Field: "delta", Code: flybox.CodeRange}}
+		return flybox.Bad{ID: id, Err: &journal.Problem{Field: "delta", Code: journal.CodeRange}}
 	}
 	var a Quarantine
 	for _, tc := range []struct {
@@ -25,15 +26,15 @@ func TestWhatIsSetQuarantine(t *testing.T) {
 		{"the line breaks before it is offered again", Report{}, false, Quarantine{Refused: []Refused{{"a", "x"}}}},
 		{"and after another was refused", Report{Refused: []Refused{{"b", "y"}, {"a", "z"}}}, false, Quarantine{Refused: []Refused{{"a", "z"}, {"b", "y"}}}},
 		{"one is taken at last", Report{Refused: []Refused{{"b", "y"}}}, true, Quarantine{Refused: []Refused{{"b", "y"}}}},
-		{"two of the server are not taken", Report{Bad: []flybox.Bad{bad("s"), bad("t"), bad("s")}}, true, Quarantine{Untaken: []Refused{{"s", flybox.CodeRange}, {"t", flybox.CodeRange}}}},
-		{"which is remembered", Report{}, true, Quarantine{Untaken: []Refused{{"s", flybox.CodeRange}, {"t", flybox.CodeRange}}}},
+		{"two of the server are not taken", Report{Bad: []flybox.Bad{bad("s"), bad("t"), bad("s")}}, true, Quarantine{Untaken: []Refused{{"s", journal.CodeRange}, {"t", journal.CodeRange}}}},
+		{"which is remembered", Report{}, true, Quarantine{Untaken: []Refused{{"s", journal.CodeRange}, {"t", journal.CodeRange}}}},
 	} {
 		if a = a.After(tc.report, tc.whole, has); !a.Equal(tc.want) {
 			t.Errorf("%s: %+v, want %+v", tc.name, a, tc.want)
 		}
 	}
 	here["s"] = true
-	if a = a.After(Report{}, true, has); !a.Equal(Quarantine{Untaken: []Refused{{"t", flybox.CodeRange}}}) {
+	if a = a.After(Report{}, true, has); !a.Equal(Quarantine{Untaken: []Refused{{"t", journal.CodeRange}}}) {
 		t.Errorf("what an update took is still set aside: %+v", a)
 	}
 	var many Report

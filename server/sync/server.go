@@ -13,6 +13,7 @@ import (
 	gosync "sync"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // Handler answers POST /sync. Whether the device may is not its business: put
@@ -65,7 +66,7 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	// A device that has not exchanged yet may bring what it holds into the
 	// ledger of its owner, but not into invented data.
-	if req.Journal != h.Journal && (req.Journal != "" || h.Kind == flybox.DemoJournal && len(req.Entries) > 0) {
+	if req.Journal != h.Journal && (req.Journal != "" || h.Kind == journal.DemoJournal && len(req.Entries) > 0) {
 		reply(w, http.StatusConflict, Failure{Code: CodeOther, Journal: h.Journal, Kind: h.kind()}, "")
 		return
 	}
@@ -75,9 +76,9 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			h.Failed(err)
 		}
 		switch {
-		case errors.Is(err, flybox.ErrFull):
+		case errors.Is(err, journal.ErrFull):
 			fail(w, http.StatusInsufficientStorage, CodeFull)
-		case errors.Is(err, flybox.ErrReadOnly):
+		case errors.Is(err, journal.ErrReadOnly):
 			fail(w, http.StatusServiceUnavailable, CodeReadOnly)
 		default:
 			fail(w, http.StatusInternalServerError, CodeStorage)
@@ -87,7 +88,7 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	reply(w, http.StatusOK, resp, r.Header.Get("Accept-Encoding"))
 }
 
-func (h *Handler) kind() string { return cmp.Or(h.Kind, flybox.OwnJournal) }
+func (h *Handler) kind() string { return cmp.Or(h.Kind, journal.OwnJournal) }
 
 func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
 	resp := &Response{Journal: h.Journal, Kind: h.kind(), Stored: []string{}, Bad: []Refused{}, Entries: []json.RawMessage{}}
@@ -145,9 +146,9 @@ func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
 
 // store keeps what the device gave and notes in resp what became of it.
 func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Response) (given map[string]bool, err error) {
-	var entries []flybox.Entry
+	var entries []journal.Entry
 	for _, raw := range raws {
-		e, err := flybox.ParseEntry(raw)
+		e, err := journal.ParseEntry(raw)
 		if err != nil {
 			resp.Bad = append(resp.Bad, Refused{ID: idOf(raw), Code: flybox.Bad{Err: err}.Code()})
 			continue
@@ -167,7 +168,7 @@ func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Respo
 			continue
 		}
 		refused[b.ID] = true
-		if b.Code() != flybox.CodeIDTaken || !flybox.IsDerived(b.ID) {
+		if b.Code() != journal.CodeIDTaken || !flybox.IsDerived(b.ID) {
 			resp.Bad = append(resp.Bad, Refused{ID: b.ID, Code: b.Code()})
 			continue
 		}

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 	"dampstone/flybox/storetest"
 	"dampstone/server/boltstore"
@@ -33,7 +34,7 @@ func clockwork(device string) flybox.Options {
 	}
 }
 
-func newLedger(t testing.TB, device string, store flybox.Store) *flybox.Ledger {
+func newLedger(t testing.TB, device string, store journal.Store) *flybox.Ledger {
 	t.Helper()
 	l, err := flybox.Open(ctx, store, clockwork(device))
 	if err != nil {
@@ -74,7 +75,7 @@ func size(l *flybox.Ledger) (n int) {
 
 func unsent(t testing.TB, l *flybox.Ledger) int {
 	t.Helper()
-	n, err := l.Store().(flybox.Outbox).CountUnsent(ctx)
+	n, err := l.Store().(journal.Outbox).CountUnsent(ctx)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -86,7 +87,7 @@ type server struct {
 	handler *Handler
 }
 
-func serve(t *testing.T, journal string, store flybox.Store) *server {
+func serve(t *testing.T, journal string, store journal.Store) *server {
 	t.Helper()
 	s := &server{handler: &Handler{Ledger: newLedger(t, "server", store), Journal: journal}}
 	s.Server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }))
@@ -111,7 +112,7 @@ func joined(do Doer, base string, l *flybox.Ledger) (Report, error) {
 	if !errors.As(err, &other) {
 		return r, err
 	}
-	if err := Join(ctx, l.Store().(flybox.Outbox), *other); err != nil {
+	if err := Join(ctx, l.Store().(journal.Outbox), *other); err != nil {
 		return r, err
 	}
 	r, err = Round(ctx, do, base, l)
@@ -185,7 +186,7 @@ func TestStrangeEntriesKeepTheirBytesThroughTheServer(t *testing.T) {
 	s := serve(t, "j", &memstore.Store{})
 	a, b := newLedger(t, "a", &memstore.Store{}), newLedger(t, "b", &memstore.Store{})
 	strange := storetest.Strange(t, "s")
-	if _, bad, err := a.Merge(ctx, []flybox.Entry{strange}); err != nil || len(bad) != 0 {
+	if _, bad, err := a.Merge(ctx, []journal.Entry{strange}); err != nil || len(bad) != 0 {
 		t.Fatal(bad, err)
 	}
 	s.round(t, a)
@@ -277,7 +278,7 @@ func TestFailuresCostARepeatAndNothingElse(t *testing.T) {
 				if n := unsent(t, a); n != 2 {
 					t.Errorf("%d unsent after a failure, want 2", n)
 				}
-				if c, _ := a.Store().(flybox.Outbox).Cursor(ctx); c.Seq != 0 || c.ID != "" {
+				if c, _ := a.Store().(journal.Outbox).Cursor(ctx); c.Seq != 0 || c.ID != "" {
 					t.Errorf("cursor moved to %+v", c)
 				}
 				s.round(t, a)
@@ -302,14 +303,14 @@ type failing struct {
 
 var errFull = errors.New("no space left")
 
-func (f *failing) Append(ctx context.Context, es []flybox.Entry) ([]string, error) {
+func (f *failing) Append(ctx context.Context, es []journal.Entry) ([]string, error) {
 	if f.broken {
 		return nil, errFull
 	}
 	return f.Store.Append(ctx, es)
 }
 
-func (f *failing) AppendFetched(ctx context.Context, es []flybox.Entry) (added, replaced []string, err error) {
+func (f *failing) AppendFetched(ctx context.Context, es []journal.Entry) (added, replaced []string, err error) {
 	if f.broken {
 		return nil, nil, errFull
 	}
@@ -350,9 +351,9 @@ func TestTheCursorStaysWhereThePhoneCannotWrite(t *testing.T) {
 	wantSame(t, s.handler.Ledger, a, b)
 }
 
-func raw(t *testing.T, text string) flybox.Entry {
+func raw(t *testing.T, text string) journal.Entry {
 	t.Helper()
-	e, err := flybox.ParseEntry([]byte(text))
+	e, err := journal.ParseEntry([]byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -361,7 +362,7 @@ func raw(t *testing.T, text string) flybox.Entry {
 
 func TestOneBadEntryHoldsUpNothing(t *testing.T) {
 	// A pattern without name, style or size: it can be read but makes no sense.
-	nonsense := func(id string) flybox.Entry {
+	nonsense := func(id string) journal.Entry {
 		return raw(t, `{"id":"`+id+`","at":"2026-08-14T04:00:00.000Z-0000-x","v":1,"kind":"pattern","body":{}}`)
 	}
 	t.Run("on the device", func(t *testing.T) {
@@ -369,11 +370,11 @@ func TestOneBadEntryHoldsUpNothing(t *testing.T) {
 		store := &memstore.Store{}
 		// More of them than one request holds, before a good one.
 		for i := range MaxEntries + 10 {
-			if _, err := store.Append(ctx, []flybox.Entry{nonsense(fmt.Sprint("bad", i))}); err != nil {
+			if _, err := store.Append(ctx, []journal.Entry{nonsense(fmt.Sprint("bad", i))}); err != nil {
 				t.Fatal(err)
 			}
 		}
-		if _, err := store.Append(ctx, []flybox.Entry{flybox.StoredEntry("torn", []byte(`{"id":"torn`))}); err != nil {
+		if _, err := store.Append(ctx, []journal.Entry{journal.StoredEntry("torn", []byte(`{"id":"torn`))}); err != nil {
 			t.Fatal(err)
 		}
 		a := newLedger(t, "a", store)
@@ -382,7 +383,7 @@ func TestOneBadEntryHoldsUpNothing(t *testing.T) {
 		if r.Sent != 1 || len(r.Refused) != MaxEntries+11 {
 			t.Errorf("sent %d, refused %d", r.Sent, len(r.Refused))
 		}
-		if r.Refused[0].ID != "bad0" || r.Refused[0].Code != flybox.CodeRequired {
+		if r.Refused[0].ID != "bad0" || r.Refused[0].Code != journal.CodeRequired {
 			t.Errorf("refused %+v", r.Refused[0])
 		}
 		if n := unsent(t, a); n != MaxEntries+11 {
@@ -395,7 +396,7 @@ func TestOneBadEntryHoldsUpNothing(t *testing.T) {
 	t.Run("on the server", func(t *testing.T) {
 		store := &memstore.Store{}
 		s := serve(t, "j", store)
-		if _, err := store.Append(ctx, []flybox.Entry{nonsense("bad"), flybox.StoredEntry("torn", []byte(`{"id`)), storetest.Entry(t, "good", 1)}); err != nil {
+		if _, err := store.Append(ctx, []journal.Entry{nonsense("bad"), journal.StoredEntry("torn", []byte(`{"id`)), storetest.Entry(t, "good", 1)}); err != nil {
 			t.Fatal(err)
 		}
 		a := newLedger(t, "a", &memstore.Store{})
@@ -403,20 +404,20 @@ func TestOneBadEntryHoldsUpNothing(t *testing.T) {
 		if r.Received != 1 || len(r.Bad) != 1 || r.Bad[0].ID != "bad" {
 			t.Errorf("%+v", r)
 		}
-		if c, _ := a.Store().(flybox.Outbox).Cursor(ctx); c.Seq != 3 {
+		if c, _ := a.Store().(journal.Outbox).Cursor(ctx); c.Seq != 3 {
 			t.Errorf("cursor %+v, want to have passed all three", c)
 		}
 	})
 }
 
 // replaced serves another journal in place of the first.
-func (s *server) replaced(t *testing.T, journal string, store flybox.Store) {
+func (s *server) replaced(t *testing.T, journal string, store journal.Store) {
 	t.Helper()
 	s.handler = &Handler{Ledger: newLedger(t, "server2", store), Journal: journal}
 }
 
 func TestAServerThatForgotGetsEverythingAgain(t *testing.T) {
-	older := func(entries []flybox.Entry) *memstore.Store {
+	older := func(entries []journal.Entry) *memstore.Store {
 		store := &memstore.Store{}
 		if _, err := store.Append(ctx, entries); err != nil {
 			t.Fatal(err)
@@ -570,7 +571,7 @@ func TestEntriesThatCannotBeReadAreNamedByIDAndCode(t *testing.T) {
 	if err := json.Unmarshal(w.Body.Bytes(), &resp); err != nil {
 		t.Fatal(err)
 	}
-	want := []Refused{{"", flybox.CodeNotObject}, {"x", flybox.CodeNotStamp}}
+	want := []Refused{{"", journal.CodeNotObject}, {"x", journal.CodeNotStamp}}
 	if fmt.Sprint(resp.Bad) != fmt.Sprint(want) || fmt.Sprint(resp.Stored) != "[y]" {
 		t.Errorf("bad %v, stored %v", resp.Bad, resp.Stored)
 	}
@@ -618,34 +619,34 @@ func TestTwoLedgersStayApart(t *testing.T) {
 		return other
 	}
 	t.Run("demo first, then one's own", func(t *testing.T) {
-		demo, _ := start(t, flybox.DemoJournal, "d", "invented", "all of it")
-		own, mine := start(t, flybox.OwnJournal, "o", "mine")
+		demo, _ := start(t, journal.DemoJournal, "d", "invented", "all of it")
+		own, mine := start(t, journal.OwnJournal, "o", "mine")
 		phone := newLedger(t, "p", &memstore.Store{})
 		demo.round(t, phone)
 		note(t, phone, "tried out")
-		if got := meet(own, phone); got == nil || *got != (OtherLedger{"o", flybox.OwnJournal}) {
+		if got := meet(own, phone); got == nil || *got != (OtherLedger{"o", journal.OwnJournal}) {
 			t.Fatalf("met %v", got)
 		}
 		if size(mine) != 1 || size(phone) != 3 {
 			t.Errorf("own ledger has %d entries, the phone %d", size(mine), size(phone))
 		}
-		if err := Join(ctx, phone.Store().(flybox.Outbox), OtherLedger{"o", flybox.OwnJournal}); err == nil {
+		if err := Join(ctx, phone.Store().(journal.Outbox), OtherLedger{"o", journal.OwnJournal}); err == nil {
 			t.Error("invented data may be taken along")
 		}
 	})
 	t.Run("own first, then the demo", func(t *testing.T) {
-		own, _ := start(t, flybox.OwnJournal, "o", "mine")
-		demo, invented := start(t, flybox.DemoJournal, "d", "invented")
+		own, _ := start(t, journal.OwnJournal, "o", "mine")
+		demo, invented := start(t, journal.DemoJournal, "d", "invented")
 		phone := newLedger(t, "p", &memstore.Store{})
 		own.round(t, phone)
 		note(t, phone, "private")
-		if got := meet(demo, phone); got == nil || got.Kind != flybox.DemoJournal {
+		if got := meet(demo, phone); got == nil || got.Kind != journal.DemoJournal {
 			t.Fatalf("met %v", got)
 		}
 		if size(invented) != 1 || size(phone) != 2 || unsent(t, phone) != 1 {
 			t.Errorf("the demo has %d entries, the phone %d, %d unsent", size(invented), size(phone), unsent(t, phone))
 		}
-		if err := Join(ctx, phone.Store().(flybox.Outbox), OtherLedger{"d", flybox.DemoJournal}); err == nil {
+		if err := Join(ctx, phone.Store().(journal.Outbox), OtherLedger{"d", journal.DemoJournal}); err == nil {
 			t.Error("a ledger may go into the demo")
 		}
 		own.round(t, phone) // its own server is back
@@ -654,8 +655,8 @@ func TestTwoLedgersStayApart(t *testing.T) {
 		}
 	})
 	t.Run("written before the first exchange", func(t *testing.T) {
-		own, mine := start(t, flybox.OwnJournal, "o", "mine")
-		demo, invented := start(t, flybox.DemoJournal, "d", "invented")
+		own, mine := start(t, journal.OwnJournal, "o", "mine")
+		demo, invented := start(t, journal.DemoJournal, "d", "invented")
 		phone := newLedger(t, "p", &memstore.Store{})
 		note(t, phone, "first fly")
 		if got := meet(demo, phone); got == nil || size(invented) != 1 || size(phone) != 1 {
@@ -667,7 +668,7 @@ func TestTwoLedgersStayApart(t *testing.T) {
 		}
 	})
 	t.Run("an older release offers all at once", func(t *testing.T) {
-		demo, invented := start(t, flybox.DemoJournal, "d", "invented")
+		demo, invented := start(t, journal.DemoJournal, "d", "invented")
 		raw := storetest.Entry(t, "private", 1).Raw()
 		for _, body := range []string{`{"entries":[%s]}`, `{"journal":"o","after":3,"mark":"x","entries":[%s]}`} {
 			r := httptest.NewRequest(http.MethodPost, Path, strings.NewReader(fmt.Sprintf(body, raw)))

@@ -9,7 +9,7 @@ import (
 
 	"github.com/gorilla/mux"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/hatchkeys"
 	"dampstone/hatchkeys/feeding"
@@ -30,7 +30,7 @@ func (a *section) hatch(r *http.Request, p screen.Prefs) (screen.Result, error) 
 
 // hatchPage is the page with the answers of a query, and with a note that
 // could not be saved, as typed.
-func (a *section) hatchPage(r *http.Request, p screen.Prefs, q, typed url.Values, bad flybox.Problems) (screen.Result, error) {
+func (a *section) hatchPage(r *http.Request, p screen.Prefs, q, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	key, err := a.Key(p.Region)
 	if err != nil {
 		return screen.Result{}, err

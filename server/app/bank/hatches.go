@@ -9,6 +9,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys"
 	"dampstone/hatchkeys/packtext"
 	"dampstone/server/app/caches"
@@ -99,7 +100,7 @@ func (a *section) editHatch(r *http.Request, p screen.Prefs) (screen.Result, err
 
 // changeForm is the form for a hatch that is there, with what else can be done
 // with it.
-func (a *section) changeForm(r *http.Request, p screen.Prefs, id string, h *hatchkeys.Hatch, values url.Values, bad flybox.Problems) views.HatchFormView {
+func (a *section) changeForm(r *http.Request, p screen.Prefs, id string, h *hatchkeys.Hatch, values url.Values, bad journal.Problems) views.HatchFormView {
 	v := a.hatchForm(r, p, id, h.Name(p.Lang), values, bad)
 	remove := a.Button(hatchesHref(id)+"/remove", v.T.S("own.remove"))
 	v.Remove = &remove
@@ -124,7 +125,7 @@ func (a *section) saveHatch(r *http.Request, p screen.Prefs) (screen.Result, err
 		}
 		before = b.Hatch
 	}
-	again := func(bad flybox.Problems) (screen.Result, error) {
+	again := func(bad journal.Problems) (screen.Result, error) {
 		if old != nil {
 			return screen.Retry(views.HatchForm(a.changeForm(r, p, id, old, r.PostForm, bad))), nil
 		}

@@ -9,9 +9,9 @@ import (
 	"strings"
 	"time"
 
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys/colour"
 
-	"dampstone/flybox"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -37,7 +37,7 @@ var seenTraits = []hatchkeys.Trait{hatchkeys.Wings, hatchkeys.Tails, hatchkeys.D
 var abundances = []string{"0.3", "0.6", "1", "2"}
 
 // hatchForm is the form with values in it.
-func (a *section) hatchForm(r *http.Request, p screen.Prefs, id, name string, values url.Values, bad flybox.Problems) views.HatchFormView {
+func (a *section) hatchForm(r *http.Request, p screen.Prefs, id, name string, values url.Values, bad journal.Problems) views.HatchFormView {
 	t := catalog.For(p.Lang)
 	v := views.HatchFormView{Heading: t.S("own.new"), Action: "/hatches/new", Back: "/hatches", FormID: a.FormID(values)}
 	if id != "" {
@@ -253,18 +253,18 @@ const codeToUnderFrom = "to-under-from"
 type hatchReader struct {
 	typed url.Values
 	u     measure.Units
-	bad   flybox.Problems
+	bad   journal.Problems
 }
 
-func (r *hatchReader) fail(field, code string, d flybox.Detail) {
+func (r *hatchReader) fail(field, code string, d journal.Detail) {
 	if r.bad.Field(field) == nil {
-		r.bad = append(r.bad, flybox.Problem{Field: field, Code: code, Detail: d})
+		r.bad = append(r.bad, journal.Problem{Field: field, Code: code, Detail: d})
 	}
 }
 
 // readHatch reads the form into a copy of old, which may be nil; what the form
 // has no field for stays as it was.
-func readHatch(typed url.Values, u measure.Units, old *hatchkeys.Hatch) (*hatchkeys.Hatch, flybox.Problems) {
+func readHatch(typed url.Values, u measure.Units, old *hatchkeys.Hatch) (*hatchkeys.Hatch, journal.Problems) {
 	r := &hatchReader{typed: typed, u: u}
 	h := &hatchkeys.Hatch{Season: make([]hatchkeys.Season, 1)}
 	var main, second hatchkeys.Form
@@ -289,14 +289,14 @@ func readHatch(typed url.Values, u measure.Units, old *hatchkeys.Hatch) (*hatchk
 		h.Names[lang] = strings.TrimSpace(typed.Get("name"))
 	}
 	if h.Names[catalog.Languages[0]] == "" {
-		r.fail("name", flybox.CodeRequired, flybox.Detail{})
+		r.fail("name", journal.CodeRequired, journal.Detail{})
 	}
 	h.Scientific, h.Group, h.Like = typed.Get("scientific"), hatchkeys.Group(typed.Get("group")), typed.Get("like")
 	h.Season[0].From, h.Season[0].To = r.day("from"), r.day("to")
 	if s := typed.Get("abundance"); s != "" {
 		x, err := strconv.ParseFloat(s, 64)
 		if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
-			r.fail("abundance", flybox.CodeUnknown, flybox.Detail{})
+			r.fail("abundance", journal.CodeUnknown, journal.Detail{})
 			x = 1
 		}
 		h.Abundance = x
@@ -319,7 +319,7 @@ func readHatch(typed url.Values, u measure.Units, old *hatchkeys.Hatch) (*hatchk
 	typedSecond := strings.TrimSpace(typed.Get("second_length_from")+typed.Get("second_length_to")) != "" || len(typed["second_colour"]) > 0
 	switch {
 	case typed.Get("second_stage") == "" && typedSecond && old == nil:
-		r.fail("second_stage", flybox.CodeRequired, flybox.Detail{})
+		r.fail("second_stage", journal.CodeRequired, journal.Detail{})
 	case typed.Get("second_stage") != "":
 		r.stage("second_", &second)
 		h.Forms = append(h.Forms, second)
@@ -332,10 +332,10 @@ func readHatch(typed url.Values, u measure.Units, old *hatchkeys.Hatch) (*hatchk
 func (r *hatchReader) day(end string) string {
 	m, d := screen.Atoi(r.typed.Get(end+"_month")), screen.Atoi(r.typed.Get(end+"_day"))
 	if m < 1 || m > 12 {
-		r.fail(end+"_month", flybox.CodeUnknown, flybox.Detail{})
+		r.fail(end+"_month", journal.CodeUnknown, journal.Detail{})
 	}
 	if d < 1 || d > 31 {
-		r.fail(end+"_day", flybox.CodeUnknown, flybox.Detail{})
+		r.fail(end+"_day", journal.CodeUnknown, journal.Detail{})
 	}
 	return twoDigits(m) + "-" + twoDigits(d)
 }
@@ -353,7 +353,7 @@ func (r *hatchReader) weights(tr hatchkeys.Trait, old map[string]float64) map[st
 	of := map[string]float64{}
 	for _, code := range r.typed[tr.String()] {
 		if tr.Index(code) < 0 {
-			r.fail(tr.String(), flybox.CodeUnknown, flybox.Detail{})
+			r.fail(tr.String(), journal.CodeUnknown, journal.Detail{})
 			continue
 		}
 		of[code] = 1
@@ -376,12 +376,12 @@ func (r *hatchReader) stage(prefix string, f *hatchkeys.Form) {
 	from, okFrom := r.length(prefix+"length_from", f.Length.From)
 	to, okTo := r.length(prefix+"length_to", f.Length.To)
 	if okFrom && okTo && to < from {
-		r.fail(prefix+"length_to", codeToUnderFrom, flybox.Detail{})
+		r.fail(prefix+"length_to", codeToUnderFrom, journal.Detail{})
 	}
 	f.Length = hatchkeys.Range{From: from, To: to}
 	f.Colour.Body = r.typed[prefix+"colour"]
 	if len(f.Colour.Body) == 0 {
-		r.fail(prefix+"colour", flybox.CodeRequired, flybox.Detail{})
+		r.fail(prefix+"colour", journal.CodeRequired, journal.Detail{})
 	}
 }
 
@@ -392,11 +392,11 @@ func (r *hatchReader) length(field string, old float64) (mm float64, ok bool) {
 	mm, err := r.u.ParseLength(s)
 	switch {
 	case s == "":
-		r.fail(field, flybox.CodeRequired, flybox.Detail{})
+		r.fail(field, journal.CodeRequired, journal.Detail{})
 	case err != nil:
-		r.fail(field, screen.CodeNotNumber, flybox.Detail{Got: flybox.Of(screen.Clip(s))})
+		r.fail(field, screen.CodeNotNumber, journal.Detail{Got: journal.Of(screen.Clip(s))})
 	case mm < hatchkeys.MinFormMM || mm > hatchkeys.MaxFormMM:
-		r.fail(field, flybox.CodeRange, flybox.Detail{Min: flybox.Of(r.u.Length(hatchkeys.MinFormMM)), Max: flybox.Of(r.u.Length(hatchkeys.MaxFormMM))})
+		r.fail(field, journal.CodeRange, journal.Detail{Min: journal.Of(r.u.Length(hatchkeys.MinFormMM)), Max: journal.Of(r.u.Length(hatchkeys.MaxFormMM))})
 	case old > 0 && s == r.u.LengthNumber(old):
 		return old, true
 	default:
@@ -422,9 +422,9 @@ func (r *hatchReader) hours(f *hatchkeys.Form) {
 		x, err := screen.ParseHour(s)
 		switch {
 		case err != nil:
-			r.fail(end.field, screen.CodeNotNumber, flybox.Detail{Got: flybox.Of(screen.Clip(s))})
+			r.fail(end.field, screen.CodeNotNumber, journal.Detail{Got: journal.Of(screen.Clip(s))})
 		case x < 0 || x > 24:
-			r.fail(end.field, flybox.CodeRange, flybox.Detail{Min: flybox.Of(0), Max: flybox.Of(24)})
+			r.fail(end.field, journal.CodeRange, journal.Detail{Min: journal.Of(0), Max: journal.Of(24)})
 		}
 		*end.to = x
 	}
@@ -432,7 +432,7 @@ func (r *hatchReader) hours(f *hatchkeys.Form) {
 	case 1:
 		for _, field := range []string{"hours_from", "hours_to"} {
 			if strings.TrimSpace(r.typed.Get(field)) == "" {
-				r.fail(field, flybox.CodeRequired, flybox.Detail{})
+				r.fail(field, journal.CodeRequired, journal.Detail{})
 			}
 		}
 	case 2:
@@ -450,14 +450,14 @@ var hatchFields = map[string]string{
 }
 
 // formProblems names the problems of a checked hatch by the fields of the form.
-func formProblems(t *catalog.Text, list flybox.Problems, typed url.Values) (out flybox.Problems) {
+func formProblems(t *catalog.Text, list journal.Problems, typed url.Values) (out journal.Problems) {
 	for _, p := range list {
 		name := strings.TrimPrefix(p.Field, "hatch.")
 		if field, ok := hatchFields[name]; ok {
 			name = field
 		}
-		if end, is := strings.CutSuffix(name, "_day"); is && p.Code == flybox.CodeNotDate {
-			p.Detail = flybox.Detail{Got: flybox.Of(t.F("date.day", catalog.Data{"Day": screen.Clip(typed.Get(end + "_day")), "Month": t.S("month." + screen.Itoa(screen.Atoi(typed.Get(end+"_month"))))}))}
+		if end, is := strings.CutSuffix(name, "_day"); is && p.Code == journal.CodeNotDate {
+			p.Detail = journal.Detail{Got: journal.Of(t.F("date.day", catalog.Data{"Day": screen.Clip(typed.Get(end + "_day")), "Month": t.S("month." + screen.Itoa(screen.Atoi(typed.Get(end+"_month"))))}))}
 		}
 		p.Field = name
 		out = append(out, p)

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
@@ -77,13 +78,13 @@ func lineFlies(page views.Page, raw json.RawMessage) ([]match.CompiledFly, error
 		}
 		bad := f.Check()
 		if f.Hook == 0 { // a fly of a known length needs none
-			bad = slices.DeleteFunc(bad, func(p flybox.Problem) bool { return p.Field == "hook" })
+			bad = slices.DeleteFunc(bad, func(p journal.Problem) bool { return p.Field == "hook" })
 		}
 		switch {
 		case f.ID == "":
-			bad = append(bad, flybox.Problem{Field: "id", Code: flybox.CodeRequired})
+			bad = append(bad, journal.Problem{Field: "id", Code: journal.CodeRequired})
 		case ids[f.ID]:
-			bad = append(bad, flybox.Problem{Field: "id", Code: flybox.CodeInconsist})
+			bad = append(bad, journal.Problem{Field: "id", Code: journal.CodeInconsist})
 		}
 		ids[f.ID] = true
 		left := 1
@@ -93,7 +94,7 @@ func lineFlies(page views.Page, raw json.RawMessage) ([]match.CompiledFly, error
 		}
 		for k := range bad {
 			text := fmt.Sprintf("flies[%d].%s: %s", i, bad[k].Field, screen.ProblemText(page, &bad[k]))
-			if bad[k].Code == flybox.CodeUnknown {
+			if bad[k].Code == journal.CodeUnknown {
 				text += fmt.Sprintf(" (%q)", bad[k].Got)
 			}
 			wrong = append(wrong, text)

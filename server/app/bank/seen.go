@@ -8,6 +8,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
 	"dampstone/views"
@@ -17,7 +18,7 @@ import (
 const maxSeenLines = 5
 
 // notesView is what the reader noted about a hatch, and the form to note more.
-func (a *section) notesView(page views.Page, h *hatchkeys.Hatch, form string, query string, typed url.Values, bad flybox.Problems) views.NotesView {
+func (a *section) notesView(page views.Page, h *hatchkeys.Hatch, form string, query string, typed url.Values, bad journal.Problems) views.NotesView {
 	t := page.T
 	v := views.NotesView{
 		Action: "/hatch/" + url.PathEscape(h.ID) + "/seen", Problems: screen.ProblemList(page, "seen", bad),

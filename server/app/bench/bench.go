@@ -9,6 +9,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/plan"
 	"dampstone/flybox/queue"
 	"dampstone/server/app/screen"
@@ -90,7 +91,7 @@ func (a *section) bench(r *http.Request, p screen.Prefs) (screen.Result, error) 
 }
 
 // benchScreen is the queue, with what was typed for one job if it was refused.
-func (a *section) benchScreen(r *http.Request, p screen.Prefs, typed url.Values, bad flybox.Problems) (screen.Result, error) {
+func (a *section) benchScreen(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	q, err := a.benchQueue(p)
 	if err != nil {
 		return screen.Result{}, err
@@ -153,7 +154,7 @@ func jobID(j queue.Job) string {
 	return id
 }
 
-func (a *section) jobLine(page views.Page, s *flybox.State, j queue.Job, from int, typed url.Values, bad flybox.Problems) views.JobLine {
+func (a *section) jobLine(page views.Page, s *flybox.State, j queue.Job, from int, typed url.Values, bad journal.Problems) views.JobLine {
 	t, u := page.T, page.U
 	id := jobID(j)
 	v := views.JobLine{ID: "job-" + id, Number: screen.Itoa(j.N), For: jobFor(t, j)}
@@ -205,7 +206,7 @@ func (a *section) jobLine(page views.Page, s *flybox.State, j queue.Job, from in
 	if j.For == queue.ForOrder {
 		f.Fields = append(f.Fields, [2]string{"order", j.Thing})
 	}
-	value, mine := "1", flybox.Problems(nil)
+	value, mine := "1", journal.Problems(nil)
 	if typed.Get("job") == id {
 		f.FormID, value, mine = a.FormID(typed), typed.Get(tiedField(id)), bad
 	}
@@ -269,7 +270,7 @@ func (a *section) tyingLine(page views.Page, s *flybox.State, l queue.Tying) vie
 func (a *section) tied(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	f := r.PostForm
 	job := f.Get("job")
-	var bad flybox.Problems
+	var bad journal.Problems
 	counts := url.Values{"n": {f.Get(tiedField(job))}}
 	n := screen.WholeNumber(counts, "n", &bad)
 	screen.InRange("n", n, 1, flybox.MaxCount, &bad)

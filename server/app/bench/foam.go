@@ -11,6 +11,7 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/flybox/foam"
+	"dampstone/flybox/journal"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
 	"dampstone/views"
@@ -36,7 +37,7 @@ func (a *section) foamBody(r *http.Request, p screen.Prefs) (screen.Result, erro
 			v.Fly, v.Back, v.BackText = f.ID, words.FlyHref(f.ID), f.Name
 		}
 	})
-	spec, typed, bad := start, url.Values(nil), flybox.Problems(nil)
+	spec, typed, bad := start, url.Values(nil), journal.Problems(nil)
 	if q.Has("length") {
 		typed = q
 		spec, bad = readFoam(q)
@@ -53,19 +54,19 @@ func (a *section) foamBody(r *http.Request, p screen.Prefs) (screen.Result, erro
 }
 
 // readFoam reads the measures of an address.
-func readFoam(q url.Values) (s foam.Spec, bad flybox.Problems) {
+func readFoam(q url.Values) (s foam.Spec, bad journal.Problems) {
 	u := measure.Units{Inches: q.Get("unit") == "in", Fahrenheit: q.Get("deg") == "f"}
 	decimal := func(name string, parse func(string) (float64, error), into *float64, required bool) {
 		text := strings.TrimSpace(q.Get(name))
 		if text == "" {
 			if required {
-				bad = append(bad, flybox.Problem{Field: name, Code: flybox.CodeRequired})
+				bad = append(bad, journal.Problem{Field: name, Code: journal.CodeRequired})
 			}
 			return
 		}
 		x, err := parse(text)
 		if err != nil {
-			bad = append(bad, flybox.Problem{Field: name, Code: screen.CodeNotNumber, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(text))}})
+			bad = append(bad, journal.Problem{Field: name, Code: screen.CodeNotNumber, Detail: journal.Detail{Got: journal.Of(screen.Clip(text))}})
 			return
 		}
 		*into = x
@@ -76,7 +77,7 @@ func readFoam(q url.Values) (s foam.Spec, bad flybox.Problems) {
 	}
 	decimal("taper", measure.Parse, &s.Taper, true)
 	if s.Taper /= 100; bad.Field("taper") == nil && !(s.Taper >= 0 && s.Taper <= foam.MaxTaper) {
-		bad = append(bad, flybox.Problem{Field: "taper", Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(0), Max: flybox.Of(int(math.Round(foam.MaxTaper * 100)))}})
+		bad = append(bad, journal.Problem{Field: "taper", Code: journal.CodeRange, Detail: journal.Detail{Min: journal.Of(0), Max: journal.Of(int(math.Round(foam.MaxTaper * 100)))}})
 	}
 	s.Segments, s.Layers = screen.WholeNumber(q, "segments", &bad), screen.WholeNumber(q, "layers", &bad)
 	s.Legs = screen.OptionalNumber(q, "legs", &bad)
@@ -94,18 +95,18 @@ func readFoam(q url.Values) (s foam.Spec, bad flybox.Problems) {
 }
 
 // foamUnits says bounds of lengths in the reader's unit.
-func foamUnits(u measure.Units, bad flybox.Problems) flybox.Problems {
+func foamUnits(u measure.Units, bad journal.Problems) journal.Problems {
 	out := slices.Clone(bad)
 	for i, p := range out {
 		length, degrees := slices.Contains(foamLengths, p.Field), p.Field == "water"
-		if !length && !degrees || p.Code != flybox.CodeRange {
+		if !length && !degrees || p.Code != journal.CodeRange {
 			continue
 		}
-		for _, v := range []*flybox.Value{&out[i].Got, &out[i].Min, &out[i].Max} {
+		for _, v := range []*journal.Value{&out[i].Got, &out[i].Min, &out[i].Max} {
 			if x, ok := v.Number(); ok && length {
-				*v = flybox.Of(words.LengthText(u, x))
+				*v = journal.Of(words.LengthText(u, x))
 			} else if ok {
-				*v = flybox.Of(u.Temperature(x))
+				*v = journal.Of(u.Temperature(x))
 			}
 		}
 	}
@@ -154,7 +155,7 @@ func foamUnitCodes(u measure.Units) (unit, deg string) {
 
 // foamFields fills the form: with what was typed, if it was typed in the units
 // that the reader has now.
-func (a *section) foamFields(v *views.FoamView, s foam.Spec, typed url.Values, bad flybox.Problems) {
+func (a *section) foamFields(v *views.FoamView, s foam.Spec, typed url.Values, bad journal.Problems) {
 	page, u := v.Page, v.U
 	v.Unit, v.Degrees = foamUnitCodes(u)
 	bad = foamUnits(u, bad)

@@ -8,6 +8,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/queue"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -43,7 +44,7 @@ func (a *section) material(r *http.Request, p screen.Prefs) (screen.Result, erro
 	return a.materialScreen(r, p, nil, nil)
 }
 
-func (a *section) materialScreen(r *http.Request, p screen.Prefs, typed url.Values, bad flybox.Problems) (screen.Result, error) {
+func (a *section) materialScreen(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	id := mux.Vars(r)["material"]
 	page := a.View(r, p, "bench", "")
 	t := page.T
@@ -98,7 +99,7 @@ func unitText(page views.Page, unit flybox.Unit) string {
 func (a *section) countMaterial(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["material"]
 	f := r.PostForm
-	var bad flybox.Problems
+	var bad journal.Problems
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		m, ok := s.MaterialOnHand(id)
 		if !ok {
@@ -106,7 +107,7 @@ func (a *section) countMaterial(r *http.Request, p screen.Prefs) (screen.Result,
 		}
 		x, given := screen.OptionalDecimal(f, "amount", func(text string) (float64, error) { return parseAmount(p.Units, text, m.Unit) }, &bad)
 		if !given && bad.Field("amount") == nil {
-			bad = append(bad, flybox.Problem{Field: "amount", Code: flybox.CodeRequired})
+			bad = append(bad, journal.Problem{Field: "amount", Code: journal.CodeRequired})
 		}
 		screen.DecimalIn("amount", x, 0, flybox.MaxAmount, &bad)
 		move := flybox.MaterialMove{Material: id, Delta: x, Why: flybox.MaterialWhy(f.Get("why"))}
@@ -120,7 +121,7 @@ func (a *section) countMaterial(r *http.Request, p screen.Prefs) (screen.Result,
 			if problem.Field == "delta" || problem.Field == "counted" {
 				problem.Field = "amount"
 			}
-			bad = screen.Merge(bad, flybox.Problems{problem})
+			bad = screen.Merge(bad, journal.Problems{problem})
 		}
 		if len(bad) > 0 {
 			return nil, bad
@@ -165,7 +166,7 @@ func (a *section) findMaterial(id string) (m flybox.OnHand, ok bool) {
 	return m, ok
 }
 
-func (a *section) materialForm(r *http.Request, p screen.Prefs, id string, b flybox.Material, typed url.Values, bad flybox.Problems) views.MaterialFormView {
+func (a *section) materialForm(r *http.Request, p screen.Prefs, id string, b flybox.Material, typed url.Values, bad journal.Problems) views.MaterialFormView {
 	t := catalog.For(p.Lang)
 	v := views.MaterialFormView{Heading: t.S("material.new"), Action: "/bench/material/new", Back: "/bench/materials", FormID: a.FormID(typed)}
 	if id != "" {
@@ -202,7 +203,7 @@ func (a *section) saveMaterial(r *http.Request, p screen.Prefs) (screen.Result, 
 	}
 	b := old.Material
 	b.Name, b.Colour, b.Unit, b.Note = strings.TrimSpace(f.Get("name")), strings.TrimSpace(f.Get("colour")), flybox.Unit(f.Get("unit")), strings.ReplaceAll(f.Get("note"), "\r\n", "\n")
-	var bad flybox.Problems
+	var bad journal.Problems
 	amount := 0.0
 	form := a.Form(r)
 	if id == "" {
@@ -212,7 +213,7 @@ func (a *section) saveMaterial(r *http.Request, p screen.Prefs) (screen.Result, 
 	}
 	bad = screen.Merge(bad, b.Check())
 	if id != "" && b.Unit != old.Unit && old.Amount != 0 { // what was counted in mm is no number of pieces
-		bad = screen.Merge(bad, flybox.Problems{{Field: "unit", Code: codeUnitInUse}})
+		bad = screen.Merge(bad, journal.Problems{{Field: "unit", Code: codeUnitInUse}})
 	}
 	var err error
 	if len(bad) == 0 {

@@ -9,6 +9,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
 	"dampstone/views"
@@ -59,7 +60,7 @@ func (a *section) order(r *http.Request, p screen.Prefs) (screen.Result, error) 
 	return a.orderScreen(r, p, nil, nil)
 }
 
-func (a *section) orderScreen(r *http.Request, p screen.Prefs, typed url.Values, bad flybox.Problems) (screen.Result, error) {
+func (a *section) orderScreen(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	id := mux.Vars(r)["order"]
 	page := a.View(r, p, "bench", "")
 	t := page.T
@@ -121,7 +122,7 @@ func onHandOf(s *flybox.State, pattern string) (n int) {
 // most are.
 func (a *section) handOver(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["order"]
-	var bad flybox.Problems
+	var bad journal.Problems
 	n := screen.WholeNumber(r.PostForm, "n", &bad)
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		o, ok := s.OrderNow(id)
@@ -173,7 +174,7 @@ func (a *section) findOrder(id string) (b flybox.Order, ok bool) {
 	return b, ok
 }
 
-func (a *section) orderForm(r *http.Request, p screen.Prefs, id string, b flybox.Order, typed url.Values, bad flybox.Problems) views.OrderFormView {
+func (a *section) orderForm(r *http.Request, p screen.Prefs, id string, b flybox.Order, typed url.Values, bad journal.Problems) views.OrderFormView {
 	t := catalog.For(p.Lang)
 	v := views.OrderFormView{Heading: t.S("order.new"), Action: "/bench/order/new", Back: "/bench/orders", FormID: a.FormID(typed)}
 	if id != "" {
@@ -219,7 +220,7 @@ func (a *section) saveOrder(r *http.Request, p screen.Prefs) (screen.Result, err
 		}
 	}
 	old := b
-	var bad flybox.Problems
+	var bad journal.Problems
 	b.For, b.Due, b.Note = strings.TrimSpace(f.Get("for")), strings.TrimSpace(f.Get("due")), strings.ReplaceAll(f.Get("note"), "\r\n", "\n")
 	b.Count, b.Pattern = screen.WholeNumber(f, "count", &bad), f.Get("pattern")
 	bad = screen.Merge(bad, b.Check())
@@ -227,7 +228,7 @@ func (a *section) saveOrder(r *http.Request, p screen.Prefs) (screen.Result, err
 		known := false
 		a.Ledger.View(func(s *flybox.State) { _, known = s.Pattern(b.Pattern) })
 		if !known {
-			bad = screen.Merge(bad, flybox.Problems{{Field: "pattern", Code: flybox.CodeUnknown}})
+			bad = screen.Merge(bad, journal.Problems{{Field: "pattern", Code: journal.CodeUnknown}})
 		}
 	}
 	form := a.Form(r)

@@ -8,6 +8,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/plan"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -98,7 +99,7 @@ func usualRecipe(t *catalog.Text, b flybox.Pattern) (r flybox.Recipe) {
 }
 
 // recipeForm is the form with a recipe in it, or with what was typed.
-func (a *section) recipeForm(r *http.Request, p screen.Prefs, fly flybox.Fly, b flybox.Recipe, typed url.Values, bad flybox.Problems) views.RecipeFormView {
+func (a *section) recipeForm(r *http.Request, p screen.Prefs, fly flybox.Fly, b flybox.Recipe, typed url.Values, bad journal.Problems) views.RecipeFormView {
 	page := a.View(r, p, "bench", catalog.For(p.Lang).S("recipe.title"))
 	t := page.T
 	v := views.RecipeFormView{Page: page, Name: fly.Name, Action: words.RecipeHref(fly.ID), Back: words.FlyHref(fly.ID), FormID: a.FormID(typed), Problems: screen.ProblemList(page, "recipe", bad)}
@@ -157,7 +158,7 @@ func (a *section) recipeForm(r *http.Request, p screen.Prefs, fly flybox.Fly, b 
 
 // readRecipe reads the form over a recipe as it was. Lines without a name and
 // without anything else are left out.
-func readRecipe(f url.Values, u measure.Units, old flybox.Recipe) (b flybox.Recipe, bad flybox.Problems) {
+func readRecipe(f url.Values, u measure.Units, old flybox.Recipe) (b flybox.Recipe, bad journal.Problems) {
 	b = old
 	b.Lines = nil
 	b.Steps = strings.ReplaceAll(f.Get("steps"), "\r\n", "\n")
@@ -185,7 +186,7 @@ func readRecipe(f url.Values, u measure.Units, old flybox.Recipe) (b flybox.Reci
 				problem.Field = "note"
 			}
 			problem.Field += n
-			bad = screen.Merge(bad, flybox.Problems{problem})
+			bad = screen.Merge(bad, journal.Problems{problem})
 		}
 		b.Lines = append(b.Lines, line)
 	}

@@ -8,6 +8,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
 	"dampstone/views"
@@ -142,7 +143,7 @@ func slotView(page views.Page, c flybox.Cell) views.SlotView {
 }
 
 // boxForm is the form for a box, with what was typed.
-func (a *section) boxForm(r *http.Request, p screen.Prefs, id string, b flybox.Box, typed url.Values, bad flybox.Problems) views.BoxFormView {
+func (a *section) boxForm(r *http.Request, p screen.Prefs, id string, b flybox.Box, typed url.Values, bad journal.Problems) views.BoxFormView {
 	t := catalog.For(p.Lang)
 	heading, back := t.S("box.new"), "/box"
 	action := "/box/new"
@@ -200,7 +201,7 @@ func (a *section) saveBox(r *http.Request, p screen.Prefs) (screen.Result, error
 	}
 	b := old
 	b.Name = strings.TrimSpace(r.PostForm.Get("name"))
-	var bad flybox.Problems
+	var bad journal.Problems
 	b.Rows = screen.WholeNumber(r.PostForm, "rows", &bad)
 	b.Columns = screen.WholeNumber(r.PostForm, "columns", &bad)
 	form := a.Form(r)

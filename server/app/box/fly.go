@@ -8,6 +8,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -27,7 +28,7 @@ func (a *section) fly(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	return screen.Show(views.Fly(v)), nil
 }
 
-func (a *section) flyView(r *http.Request, p screen.Prefs, id string, typed url.Values, bad flybox.Problems) (v views.FlyView, ok bool, err error) {
+func (a *section) flyView(r *http.Request, p screen.Prefs, id string, typed url.Values, bad journal.Problems) (v views.FlyView, ok bool, err error) {
 	page := a.View(r, p, "box", "")
 	key, err := a.Key(p.Region)
 	if err != nil {
@@ -164,7 +165,7 @@ func (a *section) left(id string) (n int) {
 }
 
 // countForm counts, adds or takes away several at once.
-func (a *section) countForm(page views.Page, s *flybox.State, id string, typed url.Values, bad flybox.Problems) views.CountForm {
+func (a *section) countForm(page views.Page, s *flybox.State, id string, typed url.Values, bad journal.Problems) views.CountForm {
 	t := page.T
 	c := views.CountForm{Action: words.FlyHref(id) + "/count", FormID: a.FormID(typed), Problems: screen.ProblemList(page, "count", bad)}
 	why := typed.Get("why")
@@ -198,12 +199,12 @@ func placeOption(t *catalog.Text, pl flybox.Placement, chosen string) views.Opti
 func (a *section) countFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["fly"]
 	f := r.PostForm
-	var bad flybox.Problems
+	var bad journal.Problems
 	n := screen.WholeNumber(f, "count", &bad)
 	screen.InRange("count", n, 0, flybox.MaxCount, &bad)
 	at, ok := words.ParsePlace(f.Get("place"))
 	if !ok {
-		bad = append(bad, flybox.Problem{Field: "place", Code: flybox.CodeUnknown})
+		bad = append(bad, journal.Problem{Field: "place", Code: journal.CodeUnknown})
 	}
 	why := flybox.Why(f.Get("why"))
 	plan := func(s *flybox.State) ([]flybox.Body, error) {

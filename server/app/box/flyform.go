@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys/colour"
 
 	"github.com/gorilla/mux"
@@ -67,7 +68,7 @@ func (a *section) flyNow(id string) (in flybox.FlyInput, ok bool) {
 }
 
 // flyForm is the form with a fly in it, or with what was typed.
-func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in flybox.FlyInput, typed url.Values, bad flybox.Problems) views.FlyFormView {
+func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in flybox.FlyInput, typed url.Values, bad journal.Problems) views.FlyFormView {
 	t := catalog.For(p.Lang)
 	v := views.FlyFormView{Heading: t.S("fly.new"), Action: "/box/fly/new", Back: "/box", New: id == "", FormID: a.FormID(typed), Parent: in.Pattern.Parent}
 	if id != "" {
@@ -142,7 +143,7 @@ func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in flybox.
 }
 
 // readFly reads the form. What is wrong is in the problems.
-func readFly(f url.Values, u measure.Units) (in flybox.FlyInput, bad flybox.Problems) {
+func readFly(f url.Values, u measure.Units) (in flybox.FlyInput, bad journal.Problems) {
 	b := &in.Pattern
 	b.Name, b.Notes, b.Parent = strings.TrimSpace(f.Get("name")), strings.ReplaceAll(f.Get("notes"), "\r\n", "\n"), f.Get("parent")
 	b.Style, b.Floats = flybox.Style(f.Get("style")), flybox.Float(f.Get("floats"))
@@ -151,7 +152,7 @@ func readFly(f url.Values, u measure.Units) (in flybox.FlyInput, bad flybox.Prob
 	if s := f.Get("shank"); s != "" {
 		x, err := measure.Parse(s)
 		if err != nil {
-			bad = append(bad, flybox.Problem{Field: "shank", Code: screen.CodeNotNumber, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(s))}})
+			bad = append(bad, journal.Problem{Field: "shank", Code: screen.CodeNotNumber, Detail: journal.Detail{Got: journal.Of(screen.Clip(s))}})
 		}
 		if math.Abs(x-1) > 1e-6 {
 			b.Shank = x
@@ -161,9 +162,9 @@ func readFly(f url.Values, u measure.Units) (in flybox.FlyInput, bad flybox.Prob
 		mm, err := u.ParseLength(s)
 		switch {
 		case err != nil:
-			bad = append(bad, flybox.Problem{Field: "length_mm", Code: screen.CodeNotNumber, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(s))}})
+			bad = append(bad, journal.Problem{Field: "length_mm", Code: screen.CodeNotNumber, Detail: journal.Detail{Got: journal.Of(screen.Clip(s))}})
 		case mm < flybox.MinLengthMM || mm > flybox.MaxLengthMM:
-			bad = append(bad, flybox.Problem{Field: "length_mm", Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(flybox.MinLengthMM), Max: flybox.Of(flybox.MaxLengthMM), Got: flybox.Of(mm)}})
+			bad = append(bad, journal.Problem{Field: "length_mm", Code: journal.CodeRange, Detail: journal.Detail{Min: journal.Of(flybox.MinLengthMM), Max: journal.Of(flybox.MaxLengthMM), Got: journal.Of(mm)}})
 		default:
 			b.Length = mm
 		}
@@ -197,7 +198,7 @@ func (a *section) saveFly(r *http.Request, p screen.Prefs) (screen.Result, error
 	}
 	if in.Place.Box != "" {
 		if b, ok := a.findBox(in.Place.Box); !ok {
-			bad = append(bad, flybox.Problem{Field: "box", Code: flybox.CodeUnknown})
+			bad = append(bad, journal.Problem{Field: "box", Code: journal.CodeUnknown})
 		} else {
 			screen.InRange("row", in.Place.Row, 1, b.Rows, &bad)
 			screen.InRange("slot", in.Place.Slot, 1, b.Columns, &bad)

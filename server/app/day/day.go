@@ -10,6 +10,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/results"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/caches"
@@ -72,7 +73,7 @@ func (a *section) day(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	return a.dayScreen(r, p, nil, nil)
 }
 
-func (a *section) dayScreen(r *http.Request, p screen.Prefs, typed url.Values, bad flybox.Problems) (screen.Result, error) {
+func (a *section) dayScreen(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	key, err := a.Key(p.Region)
 	if err != nil {
 		return screen.Result{}, err
@@ -287,7 +288,7 @@ type noted struct{ text, target string }
 // rig; its fly is named unless it is still on.
 func lastTap(page views.Page, s *flybox.State, rig flybox.Rig, outcomes []flybox.Logged[flybox.Outcome]) (last noted, ok bool) {
 	t, outing := page.T, rig.Outing
-	var at flybox.Stamp
+	var at journal.Stamp
 	var entry string
 	say := func(what, clock, pattern, rev string) string {
 		if pattern == rig.Pattern {
@@ -295,7 +296,7 @@ func lastTap(page views.Page, s *flybox.State, rig flybox.Rig, outcomes []flybox
 		}
 		return t.F("day.last", catalog.Data{"What": what, "Fly": revName(t, s, pattern, rev), "Clock": clock})
 	}
-	newer := func(stamp flybox.Stamp, id string) bool {
+	newer := func(stamp journal.Stamp, id string) bool {
 		c := stamp.Compare(at)
 		return !ok || c > 0 || c == 0 && id > entry
 	}

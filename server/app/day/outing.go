@@ -11,6 +11,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/results"
 	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
@@ -116,8 +117,8 @@ func spanText(page views.Page, o flybox.Outing) string {
 // event is something that happened on an outing.
 type event struct {
 	at     time.Time
-	said   flybox.Stamp // in order within a minute
-	target string       // of the undo that takes it back, "" if there is none
+	said   journal.Stamp // in order within a minute
+	target string        // of the undo that takes it back, "" if there is none
 	line   views.TimeLine
 }
 
@@ -125,7 +126,7 @@ type event struct {
 func timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o flybox.Outing) []event {
 	t := page.T
 	var all []event
-	add := func(at time.Time, said flybox.Stamp, target string, line views.TimeLine) {
+	add := func(at time.Time, said journal.Stamp, target string, line views.TimeLine) {
 		line.Clock = at.Format("15:04")
 		all = append(all, event{at.Truncate(time.Minute), said, target, line})
 	}
@@ -187,7 +188,7 @@ func (a *section) editOuting(r *http.Request, p screen.Prefs) (screen.Result, er
 	return screen.Show(views.OutingEdit(a.outingForm(r, p, o, nil, nil))), nil
 }
 
-func (a *section) outingForm(r *http.Request, p screen.Prefs, o flybox.Outing, typed url.Values, bad flybox.Problems) views.OutingFormView {
+func (a *section) outingForm(r *http.Request, p screen.Prefs, o flybox.Outing, typed url.Values, bad journal.Problems) views.OutingFormView {
 	page := a.View(r, p, "day", catalog.For(p.Lang).S("day.edit"))
 	v := views.OutingFormView{Page: page, Back: outingHref(o.ID), Form: outingFields(page, o, typed, bad)}
 	v.Form.Action, v.Form.FormID = outingHref(o.ID)+"/edit", a.FormID(typed)
@@ -223,7 +224,7 @@ func (a *section) saveOuting(r *http.Request, p screen.Prefs) (screen.Result, er
 			}
 			problem.Field += "_clock"
 		}
-		bad = screen.Merge(bad, flybox.Problems{problem})
+		bad = screen.Merge(bad, journal.Problems{problem})
 	}
 	err := error(nil)
 	if len(bad) == 0 {
@@ -243,23 +244,23 @@ func (a *section) saveOuting(r *http.Request, p screen.Prefs) (screen.Result, er
 
 // readMoment reads a day and a time of day; one that is shown to the minute
 // and not changed stays as it was.
-func readMoment(f url.Values, name, old string, zone *time.Location, bad *flybox.Problems) string {
+func readMoment(f url.Values, name, old string, zone *time.Location, bad *journal.Problems) string {
 	day, clock := strings.TrimSpace(f.Get(name+"_day")), strings.TrimSpace(f.Get(name+"_clock"))
 	if d, c := momentFields(old); old != "" && d == day && c == clock {
 		return old
 	}
 	at, err := time.ParseInLocation(time.DateOnly, day, zone)
 	if err != nil {
-		code := flybox.CodeNotDate
+		code := journal.CodeNotDate
 		if day == "" {
-			code = flybox.CodeRequired
+			code = journal.CodeRequired
 		}
-		*bad = append(*bad, flybox.Problem{Field: name + "_day", Code: code, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(day))}})
+		*bad = append(*bad, journal.Problem{Field: name + "_day", Code: code, Detail: journal.Detail{Got: journal.Of(screen.Clip(day))}})
 		return old
 	}
 	hour, err := parseClock(clock)
 	if err != nil {
-		*bad = append(*bad, flybox.Problem{Field: name + "_clock", Code: codeNotClock, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(clock))}})
+		*bad = append(*bad, journal.Problem{Field: name + "_clock", Code: codeNotClock, Detail: journal.Detail{Got: journal.Of(screen.Clip(clock))}})
 		return old
 	}
 	return at.Add(hour).Format(time.RFC3339)

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/flybox/results"
 	"dampstone/flybox/sortby"
@@ -97,7 +98,7 @@ func (a *section) results(r *http.Request, p screen.Prefs) (screen.Result, error
 
 // readFilter reads what the results are narrowed to. A day that cannot be read
 // is left out and said.
-func readFilter(q url.Values) (f results.Filter, bad flybox.Problems) {
+func readFilter(q url.Values) (f results.Filter, bad journal.Problems) {
 	on := q.Get("on") // a hatch and a form of it, which has no point in its id
 	if i := strings.LastIndexByte(on, '.'); i >= 0 {
 		f.Hatch, f.Form = on[:i], on[i+1:]
@@ -108,14 +109,14 @@ func readFilter(q url.Values) (f results.Filter, bad flybox.Problems) {
 			continue
 		}
 		if _, err := time.Parse(time.DateOnly, *day); err != nil {
-			bad = append(bad, flybox.Problem{Field: name, Code: flybox.CodeNotDate, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(*day))}})
+			bad = append(bad, journal.Problem{Field: name, Code: journal.CodeNotDate, Detail: journal.Detail{Got: journal.Of(screen.Clip(*day))}})
 			*day = ""
 		}
 	}
 	return f, bad
 }
 
-func filterFields(page views.Page, s *flybox.State, key *hatchkeys.Key, all results.Table, f results.Filter, q url.Values, bad flybox.Problems) views.ResultsFilter {
+func filterFields(page views.Page, s *flybox.State, key *hatchkeys.Key, all results.Table, f results.Filter, q url.Values, bad journal.Problems) views.ResultsFilter {
 	t := page.T
 	v := views.ResultsFilter{
 		From: screen.FormField(page, "results", "from", q.Get("from"), bad), To: screen.FormField(page, "results", "to", q.Get("to"), bad),

@@ -10,6 +10,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
 	"dampstone/views"
@@ -18,7 +19,7 @@ import (
 )
 
 // startForm starts an outing, filled in from the last one.
-func (a *section) startForm(page views.Page, s *flybox.State, key *hatchkeys.Key, q, typed url.Values, bad flybox.Problems) views.OutingForm {
+func (a *section) startForm(page views.Page, s *flybox.State, key *hatchkeys.Key, q, typed url.Values, bad journal.Problems) views.OutingForm {
 	last := flybox.Outing{Rods: 1}
 	if all := s.Outings(); len(all) > 0 {
 		last = all[0].Body
@@ -53,7 +54,7 @@ func (a *section) startForm(page views.Page, s *flybox.State, key *hatchkeys.Key
 }
 
 // outingFields are the fields of an outing, or what was typed in them.
-func outingFields(page views.Page, o flybox.Outing, typed url.Values, bad flybox.Problems) views.OutingForm {
+func outingFields(page views.Page, o flybox.Outing, typed url.Values, bad journal.Problems) views.OutingForm {
 	f := func(name, kept string) views.Field {
 		if typed != nil {
 			kept = typed.Get(name)
@@ -85,7 +86,7 @@ func momentFields(when string) (day, clock string) {
 }
 
 // readOuting reads the fields that starting and changing have in common.
-func readOuting(f url.Values, u measure.Units, o *flybox.Outing) (bad flybox.Problems) {
+func readOuting(f url.Values, u measure.Units, o *flybox.Outing) (bad journal.Problems) {
 	o.Water, o.Place = strings.TrimSpace(f.Get("water")), strings.TrimSpace(f.Get("place"))
 	o.Rods = screen.OptionalNumber(f, "rods", &bad)
 	screen.InRange("rods", o.Rods, 0, flybox.MaxRods, &bad)
@@ -93,7 +94,7 @@ func readOuting(f url.Values, u measure.Units, o *flybox.Outing) (bad flybox.Pro
 	o.WaterC = nil
 	if c, given := screen.OptionalDecimal(f, "water_c", u.ParseTemperature, &bad); given {
 		if !(c >= flybox.MinWaterC && c <= flybox.MaxWaterC) {
-			bad = append(bad, flybox.Problem{Field: "water_c", Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(flybox.MinWaterC), Max: flybox.Of(flybox.MaxWaterC), Got: flybox.Of(c)}})
+			bad = append(bad, journal.Problem{Field: "water_c", Code: journal.CodeRange, Detail: journal.Detail{Min: journal.Of(flybox.MinWaterC), Max: journal.Of(flybox.MaxWaterC), Got: journal.Of(c)}})
 		}
 		if o.WaterC = &c; old != nil && strings.TrimSpace(f.Get("water_c")) == u.TemperatureNumber(*old) {
 			o.WaterC = old // shown rounded, not changed

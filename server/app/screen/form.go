@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/views"
 	"dampstone/views/catalog"
 	"dampstone/views/measure"
@@ -22,19 +23,19 @@ func (a *Host) Button(action, label string, fields ...[2]string) views.PostForm 
 const CodeNotNumber = "not-a-number"
 
 // WholeNumber reads a whole number; what is wrong is added to bad.
-func WholeNumber(f url.Values, name string, bad *flybox.Problems) int {
+func WholeNumber(f url.Values, name string, bad *journal.Problems) int {
 	x, err := measure.Parse(f.Get(name))
 	switch {
 	case strings.TrimSpace(f.Get(name)) == "":
-		*bad = append(*bad, flybox.Problem{Field: name, Code: flybox.CodeRequired})
+		*bad = append(*bad, journal.Problem{Field: name, Code: journal.CodeRequired})
 	case err != nil || x != float64(int(x)):
-		*bad = append(*bad, flybox.Problem{Field: name, Code: CodeNotNumber, Detail: flybox.Detail{Got: flybox.Of(Clip(f.Get(name)))}})
+		*bad = append(*bad, journal.Problem{Field: name, Code: CodeNotNumber, Detail: journal.Detail{Got: journal.Of(Clip(f.Get(name)))}})
 	}
 	return int(x)
 }
 
 // OptionalNumber is WholeNumber for a field that may be left empty.
-func OptionalNumber(f url.Values, name string, bad *flybox.Problems) int {
+func OptionalNumber(f url.Values, name string, bad *journal.Problems) int {
 	if strings.TrimSpace(f.Get(name)) == "" {
 		return 0
 	}
@@ -42,14 +43,14 @@ func OptionalNumber(f url.Values, name string, bad *flybox.Problems) int {
 }
 
 // InRange adds a problem if x is outside min to max and the field had none.
-func InRange(name string, x, min, max int, bad *flybox.Problems) {
+func InRange(name string, x, min, max int, bad *journal.Problems) {
 	if bad.Field(name) == nil && (x < min || x > max) {
-		*bad = append(*bad, flybox.Problem{Field: name, Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(min), Max: flybox.Of(max), Got: flybox.Of(x)}})
+		*bad = append(*bad, journal.Problem{Field: name, Code: journal.CodeRange, Detail: journal.Detail{Min: journal.Of(min), Max: journal.Of(max), Got: journal.Of(x)}})
 	}
 }
 
 // Merge adds problems of fields that have none yet.
-func Merge(bad, more flybox.Problems) flybox.Problems {
+func Merge(bad, more journal.Problems) journal.Problems {
 	for _, p := range more {
 		if bad.Field(p.Field) == nil {
 			bad = append(bad, p)
@@ -59,7 +60,7 @@ func Merge(bad, more flybox.Problems) flybox.Problems {
 }
 
 // FormField is a field of a form about a thing; ids are field.THING.NAME.
-func FormField(page views.Page, thing, name, value string, bad flybox.Problems) views.Field {
+func FormField(page views.Page, thing, name, value string, bad journal.Problems) views.Field {
 	f := views.Field{Name: name, Label: page.T.S("field." + thing + "." + name), Value: value}
 	if id := "field." + thing + "." + name + ".hint"; page.T.Has(id) {
 		f.Hint = page.T.S(id)
@@ -71,7 +72,7 @@ func FormField(page views.Page, thing, name, value string, bad flybox.Problems) 
 }
 
 // ProblemText says what to do about one problem.
-func ProblemText(page views.Page, p *flybox.Problem) string {
+func ProblemText(page views.Page, p *journal.Problem) string {
 	id := "bad." + p.Code
 	if !page.T.Has(id) {
 		id = "bad.other"
@@ -80,7 +81,7 @@ func ProblemText(page views.Page, p *flybox.Problem) string {
 }
 
 // valueText is a value in the reader's unit, if its field has one.
-func valueText(page views.Page, field string, v flybox.Value) string {
+func valueText(page views.Page, field string, v journal.Value) string {
 	x, ok := v.Number()
 	if !ok {
 		return v.String()
@@ -97,7 +98,7 @@ func valueText(page views.Page, field string, v flybox.Value) string {
 }
 
 // ProblemList sums up a form's problems, with the label of each field.
-func ProblemList(page views.Page, thing string, bad flybox.Problems) []string {
+func ProblemList(page views.Page, thing string, bad journal.Problems) []string {
 	var out []string
 	for i := range bad {
 		text := ProblemText(page, &bad[i])
@@ -174,20 +175,20 @@ func (a *Host) Remove(r *http.Request, id, to string, known func(*flybox.State) 
 }
 
 // AsProblems finds the problems in an error of the ledger.
-func AsProblems(err error) (flybox.Problems, bool) {
-	var bad flybox.Problems
+func AsProblems(err error) (journal.Problems, bool) {
+	var bad journal.Problems
 	return bad, errors.As(err, &bad)
 }
 
 // OptionalDecimal reads a number that may be left empty.
-func OptionalDecimal(f url.Values, name string, parse func(string) (float64, error), bad *flybox.Problems) (x float64, given bool) {
+func OptionalDecimal(f url.Values, name string, parse func(string) (float64, error), bad *journal.Problems) (x float64, given bool) {
 	text := strings.TrimSpace(f.Get(name))
 	if text == "" {
 		return 0, false
 	}
 	x, err := parse(text)
 	if err != nil {
-		*bad = append(*bad, flybox.Problem{Field: name, Code: CodeNotNumber, Detail: flybox.Detail{Got: flybox.Of(Clip(text))}})
+		*bad = append(*bad, journal.Problem{Field: name, Code: CodeNotNumber, Detail: journal.Detail{Got: journal.Of(Clip(text))}})
 		return 0, false
 	}
 	return x, true
@@ -195,8 +196,8 @@ func OptionalDecimal(f url.Values, name string, parse func(string) (float64, err
 
 // DecimalIn adds a problem if x is outside least to most and the field had
 // none.
-func DecimalIn(name string, x, least, most float64, bad *flybox.Problems) {
+func DecimalIn(name string, x, least, most float64, bad *journal.Problems) {
 	if bad.Field(name) == nil && !(x >= least && x <= most) {
-		*bad = append(*bad, flybox.Problem{Field: name, Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(least), Max: flybox.Of(most), Got: flybox.Of(x)}})
+		*bad = append(*bad, journal.Problem{Field: name, Code: journal.CodeRange, Detail: journal.Detail{Min: journal.Of(least), Max: journal.Of(most), Got: journal.Of(x)}})
 	}
 }

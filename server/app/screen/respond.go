@@ -14,6 +14,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/views"
 	"dampstone/views/catalog"
 )
@@ -156,7 +157,7 @@ func isPrefs(r *http.Request) bool {
 func (a *Host) problem(r *http.Request, p Prefs, err error) Result {
 	t := catalog.For(p.Lang)
 	status, id := http.StatusInternalServerError, "fault"
-	var bad flybox.Problems
+	var bad journal.Problems
 	switch {
 	case errors.Is(err, ErrNotFound), errors.Is(err, flybox.ErrUnknown):
 		status, id = http.StatusNotFound, "missing"
@@ -172,9 +173,9 @@ func (a *Host) problem(r *http.Request, p Prefs, err error) Result {
 		status, id = http.StatusServiceUnavailable, "nostore"
 	case errors.Is(err, ErrBadForm), errors.As(err, &bad):
 		status, id = http.StatusBadRequest, "form"
-	case errors.Is(err, flybox.ErrFull):
+	case errors.Is(err, journal.ErrFull):
 		status, id = http.StatusInsufficientStorage, "full"
-	case errors.Is(err, flybox.ErrReadOnly):
+	case errors.Is(err, journal.ErrReadOnly):
 		status, id = http.StatusServiceUnavailable, "readonly"
 	}
 	v := views.ProblemView{

@@ -10,6 +10,7 @@ import (
 	"unicode/utf8"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/sortby"
 	"dampstone/server/app/screen"
 	"dampstone/server/backup"
@@ -59,11 +60,11 @@ func (a *section) quarantines(status *screen.SyncStatus) (s quarantines) {
 }
 
 // records finds the entries by their ids.
-func (a *section) records(r *http.Request, lists ...[]sync.Refused) (map[string]flybox.Entry, error) {
-	found := map[string]flybox.Entry{}
+func (a *section) records(r *http.Request, lists ...[]sync.Refused) (map[string]journal.Entry, error) {
+	found := map[string]journal.Entry{}
 	for _, list := range lists {
 		for _, x := range list {
-			found[x.ID] = flybox.Entry{}
+			found[x.ID] = journal.Entry{}
 		}
 	}
 	if len(found) == 0 {
@@ -114,7 +115,7 @@ func (a *section) quarantine(r *http.Request, p screen.Prefs) (screen.Result, er
 
 const quarantineText = 2000 // characters of a record that are shown
 
-func quarantineItem(page views.Page, x sync.Refused, e flybox.Entry) views.QuarantineItem {
+func quarantineItem(page views.Page, x sync.Refused, e journal.Entry) views.QuarantineItem {
 	t := page.T
 	item := views.QuarantineItem{What: t.F("quarantine.entry", catalog.Data{"ID": screen.Clip(x.ID)}), Why: quarantineWhy(t, x.Code)}
 	if e.Readable() {

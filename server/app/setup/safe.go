@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/app/screen"
 	"dampstone/server/backup"
 	"dampstone/views"
@@ -88,9 +89,9 @@ func badLine(t *catalog.Text, b backup.Bad) string {
 	switch b.Code {
 	case backup.CodeLedger:
 		return t.S("safe.bad.ledger")
-	case flybox.CodeTooLong:
+	case journal.CodeTooLong:
 		return t.S("safe.bad.long")
-	case flybox.CodeNotJSON, flybox.CodeNotUTF8, flybox.CodeNotObject:
+	case journal.CodeNotJSON, journal.CodeNotUTF8, journal.CodeNotObject:
 		return t.S("safe.bad.json")
 	}
 	return t.F("safe.bad.other", catalog.Data{"Code": b.Code})
@@ -143,7 +144,7 @@ func uploadError(err error) error {
 	tooLarge := (*http.MaxBytesError)(nil)
 	switch {
 	case errors.As(err, &tooLarge), errors.Is(err, backup.ErrNotOurs), errors.Is(err, backup.ErrNewer),
-		errors.Is(err, flybox.ErrFull), errors.Is(err, flybox.ErrReadOnly):
+		errors.Is(err, journal.ErrFull), errors.Is(err, journal.ErrReadOnly):
 		return err
 	case errors.Is(err, io.ErrUnexpectedEOF), strings.Contains(err.Error(), "multipart: "):
 		return fmt.Errorf("%w: %w", screen.ErrBadForm, err)

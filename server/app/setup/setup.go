@@ -11,6 +11,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -39,7 +40,7 @@ func (a *section) setup(r *http.Request, p screen.Prefs) (screen.Result, error) 
 }
 
 // setupView is the screen, with what was typed if it could not be kept.
-func (a *section) setupView(r *http.Request, p screen.Prefs, typed url.Values, bad flybox.Problems) views.SetupView {
+func (a *section) setupView(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) views.SetupView {
 	t := catalog.For(p.Lang)
 	page := a.View(r, p, "setup", t.S("setup.title"))
 	v := views.SetupView{Page: page}
@@ -153,9 +154,9 @@ func (a *section) saveSetup(r *http.Request, p screen.Prefs) (screen.Result, err
 
 // readPlace reads where the home water lies. What is left empty is that of the
 // region's pack; with both empty there is no place.
-func readPlace(f url.Values, u measure.Units, region string) (*hatchkeys.Place, flybox.Problems) {
+func readPlace(f url.Values, u measure.Units, region string) (*hatchkeys.Place, journal.Problems) {
 	place, _ := hatchkeys.Home(region)
-	var bad flybox.Problems
+	var bad journal.Problems
 	given := false
 	read := func(name string, parse func(string) (float64, error), min, max float64, into *float64) {
 		text := strings.TrimSpace(f.Get(name))
@@ -166,9 +167,9 @@ func readPlace(f url.Values, u measure.Units, region string) (*hatchkeys.Place, 
 		x, err := parse(text)
 		switch {
 		case err != nil:
-			bad = append(bad, flybox.Problem{Field: name, Code: screen.CodeNotNumber, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(text))}})
+			bad = append(bad, journal.Problem{Field: name, Code: screen.CodeNotNumber, Detail: journal.Detail{Got: journal.Of(screen.Clip(text))}})
 		case x < min || x > max:
-			bad = append(bad, flybox.Problem{Field: name, Code: flybox.CodeRange, Detail: flybox.Detail{Min: flybox.Of(min), Max: flybox.Of(max), Got: flybox.Of(x)}})
+			bad = append(bad, journal.Problem{Field: name, Code: journal.CodeRange, Detail: journal.Detail{Min: journal.Of(min), Max: journal.Of(max), Got: journal.Of(x)}})
 		}
 		*into = x
 	}

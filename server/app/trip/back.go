@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/plan"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
@@ -58,7 +59,7 @@ func (a *section) back(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	return a.backScreen(r, p, nil, nil)
 }
 
-func (a *section) backScreen(r *http.Request, p screen.Prefs, typed url.Values, bad flybox.Problems) (screen.Result, error) {
+func (a *section) backScreen(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
 		return screen.Result{}, err
@@ -144,7 +145,7 @@ func (a *section) saveBack(r *http.Request, p screen.Prefs) (screen.Result, erro
 		return screen.Result{}, err
 	}
 	f := r.PostForm
-	var bad flybox.Problems
+	var bad journal.Problems
 	err = a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		if _, ok := s.Trip(pl.Trip.ID); !ok {
 			return nil, screen.ErrNotFound
@@ -174,7 +175,7 @@ func (a *section) saveBack(r *http.Request, p screen.Prefs) (screen.Result, erro
 }
 
 // backBodies are the entries of a count, the count itself last.
-func (a *section) backBodies(s *flybox.State, pl caches.Planned, f url.Values) (bodies []flybox.Body, bad flybox.Problems) {
+func (a *section) backBodies(s *flybox.State, pl caches.Planned, f url.Values) (bodies []flybox.Body, bad journal.Problems) {
 	days, _ := plan.RodDays(pl.Trip)
 	low, high := pl.Plan.All.Quantile(0.05), pl.Plan.All.Quantile(0.95)
 	count := flybox.TripReturn{ID: pl.Trip.ID, When: a.Now().Format(time.RFC3339), RodDays: days, Expected: pl.Plan.All.Mean, Low: low, High: high}

@@ -13,6 +13,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
@@ -73,7 +74,7 @@ func (a *section) findTrip(id string) (b flybox.Trip, ok bool) {
 }
 
 // tripForm is the form with a trip in it, or with what was typed.
-func (a *section) tripForm(r *http.Request, p screen.Prefs, id string, b flybox.Trip, typed url.Values, bad flybox.Problems) views.TripFormView {
+func (a *section) tripForm(r *http.Request, p screen.Prefs, id string, b flybox.Trip, typed url.Values, bad journal.Problems) views.TripFormView {
 	t := catalog.For(p.Lang)
 	v := views.TripFormView{Heading: t.S("trip.new"), Action: "/trip/new", Back: "/trip", FormID: a.FormID(typed)}
 	if id != "" {
@@ -164,7 +165,7 @@ func (a *section) tripForm(r *http.Request, p screen.Prefs, id string, b flybox.
 func hundredths(x float64) string { return screen.Itoa(int(math.Round(x * 100))) }
 
 // waterFields are the fields of the water with a number.
-func waterFields(page views.Page, i int, w flybox.TripWater, value func(name, kept string) string, bad flybox.Problems) views.WaterFields {
+func waterFields(page views.Page, i int, w flybox.TripWater, value func(name, kept string) string, bad journal.Problems) views.WaterFields {
 	t, n := page.T, screen.Itoa(i)
 	f := func(name, kept string) views.Field {
 		field := screen.FormField(page, "trip", name, value(name+n, kept), nil)
@@ -191,13 +192,13 @@ func waterFields(page views.Page, i int, w flybox.TripWater, value func(name, ke
 }
 
 // readTrip reads the form over a trip as it was.
-func readTrip(f url.Values, u measure.Units, old flybox.Trip) (b flybox.Trip, bad flybox.Problems) {
+func readTrip(f url.Values, u measure.Units, old flybox.Trip) (b flybox.Trip, bad journal.Problems) {
 	b = old
 	b.Name, b.From, b.To, b.Note = strings.TrimSpace(f.Get("name")), f.Get("from"), f.Get("to"), strings.ReplaceAll(f.Get("note"), "\r\n", "\n")
 	b.Rods = screen.WholeNumber(f, "rods", &bad)
 	b.Skill, b.Region = flybox.Skill(f.Get("skill")), f.Get("region")
 	if !slices.Contains(hatchkeys.Regions(), b.Region) {
-		bad = append(bad, flybox.Problem{Field: "region", Code: flybox.CodeUnknown, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(b.Region))}})
+		bad = append(bad, journal.Problem{Field: "region", Code: journal.CodeUnknown, Detail: journal.Detail{Got: journal.Of(screen.Clip(b.Region))}})
 	}
 	decimal := func(name string, into *float64, least, most float64) {
 		x, given := screen.OptionalDecimal(f, name, measure.Parse, &bad)
@@ -219,7 +220,7 @@ func readTrip(f url.Values, u measure.Units, old flybox.Trip) (b flybox.Trip, ba
 		b.Evenings = &n
 	}
 	if n, err := strconv.Atoi(f.Get("level")); err != nil || n < 50 || n > 99 {
-		bad = append(bad, flybox.Problem{Field: "level", Code: flybox.CodeUnknown, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(f.Get("level")))}})
+		bad = append(bad, journal.Problem{Field: "level", Code: journal.CodeUnknown, Detail: journal.Detail{Got: journal.Of(screen.Clip(f.Get("level")))}})
 	} else if f.Get("level") != hundredths(old.Level) {
 		b.Level = float64(n) / 100
 	}
@@ -230,14 +231,14 @@ func readTrip(f url.Values, u measure.Units, old flybox.Trip) (b flybox.Trip, ba
 	}
 	bad = screen.Merge(bad, b.Check())
 	if _, _, n := b.Days(); len(bad) == 0 && n > maxTripDays {
-		bad = append(bad, flybox.Problem{Field: "to", Code: codeLongTrip, Detail: flybox.Detail{Max: flybox.Of(maxTripDays), Got: flybox.Of(n)}})
+		bad = append(bad, journal.Problem{Field: "to", Code: codeLongTrip, Detail: journal.Detail{Max: journal.Of(maxTripDays), Got: journal.Of(n)}})
 	}
 	return b, bad
 }
 
 // readWays reads how the party fishes and what goes with it. A form that was
 // shown by an older version has none of these fields.
-func readWays(f url.Values, b *flybox.Trip, bad *flybox.Problems) {
+func readWays(f url.Values, b *flybox.Trip, bad *journal.Problems) {
 	if !f.Has("working") {
 		return
 	}
@@ -270,15 +271,15 @@ func wholeText(n int) string {
 }
 
 // readWaters reads the waters that are said something of.
-func readWaters(f url.Values, u measure.Units, old []flybox.TripWater, bad *flybox.Problems) (out []flybox.TripWater) {
+func readWaters(f url.Values, u measure.Units, old []flybox.TripWater, bad *journal.Problems) (out []flybox.TripWater) {
 	for i := range flybox.MaxWaters {
 		n := screen.Itoa(i)
 		w := flybox.TripWater{Name: strings.TrimSpace(f.Get("water" + n)), Type: f.Get("type" + n)}
 		if w.Type != "" && hatchkeys.Water.Index(w.Type) < 0 {
-			*bad = append(*bad, flybox.Problem{Field: "type" + n, Code: flybox.CodeUnknown, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(w.Type))}})
+			*bad = append(*bad, journal.Problem{Field: "type" + n, Code: journal.CodeUnknown, Detail: journal.Detail{Got: journal.Of(screen.Clip(w.Type))}})
 		}
 		if len([]rune(w.Name)) > flybox.MaxName {
-			*bad = append(*bad, flybox.Problem{Field: "water" + n, Code: flybox.CodeTooLong, Detail: flybox.Detail{Max: flybox.Of(flybox.MaxName), Got: flybox.Of(len([]rune(w.Name)))}})
+			*bad = append(*bad, journal.Problem{Field: "water" + n, Code: journal.CodeTooLong, Detail: journal.Detail{Max: journal.Of(flybox.MaxName), Got: journal.Of(len([]rune(w.Name)))}})
 		}
 		if x, given := screen.OptionalDecimal(f, "alt"+n, u.ParseHeight, bad); given {
 			screen.DecimalIn("alt"+n, x, hatchkeys.MinAltitude, hatchkeys.MaxAltitude, bad)
@@ -312,7 +313,7 @@ func temperaturesText(u measure.Units, list []flybox.DayTemp) string {
 
 // readTemperatures reads a day a line: the date, the least and the greatest
 // temperature, or one for both.
-func readTemperatures(text string, u measure.Units, bad *flybox.Problems) (out []flybox.DayTemp) {
+func readTemperatures(text string, u measure.Units, bad *journal.Problems) (out []flybox.DayTemp) {
 	for i, line := range strings.Split(text, "\n") {
 		parts := strings.FieldsFunc(line, func(r rune) bool { return r == ' ' || r == '\t' || r == ';' || r == '\r' || r == '\u00a0' })
 		if len(parts) == 0 {
@@ -320,7 +321,7 @@ func readTemperatures(text string, u measure.Units, bad *flybox.Problems) (out [
 		}
 		refuse := func() {
 			if bad.Field("temperatures") == nil {
-				*bad = append(*bad, flybox.Problem{Field: "temperatures", Code: codeBadLine, Detail: flybox.Detail{Min: flybox.Of(i + 1), Got: flybox.Of(screen.Clip(line))}})
+				*bad = append(*bad, journal.Problem{Field: "temperatures", Code: codeBadLine, Detail: journal.Detail{Min: journal.Of(i + 1), Got: journal.Of(screen.Clip(line))}})
 			}
 		}
 		if len(parts) < 2 || len(parts) > 3 {
@@ -340,7 +341,7 @@ func readTemperatures(text string, u measure.Units, bad *flybox.Problems) (out [
 		out = append(out, d)
 	}
 	if len(out) > flybox.MaxTemperatures {
-		*bad = append(*bad, flybox.Problem{Field: "temperatures", Code: flybox.CodeTooLong, Detail: flybox.Detail{Max: flybox.Of(flybox.MaxTemperatures), Got: flybox.Of(len(out))}})
+		*bad = append(*bad, journal.Problem{Field: "temperatures", Code: journal.CodeTooLong, Detail: journal.Detail{Max: journal.Of(flybox.MaxTemperatures), Got: journal.Of(len(out))}})
 	}
 	return out
 }

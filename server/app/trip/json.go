@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
@@ -195,11 +196,11 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 	bad := trip.Check()
 	for i, w := range in.Waters {
 		if w.Type != "" && hatchkeys.Water.Index(w.Type) < 0 {
-			bad = append(bad, flybox.Problem{Field: fmt.Sprintf("waters[%d].type", i), Code: flybox.CodeUnknown, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(w.Type))}})
+			bad = append(bad, journal.Problem{Field: fmt.Sprintf("waters[%d].type", i), Code: journal.CodeUnknown, Detail: journal.Detail{Got: journal.Of(screen.Clip(w.Type))}})
 		}
 	}
 	if _, _, n := trip.Days(); len(bad) == 0 && n > plan.MaxDays {
-		bad = append(bad, flybox.Problem{Field: "to", Code: codeLongTrip, Detail: flybox.Detail{Max: flybox.Of(plan.MaxDays), Got: flybox.Of(n)}})
+		bad = append(bad, journal.Problem{Field: "to", Code: codeLongTrip, Detail: journal.Detail{Max: journal.Of(plan.MaxDays), Got: journal.Of(n)}})
 	}
 	r = plan.Request{Trip: trip, Slots: plan.NoLimit, Rate: plan.AssumedRate, Fixed: map[string]int{}}
 	if in.Slots != nil {
@@ -210,7 +211,7 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 	r.Today = first.AddDate(0, 0, -1)
 	if in.Today != "" {
 		if r.Today, err = time.Parse(time.DateOnly, in.Today); err != nil {
-			bad = append(bad, flybox.Problem{Field: "today", Code: flybox.CodeNotDate, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(in.Today))}})
+			bad = append(bad, journal.Problem{Field: "today", Code: journal.CodeNotDate, Detail: journal.Detail{Got: journal.Of(screen.Clip(in.Today))}})
 		}
 	}
 	ids := map[string]bool{}
@@ -219,9 +220,9 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 		problems := f.Check()
 		switch {
 		case f.ID == "":
-			problems = append(problems, flybox.Problem{Field: "id", Code: flybox.CodeRequired})
+			problems = append(problems, journal.Problem{Field: "id", Code: journal.CodeRequired})
 		case ids[f.ID]:
-			problems = append(problems, flybox.Problem{Field: "id", Code: flybox.CodeInconsist})
+			problems = append(problems, journal.Problem{Field: "id", Code: journal.CodeInconsist})
 		}
 		ids[f.ID] = true
 		screen.InRange("left", f.Left, 0, 1<<20, &problems)
@@ -239,14 +240,14 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 		if next := r.Rate.Learn(h.Gone, h.RodDays); next != r.Rate {
 			r.Rate = next
 		} else {
-			bad = append(bad, flybox.Problem{Field: fmt.Sprintf("history[%d]", i), Code: flybox.CodeInconsist})
+			bad = append(bad, journal.Problem{Field: fmt.Sprintf("history[%d]", i), Code: journal.CodeInconsist})
 		}
 	}
 	var seen []hatchkeys.Seen
 	for i, s := range in.Seen {
 		day, err := time.Parse(time.DateOnly, s.Date)
 		if err != nil {
-			bad = append(bad, flybox.Problem{Field: fmt.Sprintf("seen[%d].date", i), Code: flybox.CodeNotDate, Detail: flybox.Detail{Got: flybox.Of(screen.Clip(s.Date))}})
+			bad = append(bad, journal.Problem{Field: fmt.Sprintf("seen[%d].date", i), Code: journal.CodeNotDate, Detail: journal.Detail{Got: journal.Of(screen.Clip(s.Date))}})
 		}
 		seen = append(seen, hatchkeys.Seen{Hatch: s.Hatch, Month: int(day.Month()), Day: day.Day()})
 	}

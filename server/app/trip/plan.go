@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/caches"
@@ -36,7 +37,7 @@ func (a *section) trip(r *http.Request, p screen.Prefs) (screen.Result, error) {
 }
 
 // tripScreen is the plan, with what was typed for one line if it was refused.
-func (a *section) tripScreen(r *http.Request, p screen.Prefs, fly string, typed url.Values, bad flybox.Problems) (screen.Result, error) {
+func (a *section) tripScreen(r *http.Request, p screen.Prefs, fly string, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
 		return screen.Result{}, err
@@ -282,7 +283,7 @@ func reasonText(page views.Page, pl caches.Planned, l plan.Line) string {
 }
 
 // lineForm overrules the line of a fly.
-func (a *section) lineForm(page views.Page, href string, l plan.Line, fly string, typed url.Values, bad flybox.Problems) *views.LineForm {
+func (a *section) lineForm(page views.Page, href string, l plan.Line, fly string, typed url.Values, bad journal.Problems) *views.LineForm {
 	if l.Fly.ID != fly {
 		typed, bad = nil, nil
 	}
@@ -303,7 +304,7 @@ func (a *section) lineForm(page views.Page, href string, l plan.Line, fly string
 }
 
 // otherForm takes a fly along that the plan has no use for.
-func (a *section) otherForm(page views.Page, pl caches.Planned, rest []flybox.Fly, fly string, typed url.Values, bad flybox.Problems) *views.OtherForm {
+func (a *section) otherForm(page views.Page, pl caches.Planned, rest []flybox.Fly, fly string, typed url.Values, bad journal.Problems) *views.OtherForm {
 	planned := map[string]bool{}
 	for _, l := range pl.Plan.Lines {
 		planned[l.Fly.ID] = true

@@ -9,6 +9,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -104,7 +105,7 @@ func (a *section) removeTrip(r *http.Request, p screen.Prefs) (screen.Result, er
 func (a *section) saveLine(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id, fly := mux.Vars(r)["trip"], screen.Or(mux.Vars(r)["fly"], r.PostForm.Get("fly"))
 	line := flybox.TripLine{Trip: id, Pattern: fly, Off: r.PostForm.Get("release") != ""}
-	var bad flybox.Problems
+	var bad journal.Problems
 	if !line.Off {
 		name := "take"
 		if mux.Vars(r)["fly"] != "" {

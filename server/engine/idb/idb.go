@@ -19,7 +19,7 @@ import (
 	"syscall/js"
 	"time"
 
-	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // Errors that callers tell apart, beside flybox.ErrFull.
@@ -57,8 +57,8 @@ type Store struct {
 }
 
 var (
-	_ flybox.Store  = (*Store)(nil)
-	_ flybox.Outbox = (*Store)(nil)
+	_ journal.Store  = (*Store)(nil)
+	_ journal.Outbox = (*Store)(nil)
 )
 
 // Open opens the database, and makes it if there is none.
@@ -231,20 +231,20 @@ func (s *Store) transact(ctx context.Context, mode string, body func(*transactio
 }
 
 // Load implements flybox.Store.
-func (s *Store) Load(ctx context.Context) ([]flybox.Entry, error) {
+func (s *Store) Load(ctx context.Context) ([]journal.Entry, error) {
 	entries, _, err := s.After(ctx, 0, 0)
 	return entries, err
 }
 
 // After implements flybox.Store.
-func (s *Store) After(ctx context.Context, seq uint64, limit int) ([]flybox.Entry, uint64, error) {
-	var all []flybox.Entry
+func (s *Store) After(ctx context.Context, seq uint64, limit int) ([]journal.Entry, uint64, error) {
+	var all []journal.Entry
 	for {
 		want := pageSize
 		if limit > 0 {
 			want = min(want, limit-len(all))
 		}
-		var page []flybox.Entry
+		var page []journal.Entry
 		err := s.transact(ctx, "readonly", func(t *transaction) {
 			from := js.Global().Get("IDBKeyRange").Call("lowerBound", float64(seq), true)
 			t.then(t.store(entriesName).Call("getAll", from, want), func(list js.Value) {
@@ -264,27 +264,27 @@ func (s *Store) After(ctx context.Context, seq uint64, limit int) ([]flybox.Entr
 	}
 }
 
-func entriesOf(list js.Value) []flybox.Entry {
-	out := make([]flybox.Entry, list.Length())
+func entriesOf(list js.Value) []journal.Entry {
+	out := make([]journal.Entry, list.Length())
 	for i := range out {
 		record := list.Index(i)
-		out[i] = flybox.StoredEntry(record.Get("id").String(), []byte(record.Get("raw").String()))
+		out[i] = journal.StoredEntry(record.Get("id").String(), []byte(record.Get("raw").String()))
 	}
 	return out
 }
 
 // Append implements flybox.Store.
-func (s *Store) Append(ctx context.Context, entries []flybox.Entry) ([]string, error) {
+func (s *Store) Append(ctx context.Context, entries []journal.Entry) ([]string, error) {
 	added, _, err := s.append(ctx, entries, true)
 	return added, err
 }
 
 // AppendFetched implements flybox.Outbox.
-func (s *Store) AppendFetched(ctx context.Context, entries []flybox.Entry) (added, replaced []string, err error) {
+func (s *Store) AppendFetched(ctx context.Context, entries []journal.Entry) (added, replaced []string, err error) {
 	return s.append(ctx, entries, false)
 }
 
-func (s *Store) append(ctx context.Context, entries []flybox.Entry, unsent bool) (added, replaced []string, err error) {
+func (s *Store) append(ctx context.Context, entries []journal.Entry, unsent bool) (added, replaced []string, err error) {
 	entries = once(entries)
 	err = s.transact(ctx, "readwrite", func(t *transaction) {
 		store, meta := t.store(entriesName), t.store(metaName)
@@ -351,24 +351,24 @@ func (s *Store) Replaced(ctx context.Context) (n uint64, err error) {
 }
 
 // Get implements flybox.Store.
-func (s *Store) Get(ctx context.Context, id string) (e flybox.Entry, ok bool, err error) {
+func (s *Store) Get(ctx context.Context, id string) (e journal.Entry, ok bool, err error) {
 	err = s.transact(ctx, "readonly", func(t *transaction) {
 		t.then(t.store(entriesName).Call("index", byID).Call("get", id), func(record js.Value) {
 			if ok = !record.IsUndefined(); ok {
-				e = flybox.StoredEntry(id, []byte(record.Get("raw").String()))
+				e = journal.StoredEntry(id, []byte(record.Get("raw").String()))
 			}
 		})
 	})
 	if err != nil {
-		return flybox.Entry{}, false, fmt.Errorf("read entry %q: %w", id, err)
+		return journal.Entry{}, false, fmt.Errorf("read entry %q: %w", id, err)
 	}
 	return e, ok, nil
 }
 
 // once leaves out repeats of an id.
-func once(entries []flybox.Entry) []flybox.Entry {
+func once(entries []journal.Entry) []journal.Entry {
 	seen := make(map[string]bool, len(entries))
-	out := make([]flybox.Entry, 0, len(entries))
+	out := make([]journal.Entry, 0, len(entries))
 	for _, e := range entries {
 		if !seen[e.ID] {
 			seen[e.ID] = true
@@ -379,7 +379,7 @@ func once(entries []flybox.Entry) []flybox.Entry {
 }
 
 // Unsent implements flybox.Outbox.
-func (s *Store) Unsent(ctx context.Context, limit int) (entries []flybox.Entry, err error) {
+func (s *Store) Unsent(ctx context.Context, limit int) (entries []journal.Entry, err error) {
 	count := js.Undefined() // all
 	if limit > 0 {
 		count = js.ValueOf(limit)
@@ -448,11 +448,11 @@ func (s *Store) Requeue(ctx context.Context) error {
 }
 
 // Cursor implements flybox.Outbox.
-func (s *Store) Cursor(ctx context.Context) (c flybox.Cursor, err error) {
+func (s *Store) Cursor(ctx context.Context) (c journal.Cursor, err error) {
 	err = s.transact(ctx, "readonly", func(t *transaction) {
 		t.then(t.store(metaName).Call("get", cursorKey), func(kept js.Value) {
 			if kept.Truthy() {
-				c = flybox.Cursor{Journal: kept.Get("journal").String(), Seq: uint64(kept.Get("seq").Float()), ID: kept.Get("id").String()}
+				c = journal.Cursor{Journal: kept.Get("journal").String(), Seq: uint64(kept.Get("seq").Float()), ID: kept.Get("id").String()}
 				if kind := kept.Get("kind"); kind.Type() == js.TypeString {
 					c.Kind = kind.String()
 				}
@@ -460,13 +460,13 @@ func (s *Store) Cursor(ctx context.Context) (c flybox.Cursor, err error) {
 		})
 	})
 	if err != nil {
-		return flybox.Cursor{}, fmt.Errorf("read cursor: %w", err)
+		return journal.Cursor{}, fmt.Errorf("read cursor: %w", err)
 	}
 	return c, nil
 }
 
 // SetCursor implements flybox.Outbox.
-func (s *Store) SetCursor(ctx context.Context, c flybox.Cursor) error {
+func (s *Store) SetCursor(ctx context.Context, c journal.Cursor) error {
 	return s.put(ctx, cursorKey, map[string]any{"journal": c.Journal, "kind": c.Kind, "seq": float64(c.Seq), "id": c.ID})
 }
 
@@ -565,7 +565,7 @@ func domError(e js.Value) error {
 	name, text := e.Get("name").String(), e.Get("message").String()
 	switch name {
 	case "QuotaExceededError":
-		return fmt.Errorf("%w: %s", flybox.ErrFull, text)
+		return fmt.Errorf("%w: %s", journal.ErrFull, text)
 	case "VersionError":
 		return fmt.Errorf("%w: %s", ErrNewer, text)
 	}

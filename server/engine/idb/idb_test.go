@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/storetest"
 )
 
@@ -53,7 +54,7 @@ func settle(t *testing.T, request js.Value) js.Value {
 func TestStoreAndOutbox(t *testing.T) {
 	storetest.Run(t, func(t *testing.T) storetest.Fixture {
 		s := fresh(t)
-		return storetest.Fixture{Store: s, Reopen: func(t *testing.T) flybox.Store {
+		return storetest.Fixture{Store: s, Reopen: func(t *testing.T) journal.Store {
 			s.Close()
 			again, err := Open(context.Background(), s.name)
 			if err != nil {
@@ -85,7 +86,7 @@ func TestEveryWriteAsksForStrictDurability(t *testing.T) {
 	defer spy.Release()
 	db.Set("transaction", spy)
 	e := storetest.Entry(t, "a", 1)
-	if _, err := s.Append(ctx, []flybox.Entry{e}); err != nil {
+	if _, err := s.Append(ctx, []journal.Entry{e}); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Confirm(ctx, []string{"a"}); err != nil {
@@ -94,7 +95,7 @@ func TestEveryWriteAsksForStrictDurability(t *testing.T) {
 	if err := s.Requeue(ctx); err != nil {
 		t.Fatal(err)
 	}
-	if err := s.SetCursor(ctx, flybox.Cursor{Journal: "j", Seq: 1}); err != nil {
+	if err := s.SetCursor(ctx, journal.Cursor{Journal: "j", Seq: 1}); err != nil {
 		t.Fatal(err)
 	}
 	if got := strings.Join(asked, " "); got != "strict strict strict strict" {
@@ -135,11 +136,11 @@ func TestAFailedWriteAddsNothing(t *testing.T) {
 func TestAConnectionThatWasLostIsOpenedAnew(t *testing.T) {
 	ctx := context.Background()
 	s := fresh(t)
-	if _, err := s.Append(ctx, []flybox.Entry{storetest.Entry(t, "a", 1)}); err != nil {
+	if _, err := s.Append(ctx, []journal.Entry{storetest.Entry(t, "a", 1)}); err != nil {
 		t.Fatal(err)
 	}
 	s.db.Call("close") // behind the store's back
-	if _, err := s.Append(ctx, []flybox.Entry{storetest.Entry(t, "b", 2)}); err != nil {
+	if _, err := s.Append(ctx, []journal.Entry{storetest.Entry(t, "b", 2)}); err != nil {
 		t.Fatalf("append after the connection was closed: %v", err)
 	}
 	got, err := s.Load(ctx)
@@ -155,7 +156,7 @@ func TestAnUpgradeByAnotherTabIsLetThroughAndThenSeen(t *testing.T) {
 	// if this connection did not close on versionchange.
 	other := settle(t, js.Global().Get("indexedDB").Call("open", s.name, version+1))
 	other.Call("close")
-	if _, err := s.Append(ctx, []flybox.Entry{storetest.Entry(t, "a", 1)}); !errors.Is(err, ErrNewer) {
+	if _, err := s.Append(ctx, []journal.Entry{storetest.Entry(t, "a", 1)}); !errors.Is(err, ErrNewer) {
 		t.Errorf("append to a newer database: %v, want ErrNewer", err)
 	}
 	if _, err := Open(ctx, s.name); !errors.Is(err, ErrNewer) {
@@ -224,7 +225,7 @@ func TestWhatWasSetQuarantineIsKept(t *testing.T) {
 
 func TestErrorsHaveTheirNames(t *testing.T) {
 	dom := func(name string) js.Value { return js.Global().Get("DOMException").New("no room", name) }
-	if err := domError(dom("QuotaExceededError")); !errors.Is(err, flybox.ErrFull) {
+	if err := domError(dom("QuotaExceededError")); !errors.Is(err, journal.ErrFull) {
 		t.Errorf("a full device: %v, want flybox.ErrFull", err)
 	}
 	if err := domError(dom("VersionError")); !errors.Is(err, ErrNewer) {
@@ -245,7 +246,7 @@ func TestAFullDeviceIsToldApart(t *testing.T) {
 		js.Global().Get("Object").Call("defineProperty", tx.Value, "error", map[string]any{"value": full})
 		tx.Call("abort")
 	})
-	if !errors.Is(err, flybox.ErrFull) {
+	if !errors.Is(err, journal.ErrFull) {
 		t.Errorf("got %v, want flybox.ErrFull", err)
 	}
 }
@@ -254,7 +255,7 @@ func TestALargeJournalIsReadWhole(t *testing.T) {
 	ctx := context.Background()
 	s := fresh(t)
 	const n = 2*pageSize + 1
-	all := make([]flybox.Entry, n)
+	all := make([]journal.Entry, n)
 	for i := range all {
 		all[i] = storetest.Entry(t, fmt.Sprintf("e%06d", i), i)
 	}

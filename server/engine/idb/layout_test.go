@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // A phone keeps its database through every release. When the layout changes,
@@ -142,7 +143,7 @@ func TestAnOlderDatabaseOpens(t *testing.T) {
 			t.Errorf("unsent %d is %s, want %s", i, list[i].ID, unsent[i])
 		}
 	}
-	want := flybox.Cursor{Journal: "0c1d7e9a-5b7f-4f0e-9d53-1f6a6c0f6f10", Seq: 41, ID: "00112233445566778899aabbccddeeff"}
+	want := journal.Cursor{Journal: "0c1d7e9a-5b7f-4f0e-9d53-1f6a6c0f6f10", Seq: 41, ID: "00112233445566778899aabbccddeeff"}
 	if c, err := s.Cursor(ctx); err != nil || c != want {
 		t.Errorf("cursor %+v, %v; want %+v", c, err, want)
 	}

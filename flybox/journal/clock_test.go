@@ -1,4 +1,4 @@
-package flybox
+package journal
 
 import (
 	"math/rand/v2"

@@ -1,8 +1,9 @@
-package flybox
+package journal
 
 import (
 	"bytes"
 	"encoding/json"
+	"sync"
 	"unicode/utf8"
 )
 
@@ -12,6 +13,9 @@ const (
 	MaxIDBytes    = 64
 	maxKindBytes  = 32
 )
+
+// Kind says what the body of an entry is.
+type Kind string
 
 // Format is the format number of the entries that this version writes.
 const Format = 1
@@ -57,16 +61,30 @@ func (e Entry) MarshalJSON() ([]byte, error) {
 	return e.raw, nil
 }
 
+// Once gives what read makes of the entry, and calls it once for all copies of
+// the entry: one that is checked, merged and folded is not read three times.
+func (e Entry) Once(read func(Entry) (any, error)) (any, error) {
+	if e.read == nil {
+		return read(e)
+	}
+	e.read.once.Do(func() { e.read.body, e.read.err = read(e) })
+	return e.read.body, e.read.err
+}
+
+// reading is what was made of an entry.
+type reading struct {
+	once sync.Once
+	body any
+	err  error
+}
+
 // Readable tells whether the record could be read at all (see StoredEntry).
 func (e Entry) Readable() bool { return e.Kind != "" }
 
-// NewEntry makes an entry of a body that has been checked.
-func NewEntry(id string, at Stamp, body Body) (Entry, error) { return newEntry(id, at, body, nil) }
-
-// newEntry is NewEntry with fields behind those of the body, as JSON without
-// braces.
-func newEntry(id string, at Stamp, body Body, extra []byte) (Entry, error) {
-	raw, err := marshal(body)
+// New makes an entry of a body of some kind that has been checked, with extra
+// fields behind those of the body, as JSON without braces.
+func New(id string, at Stamp, kind Kind, body any, extra []byte) (Entry, error) {
+	raw, err := Marshal(body)
 	if err != nil {
 		return Entry{}, err
 	}
@@ -77,7 +95,7 @@ func newEntry(id string, at Stamp, body Body, extra []byte) (Entry, error) {
 		}
 		raw = append(append(raw, extra...), '}')
 	}
-	whole, err := marshal(envelope{ID: id, At: at.String(), V: Format, Kind: body.Kind(), Body: raw})
+	whole, err := Marshal(envelope{ID: id, At: at.String(), V: Format, Kind: kind, Body: raw})
 	if err != nil {
 		return Entry{}, err
 	}
@@ -95,7 +113,7 @@ func ParseEntry(raw []byte) (Entry, error) {
 	}
 	raw, err := compact(raw)
 	if err != nil {
-		return Entry{}, notJSON("entry", err)
+		return Entry{}, NotJSON("entry", err)
 	}
 	if raw[0] != '{' {
 		return Entry{}, &Problem{Field: "entry", Code: CodeNotObject}
@@ -103,19 +121,19 @@ func ParseEntry(raw []byte) (Entry, error) {
 	env, ok := ownEnvelope(raw)
 	if !ok {
 		if err := json.Unmarshal(raw, &env); err != nil {
-			return Entry{}, notJSON("entry", err)
+			return Entry{}, NotJSON("entry", err)
 		}
 	}
 	at, err := ParseStamp(env.At)
 	switch {
-	case !isID(env.ID):
-		return Entry{}, &Problem{Field: "id", Code: CodeNotID, Detail: Detail{Got: Of(clip(env.ID))}}
+	case !IsID(env.ID):
+		return Entry{}, &Problem{Field: "id", Code: CodeNotID, Detail: Detail{Got: Of(Clip(env.ID))}}
 	case err != nil:
 		return Entry{}, err
 	case env.V < 1:
 		return Entry{}, &Problem{Field: "v", Code: CodeRange, Detail: Detail{Min: Of(1), Got: Of(env.V)}}
 	case !isKind(env.Kind):
-		return Entry{}, &Problem{Field: "kind", Code: CodeUnknown, Detail: Detail{Got: Of(clip(string(env.Kind)))}}
+		return Entry{}, &Problem{Field: "kind", Code: CodeUnknown, Detail: Detail{Got: Of(Clip(string(env.Kind)))}}
 	case len(env.Body) == 0 || env.Body[0] != '{':
 		return Entry{}, &Problem{Field: "body", Code: CodeNotObject}
 	}
@@ -161,13 +179,14 @@ func hasOuterSpace(raw []byte) bool {
 	return false
 }
 
-func notJSON(field string, err error) *Problem {
+// NotJSON is the problem with what is no JSON.
+func NotJSON(field string, err error) *Problem {
 	return &Problem{Field: field, Code: CodeNotJSON, Detail: Detail{Got: Of(err.Error())}}
 }
 
-// marshal is json.Marshal without the escapes that are meant for HTML, which
+// Marshal is json.Marshal without the escapes that are meant for HTML, which
 // would change bytes that came from elsewhere.
-func marshal(v any) ([]byte, error) {
+func Marshal(v any) ([]byte, error) {
 	var buf bytes.Buffer
 	enc := json.NewEncoder(&buf)
 	enc.SetEscapeHTML(false)
@@ -177,9 +196,9 @@ func marshal(v any) ([]byte, error) {
 	return bytes.TrimSuffix(buf.Bytes(), []byte{'\n'}), nil
 }
 
-// isID tells whether s may be the id of an entry or of a thing: 1 to
+// IsID tells whether s may be the id of an entry or of a thing: 1 to
 // MaxIDBytes of letters, digits and ".", "_", ":", "-".
-func isID(s string) bool {
+func IsID(s string) bool {
 	if len(s) == 0 || len(s) > MaxIDBytes {
 		return false
 	}
@@ -205,8 +224,8 @@ func isKind(k Kind) bool {
 	return true
 }
 
-// clip shortens text that goes into an error.
-func clip(s string) string {
+// Clip shortens text that goes into an error.
+func Clip(s string) string {
 	if len(s) <= 80 {
 		return s
 	}

@@ -1,4 +1,4 @@
-package flybox
+package journal
 
 import (
 	"cmp"
@@ -36,7 +36,7 @@ const maxMS = 253402300799999
 const (
 	stampTime  = "2006-01-02T15:04:05.000Z"
 	stampFixed = len(stampTime) + len("-0000-")
-	maxDevice  = 32
+	MaxDevice  = 32
 )
 
 // Compare orders stamps by time, counter and device: -1, 0 or +1.
@@ -70,9 +70,9 @@ func (s Stamp) String() string {
 // is a *Problem with CodeNotStamp.
 func ParseStamp(text string) (Stamp, error) {
 	bad := func() (Stamp, error) {
-		return Stamp{}, &Problem{Field: "at", Code: CodeNotStamp, Detail: Detail{Got: Of(clip(text))}}
+		return Stamp{}, &Problem{Field: "at", Code: CodeNotStamp, Detail: Detail{Got: Of(Clip(text))}}
 	}
-	if len(text) <= stampFixed || len(text) > stampFixed+maxDevice {
+	if len(text) <= stampFixed || len(text) > stampFixed+MaxDevice {
 		return bad()
 	}
 	t, err := time.Parse(stampTime, text[:len(stampTime)])
@@ -92,14 +92,15 @@ func ParseStamp(text string) (Stamp, error) {
 	}
 	// The time package reads more than it writes (a comma before the
 	// fraction); two texts for one stamp would not sort alike.
-	if !isDevice(s.Device) || s.MS < 0 || s.MS > maxMS || s.String() != text {
+	if !IsDevice(s.Device) || s.MS < 0 || s.MS > maxMS || s.String() != text {
 		return bad()
 	}
 	return s, nil
 }
 
-func isDevice(d string) bool {
-	if len(d) == 0 || len(d) > maxDevice {
+// IsDevice tells whether a name may stand in stamps.
+func IsDevice(d string) bool {
+	if len(d) == 0 || len(d) > MaxDevice {
 		return false
 	}
 	for i := range len(d) {

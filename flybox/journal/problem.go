@@ -1,4 +1,4 @@
-package flybox
+package journal
 
 import (
 	"strconv"
@@ -131,6 +131,7 @@ func (p Problems) Field(name string) *Problem {
 	return nil
 }
 
-func (p *Problems) add(field, code string, d Detail) {
+// Add adds a problem.
+func (p *Problems) Add(field, code string, d Detail) {
 	*p = append(*p, Problem{Field: field, Code: code, Detail: d})
 }
