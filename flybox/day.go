@@ -1,7 +1,6 @@
 package flybox
 
 import (
-	"cmp"
 	"iter"
 	"slices"
 
@@ -63,42 +62,6 @@ func (s *State) AllOutcomes() iter.Seq[Logged[Outcome]] {
 			}
 		}
 	}
-}
-
-// Lose is the move that takes one fly of a pattern out of stock: a loose one
-// if there is one, since that is the one on the line; otherwise out of the
-// slot that it belongs in, or another that holds one; loose if none is on
-// record anywhere, which then calls for a recount.
-func (s *State) Lose(pattern string) StockMove {
-	move := StockMove{Pattern: pattern, Delta: -1, Why: WhyLost}
-	if s.CountAt(pattern, Loose) > 0 {
-		return move
-	}
-	type slot struct {
-		place Place
-		spare bool // does not belong there
-	}
-	var slots []slot
-	for place, here := range s.at {
-		if place != Loose && here[pattern] > 0 {
-			r := s.slots[place][pattern]
-			slots = append(slots, slot{place, r == nil || r.body.Off})
-		}
-	}
-	if len(slots) == 0 {
-		return move
-	}
-	first := slices.MinFunc(slots, func(a, b slot) int {
-		if a.spare != b.spare {
-			if a.spare {
-				return 1
-			}
-			return -1
-		}
-		return cmp.Or(comparePlaces(a.place, b.place))
-	})
-	move.Place = first.place.ref()
-	return move
 }
 
 // Rig is one rig, unless it is unknown or deleted.

@@ -53,35 +53,6 @@ func TestRunningOutings(t *testing.T) {
 	}
 }
 
-func TestLoseTakesTheFlyThatIsOnTheLine(t *testing.T) {
-	home, spare := Place{"box", 1, 2}, Place{"box", 1, 1}
-	in := func(p Place, n int) Body { return StockMove{Pattern: "p", Place: &p, Delta: n, Why: WhyTied} }
-	loose := StockMove{Pattern: "p", Delta: 1, Why: WhyTied}
-	belongs := Slot{Place: home, Pattern: "p", Want: 4}
-	for _, c := range []struct {
-		name   string
-		bodies []Body
-		want   Place
-	}{
-		{"one was taken out of the box", []Body{belongs, in(home, 3), loose}, Loose},
-		{"the slot where it belongs comes first", []Body{belongs, in(spare, 3), in(home, 1)}, home},
-		{"another slot, if its own is empty", []Body{belongs, in(spare, 3)}, spare},
-		{"a slot taken from it is as good as any", []Body{belongs, Slot{Place: home, Pattern: "p", Off: true}, in(spare, 1), in(home, 1)}, spare},
-		{"none on record", []Body{belongs}, Loose},
-	} {
-		s := foldOf(t, c.bodies...)
-		m := s.Lose("p")
-		if m.At() != c.want || m.Delta != -1 || m.Why != WhyLost || len(m.Check()) > 0 {
-			t.Errorf("%s: %+v at %+v, want %+v", c.name, m, m.At(), c.want)
-		}
-		before := s.Count("p")
-		s.Apply(entryAt(t, "lost", 60, "a", m))
-		if s.Count("p") != before-1 {
-			t.Errorf("%s: %d left of %d", c.name, s.Count("p"), before)
-		}
-	}
-}
-
 func TestLossesOfAnOuting(t *testing.T) {
 	s := foldOf(t,
 		StockMove{Pattern: "p", Delta: -1, Why: WhyLost, Outing: "o", Outcome: "x"},

@@ -376,3 +376,11 @@ func oneOf[T ~string](p *journal.Problems, field string, got T, allowed []T) {
 		p.Add(field, code, journal.Detail{Got: journal.Of(journal.Clip(string(got)))})
 	}
 }
+
+// Ref is the place as moves have it: nil for Loose.
+func (p Place) Ref() *Place {
+	if p == Loose {
+		return nil
+	}
+	return &p
+}

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	. "dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 )
@@ -287,7 +288,7 @@ func TestConcurrentRecordsAreAllKept(t *testing.T) {
 			for range 50 {
 				// Each takes one more than it sees: none may be overwritten.
 				_, err := l.RecordWith(ctx, func(s *State) ([]Body, error) {
-					return []Body{s.Counted("p", Loose, s.Count("p")+1)}, nil
+					return []Body{acts.Counted(s, "p", Loose, s.Count("p")+1)}, nil
 				})
 				if err != nil {
 					t.Error(err)

@@ -283,8 +283,3 @@ func (s *State) MaterialMoves(material string) []Logged[MaterialMove] {
 	sortby.Stable(out, func(a, b *Logged[MaterialMove]) int { return compareOrder(order{a.At, a.Entry}, order{b.At, b.Entry}) })
 	return out
 }
-
-// CountedMaterial is the move that puts right how much of a material there is.
-func (s *State) CountedMaterial(id string, amount float64) MaterialMove {
-	return MaterialMove{Material: id, Delta: amount - s.amounts()[id], Why: MaterialCounted, Counted: &amount}
-}

@@ -288,7 +288,7 @@ func TestTwoDevicesThatAssignOneSlotKeepBoth(t *testing.T) {
 	}
 	// Giving the slot to one of them settles it, on any device.
 	s := Fold(append(common, a, b))
-	for i, body := range s.Assign(place, "p", 8) {
+	for i, body := range assigned(s, place, "p", 8) {
 		s.Apply(entryAt(t, fmt.Sprint("s", 3+i), 2, "a", body))
 	}
 	if c := s.Cell(place).Contents; len(c) != 1 || c[0].Pattern != "p" || c[0].Want != 8 {
@@ -354,11 +354,11 @@ func TestCountingAndMovingAddUp(t *testing.T) {
 			s.Apply(entryAt(t, fmt.Sprint("x", n), 10+n, "a", b))
 		}
 	}
-	do(MoveFlies("p", from, to, 3)...)
+	do(moved("p", from, to, 3)...)
 	if s.CountAt("p", from) != 4 || s.CountAt("p", to) != 3 || s.Count("p") != 7 {
 		t.Errorf("after moving: %v", s.Places("p"))
 	}
-	do(s.Counted("p", from, 2), s.Counted("p", to, 3), s.Counted("p", Loose, 1))
+	do(counted(s, "p", from, 2), counted(s, "p", to, 3), counted(s, "p", Loose, 1))
 	if s.CountAt("p", from) != 2 || s.CountAt("p", to) != 3 || s.CountAt("p", Loose) != 1 || s.Count("p") != 6 {
 		t.Errorf("after counting: %v", s.Places("p"))
 	}
@@ -366,7 +366,7 @@ func TestCountingAndMovingAddUp(t *testing.T) {
 	if last := m[len(m)-1]; last.Counted == nil || *last.Counted != 1 || last.Why != WhyCounted {
 		t.Errorf("what was counted is not kept: %+v", last)
 	}
-	do(MoveFlies("p", from, Loose, 5)...) // more than there are: the sum says so
+	do(moved("p", from, Loose, 5)...) // more than there are: the sum says so
 	if s.CountAt("p", from) != -3 {
 		t.Errorf("%d at %v, want -3", s.CountAt("p", from), from)
 	}

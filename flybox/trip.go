@@ -360,39 +360,3 @@ func (b Trip) AllWaters() []TripWater {
 	}
 	return []TripWater{{Name: b.Water, Type: b.WaterType}}
 }
-
-// PlacesOn are where flies of a pattern lie on a trip, or anywhere for a trip
-// without boxes: loose ones first, then where most are.
-func (s *State) PlacesOn(trip Trip, pattern string) []Placement {
-	list := slices.DeleteFunc(s.Places(pattern), func(at Placement) bool {
-		return at.Count <= 0 || at.Place != Loose && len(trip.Boxes) > 0 && !slices.Contains(trip.Boxes, at.Place.Box)
-	})
-	sortby.Stable(list, func(x, y *Placement) int {
-		if loose := x.Place == Loose; loose != (y.Place == Loose) {
-			if loose {
-				return -1
-			}
-			return 1
-		}
-		return y.Count - x.Count
-	})
-	return list
-}
-
-// TakeOn are moves like one that take n flies of a pattern away from where
-// they lie on a trip, see PlacesOn.
-func (s *State) TakeOn(trip Trip, pattern string, n int, like StockMove) (bodies []Body) {
-	for _, at := range s.PlacesOn(trip, pattern) {
-		for left := at.Count; left > 0 && n > 0; {
-			k := min(n, left, MaxCount)
-			move := like
-			move.Delta = -k
-			if place := at.Place; place != Loose {
-				move.Place = &place
-			}
-			bodies = append(bodies, move)
-			left, n = left-k, n-k
-		}
-	}
-	return bodies
-}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 )
 
@@ -104,7 +105,7 @@ func stepText(s Step) string {
 func TestStepsDoneAreRememberedUntilUndone(t *testing.T) {
 	from, to := drawer(1), boat(1)
 	move := func(n int, trip string) []flybox.Body {
-		out := flybox.MoveFlies("a", from, to, n)
+		out := acts.MoveFlies("a", from, to, n)
 		for i := range out {
 			m := out[i].(flybox.StockMove)
 			m.Trip = trip

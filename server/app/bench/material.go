@@ -8,6 +8,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 	"dampstone/flybox/queue"
 	"dampstone/server/app/screen"
@@ -113,7 +114,7 @@ func (a *section) countMaterial(r *http.Request, p screen.Prefs) (screen.Result,
 		move := flybox.MaterialMove{Material: id, Delta: x, Why: flybox.MaterialWhy(f.Get("why"))}
 		switch move.Why {
 		case flybox.MaterialCounted:
-			move = s.CountedMaterial(id, x)
+			move = acts.CountedMaterial(s, id, x)
 		case flybox.MaterialUsed:
 			move.Delta = -x
 		}

@@ -9,6 +9,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -133,7 +134,7 @@ func (a *section) handOver(r *http.Request, p screen.Prefs) (screen.Result, erro
 		if len(bad) > 0 {
 			return nil, bad
 		}
-		bodies := s.TakeOn(flybox.Trip{}, o.Pattern, n, flybox.StockMove{Pattern: o.Pattern, Why: flybox.WhyGiven, Order: id})
+		bodies := acts.TakeOn(s, flybox.Trip{}, o.Pattern, n, flybox.StockMove{Pattern: o.Pattern, Why: flybox.WhyGiven, Order: id})
 		return bodies, nil
 	})
 	if list, is := screen.AsProblems(err); is {

@@ -8,6 +8,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -221,7 +222,7 @@ func (a *section) saveBox(r *http.Request, p screen.Prefs) (screen.Result, error
 
 func (a *section) removeBox(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["box"]
-	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) { return s.RemoveBox(id) })
+	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) { return acts.RemoveBox(s, id) })
 	if err != nil {
 		return screen.Result{}, err
 	}

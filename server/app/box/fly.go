@@ -8,6 +8,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/server/app/screen"
@@ -120,7 +121,7 @@ func (a *section) placeView(t *catalog.Text, id string, pl flybox.Placement, s *
 		return v
 	}
 	if pl.Count > 0 {
-		if home, ok := s.HomeOf(id); ok {
+		if home, ok := acts.HomeOf(s, id); ok {
 			do("back", home)
 		}
 		do("lost", flybox.Loose)
@@ -138,11 +139,11 @@ func (a *section) moveFly(r *http.Request, p screen.Prefs) (screen.Result, error
 		did  string
 		plan func(*flybox.State) ([]flybox.Body, error)
 	}{
-		"take":  {"taken", func(s *flybox.State) ([]flybox.Body, error) { return s.TakeOut(id, at) }},
-		"back":  {"back", func(s *flybox.State) ([]flybox.Body, error) { return s.PutBack(id, at) }},
-		"lost":  {"lost", func(s *flybox.State) ([]flybox.Body, error) { return s.CountOff(id, at, flybox.WhyLost) }},
-		"given": {"given", func(s *flybox.State) ([]flybox.Body, error) { return s.CountOff(id, at, flybox.WhyGiven) }},
-		"tied":  {"added", func(s *flybox.State) ([]flybox.Body, error) { return s.CountOn(id, at) }},
+		"take":  {"taken", func(s *flybox.State) ([]flybox.Body, error) { return acts.TakeOut(s, id, at) }},
+		"back":  {"back", func(s *flybox.State) ([]flybox.Body, error) { return acts.PutBack(s, id, at) }},
+		"lost":  {"lost", func(s *flybox.State) ([]flybox.Body, error) { return acts.CountOff(s, id, at, flybox.WhyLost) }},
+		"given": {"given", func(s *flybox.State) ([]flybox.Body, error) { return acts.CountOff(s, id, at, flybox.WhyGiven) }},
+		"tied":  {"added", func(s *flybox.State) ([]flybox.Body, error) { return acts.CountOn(s, id, at) }},
 	}
 	do, ok := does[f.Get("do")]
 	if !ok {
@@ -211,7 +212,7 @@ func (a *section) countFly(r *http.Request, p screen.Prefs) (screen.Result, erro
 		if _, ok := s.Pattern(id); !ok {
 			return nil, screen.ErrNotFound
 		}
-		move := s.Counted(id, at, n)
+		move := acts.Counted(s, id, at, n)
 		if why != flybox.WhyCounted {
 			move = flybox.StockMove{Pattern: id, Place: move.Place, Delta: n, Why: why}
 			if why != flybox.WhyTied && why != flybox.WhyBought {

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 	"dampstone/hatchkeys/colour"
 
@@ -25,7 +26,7 @@ import (
 // suggests to tie.
 func (a *section) newFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	q := r.URL.Query()
-	in := flybox.FlyInput{Pattern: flybox.Pattern{
+	in := acts.FlyInput{Pattern: flybox.Pattern{
 		Parent: q.Get("parent"), Name: screen.ClipName(q.Get("name")), Style: flybox.Style(q.Get("style")), Hook: screen.Atoi(q.Get("hook")),
 		Body: q.Get("body"), Wing: q.Get("wing"), Under: q.Get("under"), Floats: flybox.Float(q.Get("floats")),
 	}}
@@ -62,13 +63,13 @@ func (a *section) editFly(r *http.Request, p screen.Prefs) (screen.Result, error
 }
 
 // flyNow is a fly as it is, with the slot that it belongs in.
-func (a *section) flyNow(id string) (in flybox.FlyInput, ok bool) {
-	a.Ledger.View(func(s *flybox.State) { in, ok = s.FlyNow(id) })
+func (a *section) flyNow(id string) (in acts.FlyInput, ok bool) {
+	a.Ledger.View(func(s *flybox.State) { in, ok = acts.FlyNow(s, id) })
 	return in, ok
 }
 
 // flyForm is the form with a fly in it, or with what was typed.
-func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in flybox.FlyInput, typed url.Values, bad journal.Problems) views.FlyFormView {
+func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in acts.FlyInput, typed url.Values, bad journal.Problems) views.FlyFormView {
 	t := catalog.For(p.Lang)
 	v := views.FlyFormView{Heading: t.S("fly.new"), Action: "/box/fly/new", Back: "/box", New: id == "", FormID: a.FormID(typed), Parent: in.Pattern.Parent}
 	if id != "" {
@@ -143,7 +144,7 @@ func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in flybox.
 }
 
 // readFly reads the form. What is wrong is in the problems.
-func readFly(f url.Values, u measure.Units) (in flybox.FlyInput, bad journal.Problems) {
+func readFly(f url.Values, u measure.Units) (in acts.FlyInput, bad journal.Problems) {
 	b := &in.Pattern
 	b.Name, b.Notes, b.Parent = strings.TrimSpace(f.Get("name")), strings.ReplaceAll(f.Get("notes"), "\r\n", "\n"), f.Get("parent")
 	b.Style, b.Floats = flybox.Style(f.Get("style")), flybox.Float(f.Get("floats"))
@@ -184,7 +185,7 @@ func readFly(f url.Values, u measure.Units) (in flybox.FlyInput, bad journal.Pro
 // saveFly adds a fly or a revision of it.
 func (a *section) saveFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	id := mux.Vars(r)["fly"]
-	var old flybox.FlyInput
+	var old acts.FlyInput
 	if id != "" {
 		var ok bool
 		if old, ok = a.flyNow(id); !ok {
@@ -212,7 +213,7 @@ func (a *section) saveFly(r *http.Request, p screen.Prefs) (screen.Result, error
 	if in.Pattern.ID = id; id == "" {
 		in.Pattern.ID = form.NewID()
 	}
-	err := a.Record(r, form, func(s *flybox.State) ([]flybox.Body, error) { return s.SaveFly(in, old), nil })
+	err := a.Record(r, form, func(s *flybox.State) ([]flybox.Body, error) { return acts.SaveFly(s, in, old), nil })
 	if list, is := screen.AsProblems(err); is {
 		return screen.Retry(views.FlyForm(a.flyForm(r, p, id, in, r.PostForm, list))), nil
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 	"dampstone/flybox/results"
 	"dampstone/hatchkeys"
@@ -228,7 +229,7 @@ func (a *section) outingNow(page views.Page, s *flybox.State, key *hatchkeys.Key
 		undo := a.Button(href+"/undo", t.S("day.undo"), [2]string{"entry", last.target})
 		v.Undo = &undo
 	}
-	last := s.LastMoment(o)
+	last := acts.LastMoment(s, o)
 	v.End = a.Button(href+"/end", t.S("day.end.now"))
 	if start, err := time.Parse(time.RFC3339, o.Start); err == nil && start.In(now.Location()).Format(time.DateOnly) < day && now.Sub(last).Hours() > quietHours {
 		v.Forgotten = &views.Forgotten{

@@ -11,6 +11,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 	"dampstone/flybox/results"
 	"dampstone/flybox/sortby"
@@ -57,7 +58,7 @@ func (a *section) outing(r *http.Request, p screen.Prefs) (screen.Result, error)
 		v.Facts = append(v.Facts, words.CountText(t, c))
 		if c.Fish() > 0 {
 			q := url.Values{"from": {o.Start[:len(time.DateOnly)]}}
-			if last := s.LastMoment(o).Format(time.DateOnly); o.End != "" {
+			if last := acts.LastMoment(s, o).Format(time.DateOnly); o.End != "" {
 				q.Set("to", last)
 			}
 			if o.Water != "" {

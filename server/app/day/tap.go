@@ -10,6 +10,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
@@ -113,7 +114,7 @@ func (a *section) startOuting(r *http.Request, p screen.Prefs) (screen.Result, e
 		return a.dayScreen(r, p, f, bad)
 	}
 	err := a.Record(r, form, func(s *flybox.State) ([]flybox.Body, error) {
-		return s.StartOuting(o, flybox.Rig{Pattern: f.Get("fly"), Hatch: f.Get("hatch"), Form: f.Get("stage")})
+		return acts.StartOuting(s, o, flybox.Rig{Pattern: f.Get("fly"), Hatch: f.Get("hatch"), Form: f.Get("stage")})
 	})
 	if list, is := screen.AsProblems(err); is {
 		return a.dayScreen(r, p, f, list)
@@ -145,12 +146,12 @@ func (a *section) fish(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	case !slices.ContainsFunc(running, func(l flybox.Logged[flybox.Outing]) bool { return l.Body.ID == at }):
 		return a.ended(at)
 	}
-	var on *flybox.On
+	var on *acts.On
 	if f.Has("hatch") {
-		on = &flybox.On{Hatch: f.Get("hatch"), Form: f.Get("stage")}
+		on = &acts.On{Hatch: f.Get("hatch"), Form: f.Get("stage")}
 	}
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
-		return s.ChangeRig(at, f.Get("fly"), on, a.Now())
+		return acts.ChangeRig(s, at, f.Get("fly"), on, a.Now())
 	})
 	if err != nil {
 		return screen.Result{}, err
@@ -189,7 +190,7 @@ func (a *section) tap(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	}
 	outcome := form.NewID()
 	err := a.Record(r, form, func(s *flybox.State) ([]flybox.Body, error) {
-		return s.NoteFish(id, f.Get("rig"), fish, gone, outcome, a.Now())
+		return acts.NoteFish(s, id, f.Get("rig"), fish, gone, outcome, a.Now())
 	})
 	if err != nil {
 		return screen.Result{}, err
@@ -204,7 +205,7 @@ func (a *section) undoTap(r *http.Request, p screen.Prefs) (screen.Result, error
 	if target == "" {
 		return screen.Result{}, screen.ErrBadForm
 	}
-	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) { return s.UndoFish(id, target) })
+	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) { return acts.UndoFish(s, id, target) })
 	if err != nil {
 		return screen.Result{}, err
 	}
@@ -222,9 +223,9 @@ func (a *section) endOuting(r *http.Request, p screen.Prefs) (screen.Result, err
 		end := a.Now()
 		if r.PostForm.Get("at") == "last" {
 			l, _ := s.Outing(id)
-			end = s.LastMoment(l.Body)
+			end = acts.LastMoment(s, l.Body)
 		}
-		return s.EndOuting(id, end)
+		return acts.EndOuting(s, id, end)
 	})
 	if err != nil {
 		return screen.Result{}, err

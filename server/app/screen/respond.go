@@ -13,7 +13,7 @@ import (
 	"github.com/a-h/templ"
 	"github.com/gorilla/mux"
 
-	"dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 	"dampstone/views"
 	"dampstone/views/catalog"
@@ -159,7 +159,7 @@ func (a *Host) problem(r *http.Request, p Prefs, err error) Result {
 	status, id := http.StatusInternalServerError, "fault"
 	var bad journal.Problems
 	switch {
-	case errors.Is(err, ErrNotFound), errors.Is(err, flybox.ErrUnknown):
+	case errors.Is(err, ErrNotFound), errors.Is(err, acts.ErrUnknown):
 		status, id = http.StatusNotFound, "missing"
 	case errors.Is(err, ErrMethod):
 		status, id = http.StatusMethodNotAllowed, "method"

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 	"dampstone/flybox/plan"
 	"dampstone/server/app/caches"
@@ -201,7 +202,7 @@ func (a *section) backBodies(s *flybox.State, pl caches.Planned, f url.Values) (
 			bodies = append(bodies, lostOn(s, pl.Trip, c.fly.ID, c.now-n)...)
 		} else if n > c.now {
 			at := foundAt(s, pl.Trip, c.fly.ID)
-			bodies = append(bodies, s.Counted(c.fly.ID, at, max(s.CountAt(c.fly.ID, at), 0)+n-c.now))
+			bodies = append(bodies, acts.Counted(s, c.fly.ID, at, max(s.CountAt(c.fly.ID, at), 0)+n-c.now))
 		}
 	}
 	return append(bodies, count), bad
@@ -227,12 +228,12 @@ func expected(pl caches.Planned, fly string) float64 {
 
 // lostOn are the moves that take n lost flies out of where they lay.
 func lostOn(s *flybox.State, trip flybox.Trip, fly string, n int) (bodies []flybox.Body) {
-	return s.TakeOn(trip, fly, n, flybox.StockMove{Pattern: fly, Why: flybox.WhyLost, Trip: trip.ID})
+	return acts.TakeOn(s, trip, fly, n, flybox.StockMove{Pattern: fly, Why: flybox.WhyLost, Trip: trip.ID})
 }
 
 // foundAt is where flies of a pattern are put that nobody knew of.
 func foundAt(s *flybox.State, trip flybox.Trip, fly string) flybox.Place {
-	for _, at := range s.PlacesOn(trip, fly) {
+	for _, at := range acts.PlacesOn(s, trip, fly) {
 		if at.Place != flybox.Loose && at.Count < flybox.MaxCount {
 			return at.Place
 		}

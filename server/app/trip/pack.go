@@ -8,6 +8,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/plan"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
@@ -139,7 +140,7 @@ func packStep(s *flybox.State, trip string, f url.Values) ([]flybox.Body, error)
 	if _, ok := s.Box(to.Box); !ok && to != flybox.Loose {
 		return nil, screen.ErrNotFound
 	}
-	bodies := flybox.MoveFlies(fly, from, to, n)
+	bodies := acts.MoveFlies(fly, from, to, n)
 	for i := range bodies {
 		move := bodies[i].(flybox.StockMove)
 		move.Trip = trip

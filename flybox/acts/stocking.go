@@ -1,25 +1,27 @@
-package flybox
+package acts
+
+import "dampstone/flybox"
 
 // FlyInput is a fly as a form has it: the pattern and where it goes.
 type FlyInput struct {
-	Pattern Pattern
-	Place   Place // where it belongs; Loose for nowhere
-	Count   int   // flies there, of a new one
-	Want    int   // flies wanted there
+	Pattern flybox.Pattern
+	Place   flybox.Place // where it belongs; Loose for nowhere
+	Count   int          // flies there, of a new one
+	Want    int          // flies wanted there
 }
 
 // FlyNow is a fly as it is, with the slot that it belongs in. Its parent is
 // its present revision, from which the next is made.
-func (s *State) FlyNow(id string) (in FlyInput, ok bool) {
+func FlyNow(s *flybox.State, id string) (in FlyInput, ok bool) {
 	f, ok := s.Pattern(id)
 	if !ok {
 		return in, false
 	}
 	in.Pattern = f.Pattern
 	in.Pattern.Parent = f.Rev
-	home, found := s.HomeOf(id)
+	home, found := HomeOf(s, id)
 	if !found {
-		in.Place, in.Want = s.assigned(id)
+		in.Place, in.Want = assigned(s, id)
 		return in, true
 	}
 	in.Place = home
@@ -33,10 +35,10 @@ func (s *State) FlyNow(id string) (in FlyInput, ok bool) {
 
 // HomeOf is the slot that a loose fly goes back to: one that belongs to it, or
 // one where others of it are.
-func (s *State) HomeOf(id string) (Place, bool) {
-	var fallback Place
+func HomeOf(s *flybox.State, id string) (flybox.Place, bool) {
+	var fallback flybox.Place
 	for _, pl := range s.Places(id) {
-		if pl.Place == Loose || pl.Gone {
+		if pl.Place == flybox.Loose || pl.Gone {
 			continue
 		}
 		for _, c := range s.Cell(pl.Place).Contents {
@@ -44,15 +46,15 @@ func (s *State) HomeOf(id string) (Place, bool) {
 				return pl.Place, true
 			}
 		}
-		if fallback == Loose {
+		if fallback == flybox.Loose {
 			fallback = pl.Place
 		}
 	}
-	return fallback, fallback != Loose
+	return fallback, fallback != flybox.Loose
 }
 
 // assigned finds a slot that belongs to a fly of which none is left anywhere.
-func (s *State) assigned(id string) (Place, int) {
+func assigned(s *flybox.State, id string) (flybox.Place, int) {
 	for _, b := range s.Boxes() {
 		v, _ := s.Box(b.ID)
 		for _, row := range v.Cells {
@@ -65,108 +67,108 @@ func (s *State) assigned(id string) (Place, int) {
 			}
 		}
 	}
-	return Loose, 0
+	return flybox.Loose, 0
 }
 
 // SaveFly are the bodies that make a fly what in says, old being what it was
 // (zero for a new one): the revision if anything changed, the slot, and the
 // first flies in it.
-func (s *State) SaveFly(in, old FlyInput) []Body {
-	var bodies []Body
+func SaveFly(s *flybox.State, in, old FlyInput) []flybox.Body {
+	var bodies []flybox.Body
 	id := in.Pattern.ID
 	if old.Pattern.ID == "" || in.Pattern != old.Pattern {
 		bodies = append(bodies, in.Pattern)
 	}
 	if old.Pattern.ID == "" {
-		if in.Place != Loose {
-			bodies = append(bodies, Slot{Place: in.Place, Pattern: id, Want: in.Want})
+		if in.Place != flybox.Loose {
+			bodies = append(bodies, flybox.Slot{Place: in.Place, Pattern: id, Want: in.Want})
 		}
 		if in.Count > 0 {
-			bodies = append(bodies, StockMove{Pattern: id, Place: in.Place.ref(), Delta: in.Count, Why: WhyTied})
+			bodies = append(bodies, flybox.StockMove{Pattern: id, Place: in.Place.Ref(), Delta: in.Count, Why: flybox.WhyTied})
 		}
 		return bodies
 	}
 	if in.Place != old.Place {
-		if old.Place != Loose {
-			bodies = append(bodies, Slot{Place: old.Place, Pattern: id, Off: true})
+		if old.Place != flybox.Loose {
+			bodies = append(bodies, flybox.Slot{Place: old.Place, Pattern: id, Off: true})
 		}
 		// The flies move along with their slot.
 		bodies = append(bodies, MoveFlies(id, old.Place, in.Place, s.CountAt(id, old.Place))...)
 	}
-	if in.Place != Loose && (in.Place != old.Place || in.Want != old.Want) {
-		bodies = append(bodies, Slot{Place: in.Place, Pattern: id, Want: in.Want})
+	if in.Place != flybox.Loose && (in.Place != old.Place || in.Want != old.Want) {
+		bodies = append(bodies, flybox.Slot{Place: in.Place, Pattern: id, Want: in.Want})
 	}
 	return bodies
 }
 
 // RemoveBox are the bodies that take a box away. The flies in it become loose,
 // so that none is lost with it.
-func (s *State) RemoveBox(id string) ([]Body, error) {
+func RemoveBox(s *flybox.State, id string) ([]flybox.Body, error) {
 	b, ok := s.Box(id)
 	if !ok {
 		return nil, ErrUnknown
 	}
-	var bodies []Body
+	var bodies []flybox.Body
 	cells := b.Outside
 	for _, row := range b.Cells {
 		cells = append(cells, row...)
 	}
 	for _, c := range cells {
 		for _, in := range c.Contents {
-			bodies = append(bodies, MoveFlies(in.Pattern, c.Place, Loose, in.Count)...)
+			bodies = append(bodies, MoveFlies(in.Pattern, c.Place, flybox.Loose, in.Count)...)
 		}
-		bodies = append(bodies, s.Unassign(c.Place, "")...)
+		bodies = append(bodies, Unassign(s, c.Place, "")...)
 	}
-	return append(bodies, Deleted{Target: id}), nil
+	return append(bodies, flybox.Deleted{Target: id}), nil
 }
 
 // TakeOut are the bodies that take a fly out of a slot to fish it.
-func (s *State) TakeOut(pattern string, from Place) ([]Body, error) {
+func TakeOut(s *flybox.State, pattern string, from flybox.Place) ([]flybox.Body, error) {
 	if _, ok := s.Pattern(pattern); !ok || s.CountAt(pattern, from) <= 0 {
 		return nil, ErrUnknown
 	}
-	return MoveFlies(pattern, from, Loose, 1), nil
+	return MoveFlies(pattern, from, flybox.Loose, 1), nil
 }
 
 // PutBack are the bodies that put a loose fly back into a slot. Where that is
 // not there any more it goes to another that the fly belongs in, or stays
 // loose.
-func (s *State) PutBack(pattern string, to Place) ([]Body, error) {
-	if _, ok := s.Pattern(pattern); !ok || s.CountAt(pattern, Loose) <= 0 {
+func PutBack(s *flybox.State, pattern string, to flybox.Place) ([]flybox.Body, error) {
+	if _, ok := s.Pattern(pattern); !ok || s.CountAt(pattern, flybox.Loose) <= 0 {
 		return nil, ErrUnknown
 	}
-	if to = s.standing(pattern, to); to == Loose {
+	if to = standing(s, pattern, to); to == flybox.Loose {
 		return nil, nil
 	}
-	return MoveFlies(pattern, Loose, to, 1), nil
+	return MoveFlies(pattern, flybox.Loose, to, 1), nil
 }
 
 // standing is a place, or where it is not there any more the home of the
 // pattern, or Loose.
-func (s *State) standing(pattern string, at Place) Place {
+func standing(s *flybox.State, pattern string, at flybox.Place) flybox.Place {
 	if b, ok := s.Box(at.Box); ok && at.Row >= 1 && at.Row <= b.Rows && at.Slot >= 1 && at.Slot <= b.Columns {
 		return at
 	}
-	home, _ := s.HomeOf(pattern)
+	home, _ := HomeOf(s, pattern)
 	return home
 }
 
 // CountOff are the bodies for one fly that went from a place for a reason.
-func (s *State) CountOff(pattern string, from Place, why Why) ([]Body, error) {
+func CountOff(s *flybox.State, pattern string, from flybox.Place, why flybox.Why) ([]flybox.Body, error) {
 	if _, ok := s.Pattern(pattern); !ok {
 		return nil, ErrUnknown
 	}
-	return []Body{StockMove{Pattern: pattern, Place: from.ref(), Delta: -1, Why: why}}, nil
+	return []flybox.Body{flybox.StockMove{Pattern: pattern, Place: from.Ref(), Delta: -1, Why: why}}, nil
 }
 
 // CountOn are the bodies for one fly that was tied and put in a place, see
 // PutBack.
-func (s *State) CountOn(pattern string, to Place) ([]Body, error) {
+func CountOn(s *flybox.State, pattern string, to flybox.Place) ([]flybox.Body, error) {
 	if _, ok := s.Pattern(pattern); !ok {
 		return nil, ErrUnknown
 	}
-	if to != Loose {
-		to = s.standing(pattern, to)
+	if to != flybox.Loose {
+		to = standing(s, pattern, to)
 	}
-	return []Body{StockMove{Pattern: pattern, Place: to.ref(), Delta: 1, Why: WhyTied}}, nil
+	return []flybox.Body{flybox.StockMove{Pattern: pattern, Place: to.Ref(), Delta: 1, Why: flybox.WhyTied}}, nil
 }
