@@ -273,3 +273,20 @@ func BenchmarkNextByEntropy(b *testing.B) {
 		r.NextByEntropy()
 	}
 }
+
+// Where no answer changes the fly, a name at odds of a third is still asked
+// for; a name that stands, or nothing seen, is not.
+func TestTheNameIsAskedForWhileItIsOpen(t *testing.T) {
+	open := read(t, `{"region":"west-na","month":7,"length_mm":7,"wings":"upright","tails":3}`)
+	if look, ok := open.NextForName(); !ok || open.Evidence.Given(look.Question) || open.Ranked[0].Probability >= 0.6 {
+		t.Errorf("leader %.2f, look %+v, %v", open.Ranked[0].Probability, look, ok)
+	}
+	for _, line := range []string{
+		`{"region":"west-na","month":9,"trend":"dropping","shucks":"damp-stones","length_mm":22,"wings":"short"}`,
+		`{"region":"west-na","month":7}`,
+	} {
+		if look, ok := read(t, line).NextForName(); ok {
+			t.Errorf("%s: asks for %v", line, look.Question)
+		}
+	}
+}

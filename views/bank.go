@@ -85,6 +85,7 @@ type WhyLine struct {
 
 // NextView is the one next look.
 type NextView struct {
+	Label    string // what it is for
 	Sentence string
 	Anchor   string // "#q-tails"
 }

@@ -14,6 +14,10 @@ const (
 	TrimHackle  = "trim-hackle"  // cut the hackle flat beneath, so that it sits in the film
 	DarkenBody  = "darken-body"  // Colour
 	ColourUnder = "colour-under" // Colour
+	Grease      = "grease"       // so that it stands higher on the surface
+	Degrease    = "degrease"     // rub the floatant off, so that it sinks into the film
+	AddShot     = "add-shot"     // weight on the leader, so that it gets to the bottom
+	SinkIt      = "sink"         // wet it and pinch on the smallest shot: it drifts beneath the surface
 )
 
 // Change is something that scissors or a pen can do to a fly at the water.
@@ -41,9 +45,13 @@ const (
 func (c *CompiledQuarry) mend(f CompiledFly) (changes []Change, after float64, ok bool) {
 	part := c.parts(&f)
 	now := c.score(&part)
-	for least := worthIt; ; {
+	least := worthIt
+	if c.fits(now, &part) {
+		ok, least = true, alsoWorth
+	}
+	for {
 		best, bestScore, bestChange := f, now, Change{}
-		for _, try := range []func(CompiledFly) (CompiledFly, Change, bool){c.trimLength, c.trimWing, c.trimHackle, c.pen} {
+		for _, try := range []func(CompiledFly) (CompiledFly, Change, bool){c.trimLength, c.trimWing, c.trimHackle, c.grease, c.sink, c.pen} {
 			g, change, can := try(f)
 			if !can {
 				continue
@@ -119,12 +127,55 @@ func (c *CompiledQuarry) trimHackle(f CompiledFly) (CompiledFly, Change, bool) {
 	if c.floats != film || f.floats != high {
 		return f, Change{}, false
 	}
+	if !f.trims() {
+		return f, Change{}, false
+	}
+	f.floats = film
+	return f, Change{Code: TrimHackle}, true
+}
+
+// grease makes a fly that lies low stand higher.
+func (c *CompiledQuarry) grease(f CompiledFly) (CompiledFly, Change, bool) {
+	const high, film = 0, 1
+	if c.floats != high || f.floats != film || builds[f.Fly.Style].floats != flybox.Film {
+		return f, Change{}, false
+	}
+	f.floats = high
+	return f, Change{Code: Grease}, true
+}
+
+// sink takes a fly one step down: without floatant into the film, with a
+// little weight beneath it, with shot to the bottom. What is buoyant by its
+// foam or hair stays up.
+func (c *CompiledQuarry) sink(f CompiledFly) (CompiledFly, Change, bool) {
+	const high, film, under, deep = 0, 1, 2, 3
 	switch f.Fly.Style {
-	case flybox.UprightDun, flybox.BushyDry, flybox.HairWingCaddis, flybox.MidgeAdult, flybox.HairWingStone:
-		f.floats = film
-		return f, Change{Code: TrimHackle}, true
+	case flybox.FoamStone, flybox.ShortWingStone, flybox.SpentStone, flybox.Hopper, flybox.Beetle, flybox.ClearWingBug, flybox.DamselAdult, flybox.Mouse, flybox.BushyDry:
+		return f, Change{}, false
+	}
+	switch {
+	case f.sunk:
+		return f, Change{}, false
+	case f.floats == high && c.floats == film && !f.trims():
+		f.floats, f.sunk = film, true
+		return f, Change{Code: Degrease}, true
+	case f.floats == film && c.floats == under:
+		f.floats, f.sunk = under, true
+		return f, Change{Code: SinkIt}, true
+	case f.floats == under && c.floats == deep:
+		f.floats, f.sunk = deep, true
+		return f, Change{Code: AddShot}, true
 	}
 	return f, Change{}, false
+}
+
+// trims tells whether its hackle can be cut flat instead, see trimHackle.
+func (f *CompiledFly) trims() bool {
+	switch f.Fly.Style {
+	case flybox.UprightDun, flybox.BushyDry, flybox.HairWingCaddis, flybox.MidgeAdult, flybox.HairWingStone:
+		return true
+	}
+	return false
 }
 
 // pen colours what a fish sees. A pen makes nothing paler.

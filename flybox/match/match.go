@@ -99,6 +99,7 @@ type CompiledFly struct {
 	hasWing  bool
 	seenHex  string
 	penned   bool // coloured with a pen to what is wanted
+	sunk     bool // weighted or rubbed dry of floatant
 	estimate bool // mm is from the hook
 }
 

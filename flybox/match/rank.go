@@ -29,8 +29,8 @@ type Match struct {
 	Left      int     // how many are left, never negative
 	NoneLeft  bool
 	Parts     []Part // worst first, by what each costs
-	// Changes make it fit with scissors or a pen; empty if it fits as it is
-	// or cannot be made to.
+	// Changes make it fit with what is at hand on the water, or fit clearly
+	// better; empty if it is right as it is or cannot be made to fit.
 	Changes []Change
 	After   float64 // score once the changes are made; Score if there are none
 }
@@ -109,10 +109,8 @@ func matchOne(f *CompiledFly, q *CompiledQuarry) Match {
 		}
 	}
 	sortby.Stable(m.Parts, func(a, b *Part) int { return cmp.Compare(b.cost(), a.cost()) })
-	if !m.Fits {
-		if changes, after, ok := q.mend(*f); ok {
-			m.Changes, m.After = changes, after
-		}
+	if changes, after, ok := q.mend(*f); ok {
+		m.Changes, m.After = changes, after
 	}
 	return m
 }

@@ -67,7 +67,7 @@ func codeIDs(t *testing.T) (ids []string) {
 			}
 		}
 	}
-	add("advice.", match.TrimLength, match.TrimWing, match.TrimHackle, match.DarkenBody, match.ColourUnder)
+	add("advice.", match.TrimLength, match.TrimWing, match.TrimHackle, match.DarkenBody, match.ColourUnder, match.Grease, match.Degrease, match.AddShot, match.SinkIt)
 	add("misfit.", match.PartShape, match.PartColour, match.PartFloats, match.PartWings)
 	for _, r := range []plan.Reason{plan.ReasonLevel, plan.ReasonSlots, plan.ReasonTime, plan.ReasonFixed, plan.ReasonNew, plan.ReasonNothing, plan.ReasonStand, plan.ReasonBlind} {
 		add("trip.why.", string(r))

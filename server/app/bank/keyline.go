@@ -20,8 +20,11 @@ type KeyResult struct {
 	Unknown float64    `json:"unknown"` // probability of something this key does not hold
 	Feeding KeyFeeding `json:"feeding"`
 	// Next is the key of the answer that would most change which fly to tie
-	// on, "" if none would.
+	// on, or settle the name; "" if none would.
 	Next string `json:"next"`
+	// NextFor is "fly", or "name" where no answer would change the fly and the
+	// name is not settled.
+	NextFor string `json:"next_for,omitempty"`
 	// NextText says the same as a sentence.
 	NextText string   `json:"next_text,omitempty"`
 	Cautions []string `json:"cautions,omitempty"`
@@ -115,8 +118,11 @@ func (k *KeyLines) Answer(line []byte, lang string) (*KeyResult, error) {
 	if f.Verdict == feeding.NotKnown {
 		out.Feeding.Look = f.Look.String()
 	}
-	if look, ok := r.NextLook(k.fits.None(key).Choice()); ok {
-		out.Next = look.Question.String()
+	if look, name, ok := nextLook(r, k.fits.None(key)); ok {
+		out.Next, out.NextFor = look.Question.String(), "fly"
+		if name {
+			out.NextFor = "name"
+		}
 		out.NextText = page.T.S("next." + out.Next)
 	}
 	return out, nil

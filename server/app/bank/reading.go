@@ -158,12 +158,26 @@ func answerText(page views.Page, e *hatchkeys.Evidence, an hatchkeys.Question) s
 
 // nextView is the one next look, with the question it leads to.
 func nextView(page views.Page, key *hatchkeys.Key, r *hatchkeys.Reading, box *caches.BoxFlies) *views.NextView {
-	look, ok := r.NextLook(box.Choice())
+	look, name, ok := nextLook(r, box)
 	if !ok {
 		return nil
 	}
 	an := look.Question.String()
-	return &views.NextView{Sentence: page.T.S("next." + an), Anchor: "#q-" + an}
+	v := &views.NextView{Sentence: page.T.S("next." + an), Anchor: "#q-" + an, Label: page.T.S("reading.next")}
+	if name {
+		v.Label = page.T.S("reading.next.name")
+	}
+	return v
+}
+
+// nextLook is what to look at next: what would most change the fly, else what
+// would settle the name.
+func nextLook(r *hatchkeys.Reading, box *caches.BoxFlies) (look hatchkeys.Look, name, ok bool) {
+	if look, ok = r.NextLook(box.Choice()); ok {
+		return look, false, true
+	}
+	look, ok = r.NextForName()
+	return look, true, ok
 }
 
 // cautions are the warnings that the answers call for.
