@@ -16,6 +16,7 @@ import (
 	"dampstone/flybox/match"
 	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
+	"dampstone/hatchkeys/advice"
 	"dampstone/hatchkeys/feeding"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/setup"
@@ -111,6 +112,9 @@ func codeIDs(t *testing.T) (ids []string) {
 	add("hatch.season", "", ".peak", ".few")
 	for did := range screen.Flashes {
 		add("did.", did)
+	}
+	for _, c := range advice.Codes {
+		add("how.", string(c))
 	}
 	for _, r := range feeding.Reasons {
 		add("fed.reason.", string(r))

@@ -12,6 +12,7 @@ import (
 	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/hatchkeys"
+	"dampstone/hatchkeys/advice"
 	"dampstone/hatchkeys/feeding"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
@@ -116,6 +117,14 @@ func formView(page views.Page, h *hatchkeys.Hatch, f, current *hatchkeys.Form, a
 	}
 	for _, code := range f.Tactics {
 		v.Tactics = append(v.Tactics, t.S("tactic."+code))
+	}
+	for _, code := range advice.For(h, f) {
+		v.Tactics = append(v.Tactics, t.S("how."+string(code)))
+	}
+	q := match.CompileQuarry(match.Of(h, f))
+	if tie, ok := match.SuggestTying(&q); ok && tie.Hook > 0 && f.Stage != hatchkeys.Shuck {
+		from, to := advice.Tippet(tie.Hook)
+		v.Tactics = append(v.Tactics, t.F("how.tippet", catalog.Data{"Hook": tie.Hook, "From": from, "To": to}))
 	}
 	return v
 }
