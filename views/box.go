@@ -99,6 +99,7 @@ type FlyFormView struct {
 	Body     Field
 	Wing     Field
 	Under    Field
+	Differs  bool // the underside has a colour of its own
 	Floats   Choices
 	Box      Choices
 	Row      Field

@@ -3,9 +3,11 @@ package app
 import (
 	"net/http"
 	"net/http/httptest"
+	"slices"
 	"strings"
 	"testing"
 
+	"github.com/google/uuid"
 	"golang.org/x/net/html"
 
 	"dampstone/flybox"
@@ -288,5 +290,40 @@ func TestSetupKeepsPrefsOnTheDevice(t *testing.T) {
 		if w := b.send("/setup/size", "px", px); w.Code != status {
 			t.Errorf("px %q: status %d, want %d", px, w.Code, status)
 		}
+	}
+}
+
+// A field for a colour is never empty in a browser, so an underside that nobody
+// chose must not take the place of the body's colour: it is what fish see.
+func TestAnUndersideCountsOnlyWhereItDiffers(t *testing.T) {
+	b := newFixture(t, false)
+	fly := func(name string, fields ...string) flybox.Fly {
+		b.saved("/box/fly/new", append([]string{"form", uuid.NewString(), "name", name, "style", "ant", "hook", "16", "body", "#2a2724", "wing", "#d8d2c4", "under", "#b08d45"}, fields...)...)
+		var list []flybox.Fly
+		b.ledger.View(func(s *flybox.State) { list = s.Patterns() })
+		return list[slices.IndexFunc(list, func(f flybox.Fly) bool { return f.Name == name })]
+	}
+	if f := fly("Black ant"); f.Under != "" || f.Body != "#2a2724" {
+		t.Errorf("nobody chose an underside, and it is %q", f.Under)
+	}
+	f := fly("Two-coloured ant", "differs", "under")
+	if f.Under != "#b08d45" {
+		t.Errorf("the underside is %q", f.Under)
+	}
+	checked := func(d *doc) bool {
+		for _, n := range d.all(func(n *html.Node) bool { return attr(n, "name") == "differs" }) {
+			for _, a := range n.Attr {
+				if a.Key == "checked" {
+					return true
+				}
+			}
+		}
+		return false
+	}
+	if !checked(b.get("/box/fly/"+f.ID+"/edit", http.StatusOK)) {
+		t.Error("an underside of its own is not shown so")
+	}
+	if checked(b.get("/box/fly/new", http.StatusOK)) {
+		t.Error("a new fly has an underside of its own")
 	}
 }

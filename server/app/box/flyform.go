@@ -124,6 +124,10 @@ func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in acts.Fl
 	v.Body = f("body", screen.Or(b.Body, "#b08d45"))
 	v.Wing = f("wing", screen.Or(b.Wing, "#d8d2c4"))
 	v.Under = f("under", screen.Or(b.Under, screen.Or(b.Body, "#b08d45")))
+	v.Differs = b.Under != "" && b.Under != b.Body
+	if typed != nil {
+		v.Differs = typed.Get("differs") != ""
+	}
 	v.Floats = views.Choices{Field: f("floats", string(b.Floats))}
 	v.Floats.Options = append(v.Floats.Options, views.Option{Value: "", Label: t.S("floats.style"), Chosen: v.Floats.Value == ""})
 	for _, fl := range flybox.Floats {
@@ -149,7 +153,10 @@ func readFly(f url.Values, u measure.Units) (in acts.FlyInput, bad journal.Probl
 	b.Name, b.Notes, b.Parent = strings.TrimSpace(f.Get("name")), strings.ReplaceAll(f.Get("notes"), "\r\n", "\n"), f.Get("parent")
 	b.Style, b.Floats = flybox.Style(f.Get("style")), flybox.Float(f.Get("floats"))
 	b.Hook = screen.OptionalNumber(f, "hook", &bad)
-	b.Body, b.Wing, b.Under = f.Get("body"), f.Get("wing"), f.Get("under")
+	b.Body, b.Wing, b.Under = f.Get("body"), f.Get("wing"), ""
+	if f.Get("differs") != "" { // a field for a colour is never empty
+		b.Under = f.Get("under")
+	}
 	if s := f.Get("shank"); s != "" {
 		x, err := measure.Parse(s)
 		if err != nil {
