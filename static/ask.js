@@ -15,11 +15,10 @@ export const engine = {
   entries: 0, // entries on this device when the engine woke
 };
 
-/** No answer could be had; sent tells whether the server may have it all the same. */
+/** No answer could be had. The server may have a form all the same, and counts it once. */
 export class Unreachable extends Error {
-  constructor(cause, sent) {
+  constructor(cause) {
     super("nothing answers", { cause });
-    this.sent = sent;
   }
 }
 
@@ -149,7 +148,7 @@ export async function ask(request) {
     try {
       return await askEngine(request);
     } catch (err) {
-      if (request.method !== "GET") throw new Unreachable(err, false);
+      if (request.method !== "GET") throw new Unreachable(err);
     }
   }
   return askNetwork(request);
@@ -208,6 +207,6 @@ async function askNetwork(request) {
       saved: method === "POST" && answer.status < 400,
     };
   } catch (err) {
-    throw new Unreachable(err, method !== "GET");
+    throw new Unreachable(err);
   }
 }

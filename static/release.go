@@ -87,7 +87,9 @@ func (a *Assets) Release(pages []Page, texts ...Text) (*Release, error) {
 		files = append(files, entry{p.Path, integrity(p.Body)})
 	}
 	slices.SortFunc(files, func(a, b entry) int { return strings.Compare(a.URL, b.URL) })
-	files = append(files, entry{manifestPath, integrity(r.manifests[r.lang].plain)})
+	for _, t := range texts {
+		files = append(files, entry{manifestPath + "?lang=" + t.Lang, integrity(r.manifests[t.Lang].plain)})
+	}
 
 	source, err := embedded.ReadFile(workerSource)
 	if err != nil {
@@ -112,7 +114,10 @@ func (r *Release) Version() string { return r.version }
 // WireSize is what a phone loads to install the release, in bytes of packed
 // bodies, without headers.
 func (r *Release) WireSize() int {
-	n := r.manifests[r.lang].wireSize()
+	n := 0
+	for _, b := range r.manifests {
+		n += b.wireSize()
+	}
 	for _, b := range r.assets.files {
 		n += b.wireSize()
 	}

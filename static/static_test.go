@@ -331,7 +331,7 @@ func TestTheWorkersListIsTheRelease(t *testing.T) {
 			t.Errorf("%s: integrity %q, want %q", f.URL, f.Integrity, sri)
 		}
 	}
-	want := append(a.URLs(), "/manifest.webmanifest", pages[0].Path, pages[1].Path)
+	want := append(a.URLs(), "/manifest.webmanifest?lang=en", pages[0].Path, pages[1].Path)
 	slices.Sort(want)
 	slices.Sort(urls)
 	if !slices.Equal(urls, want) {

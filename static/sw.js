@@ -111,5 +111,5 @@ self.addEventListener("fetch", (event) => {
     event.respondWith(screen(request));
     return;
   }
-  if (!url.search && RELEASE.files.some((f) => f.url === url.pathname)) event.respondWith(file(request));
+  if (RELEASE.files.some((f) => f.url === url.pathname + url.search)) event.respondWith(file(request));
 });

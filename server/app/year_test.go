@@ -28,3 +28,16 @@ func TestTheYearFindsHatchesByAnyName(t *testing.T) {
 		t.Error("the query is not escaped")
 	}
 }
+
+// The manifest, which names the app on a phone's screen, is in the reader's
+// language.
+func TestAScreenNamesTheManifestOfItsLanguage(t *testing.T) {
+	b := newFixture(t, false)
+	for _, lang := range []string{"en", "es"} {
+		b.prefs = "lang=" + lang
+		links := b.get("/", http.StatusOK).all(func(n *html.Node) bool { return attr(n, "rel") == "manifest" })
+		if len(links) != 1 || attr(links[0], "href") != "/manifest.webmanifest?lang="+lang {
+			t.Errorf("%s: %v", lang, links)
+		}
+	}
+}
