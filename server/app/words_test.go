@@ -113,6 +113,8 @@ func codeIDs(t *testing.T) (ids []string) {
 	for did := range screen.Flashes {
 		add("did.", did)
 	}
+	add("foam.holds.", string(foam.HoldsUp), string(foam.MayHold), string(foam.PullsDown))
+	add("foam.bead.", "tungsten", "brass")
 	for _, c := range advice.Codes {
 		add("how.", string(c))
 	}

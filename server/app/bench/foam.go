@@ -313,6 +313,10 @@ func foamFloats(v *views.FoamView, s foam.Spec) {
 			fact(t.S("foam.over"), "", over)
 		}
 	}
+	for _, b := range foam.Beads {
+		label := t.F("foam.bead."+b.Material, catalog.Data{"Size": u.Number(b.MM, 1)})
+		fact(label, t.S("foam.holds."+string(s.Holds(c, b))), "")
+	}
 	amiss := c.Middle.Ride() == foam.RideSinks || c.Middle.Ride() == foam.RidesLow || c.Middle.Sit() != foam.SitsLevel || c.Middle.Lie() == foam.Rolls || c.Middle.Lie() == foam.Tender
 	for _, h := range s.Help(c.Middle) {
 		v.Help = append(v.Help, views.FoamHelp{What: t.S("foam.help." + h.Code), Then: floatWords(t, h.To), Href: foamQuery(u, h.Spec, v.Fly)})
