@@ -43,6 +43,9 @@ const (
 // and for what else is clearly worth it while the scissors are out. ok is
 // false if nothing makes it fit.
 func (c *CompiledQuarry) mend(f CompiledFly) (changes []Change, after float64, ok bool) {
+	if c.hopeless(&f) {
+		return nil, 0, false
+	}
 	part := c.parts(&f)
 	now := c.score(&part)
 	least := worthIt
@@ -74,6 +77,23 @@ func (c *CompiledQuarry) mend(f CompiledFly) (changes []Change, after float64, o
 			ok, least = true, alsoWorth
 		}
 	}
+}
+
+// hopeless tells by a few comparisons that nothing makes the fly fit: of
+// hundreds of flies few are near an insect, and colours cost most.
+func (c *CompiledQuarry) hopeless(f *CompiledFly) bool {
+	if c.counts[partShape] && (f.style < 0 || c.shape[f.style] < FitPart) {
+		stubs := c.Quarry.Wings == flybox.ShortWing || c.Quarry.Wings == flybox.NoWing
+		if !stubs || f.Fly.Style != flybox.FoamStone && f.Fly.Style != flybox.HairWingStone {
+			return true // no scissors make another silhouette of it
+		}
+	}
+	if c.counts[partLength] && f.mm > 0 {
+		if z := c.beyond(f.lnMM); z*z > farthestFit && (z < 0 || !builds[f.Fly.Style].trims) {
+			return true // nothing makes it grow
+		}
+	}
+	return c.counts[partFloats] && f.floats >= 0 && max(f.floats-c.floats, c.floats-f.floats) > 1
 }
 
 func (c *CompiledQuarry) trimLength(f CompiledFly) (CompiledFly, Change, bool) {

@@ -32,3 +32,16 @@ func TestMatchesAreAsKept(t *testing.T) {
 	}
 	kept.Same(t, "matches.jsonl", got...)
 }
+
+// A season's box against a whole reading: what a tap on the bank costs.
+func BenchmarkRankOver200x40(b *testing.B) {
+	rng := rand.New(rand.NewPCG(7, 7))
+	flies, quarries := randomFlies(rng, 200), randomQuarries(rng, 40)
+	var chances []Chance
+	for i := range quarries {
+		chances = append(chances, Chance{Quarry: &quarries[i], Odds: 1 / float64(i+1)})
+	}
+	for b.Loop() {
+		RankOver(flies, chances, nil)
+	}
+}
