@@ -11,6 +11,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // hostile are texts that would run if a screen let them.
@@ -72,7 +73,7 @@ func TestBadInput(t *testing.T) {
 				{"a slot that is not there", "slot", "9", "Must be from 1 to 8."},
 			} {
 				p.sub(t, c.name, func(t *testing.T) {
-					p.open(s, "/box/fly/new?box="+demo.ID("boat-box")+"&row=1&slot=1")
+					p.open(s, string("/box/fly/new?box="+demo.ID("boat-box")+"&row=1&slot=1"))
 					p.set("#f-name", "Test fly")
 					p.choose("#f-hook", "8")
 					p.set("#f-count", "2")
@@ -124,7 +125,7 @@ func TestBadInput(t *testing.T) {
 				wantValue(t, p, "#f-px", "wide")
 			})
 			p.sub(t, "more lost than there are", func(t *testing.T) {
-				p.open(s, "/box/fly/"+demo.ID("golden-short"))
+				p.open(s, string("/box/fly/"+demo.ID("golden-short")))
 				p.tap("#count summary")
 				p.chip("why", "lost")
 				p.set("#f-count", "999")
@@ -180,9 +181,9 @@ func TestHostileNames(t *testing.T) {
 	for i, name := range hostile {
 		id, place := fmt.Sprintf("fly-%d", i), flybox.Place{Box: "box", Row: 1 + i/3, Slot: 1 + i%3}
 		bodies = append(bodies,
-			flybox.Pattern{ID: id, Name: name, Style: flybox.ShortWingStone, Hook: 8, Length: 22, Body: "#a98545", Notes: name},
-			flybox.Slot{Place: place, Pattern: id, Want: 3},
-			flybox.StockMove{Pattern: id, Place: &place, Delta: 2, Why: flybox.WhyTied})
+			flybox.Pattern{ID: journal.ID(id), Name: name, Style: flybox.ShortWingStone, Hook: 8, Length: 22, Body: "#a98545", Notes: name},
+			flybox.Slot{Place: place, Pattern: journal.ID(id), Want: 3},
+			flybox.StockMove{Pattern: journal.ID(id), Place: &place, Delta: 2, Why: flybox.WhyTied})
 	}
 	for _, h := range hosts {
 		t.Run(h.name, func(t *testing.T) {

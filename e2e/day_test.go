@@ -7,6 +7,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // endOuting ends the outing that runs, if one does.
@@ -80,7 +81,7 @@ func TestDayOffline(t *testing.T) {
 		p.tap(sel)
 		p.untilThere(".tapgrid")
 	}
-	put(demo.ID("golden-foam"))
+	put(string(demo.ID("golden-foam")))
 	p.untilText("#rig", "Golden foam, long wing")
 	tap("refusal", "3 refusals")
 	p.do(p.Reload())
@@ -94,7 +95,7 @@ func TestDayOffline(t *testing.T) {
 	p.fill("#f-q", "olive dun")
 	p.tap(".find button")
 	p.untilText("main .sub[role=status]", "2 flies")
-	p.tap(`.rigs form:has(input[name=fly][value="` + demo.ID("olive-dun") + `"]) button`)
+	p.tap(string(`.rigs form:has(input[name=fly][value="` + demo.ID("olive-dun") + `"]) button`))
 	p.untilText("#rig", "Olive dun, parachute")
 	tap("lost", "1 fish lost")
 	tap("take", "3 takes")
@@ -133,24 +134,24 @@ func TestDayOffline(t *testing.T) {
 
 	was, is := stateOf(t, entries), stateOf(t, s.entries())
 	id := strings.TrimPrefix(href, "/day/")
-	outing, ok := is.Outing(id)
+	outing, ok := is.Outing(journal.ID(id))
 	if !ok || outing.Body.End == "" || outing.Body.Place != "Below the islands" || outing.Body.Water != "Sorrel River" {
 		t.Fatalf("the outing on the server is %+v", outing.Body)
 	}
 	counts := map[string]map[flybox.Result]int{}
-	for _, o := range is.OutcomesOf(id) {
-		if counts[o.Body.Pattern] == nil {
-			counts[o.Body.Pattern] = map[flybox.Result]int{}
+	for _, o := range is.OutcomesOf(journal.ID(id)) {
+		if counts[string(o.Body.Pattern)] == nil {
+			counts[string(o.Body.Pattern)] = map[flybox.Result]int{}
 		}
-		counts[o.Body.Pattern][o.Body.Result]++
+		counts[string(o.Body.Pattern)][o.Body.Result]++
 		if o.Body.Hatch != "claassenia" || o.Body.Rev == "" {
 			t.Errorf("outcome %+v", o.Body)
 		}
 	}
 	for fly, want := range map[string]map[flybox.Result]int{
-		demo.ID("golden-short"): {flybox.Refusal: 2, flybox.Follow: 1},
-		demo.ID("golden-foam"):  {flybox.Refusal: 1, flybox.Take: 2},
-		demo.ID("olive-dun"):    {flybox.Lost: 1, flybox.Take: 2},
+		string(demo.ID("golden-short")): {flybox.Refusal: 2, flybox.Follow: 1},
+		string(demo.ID("golden-foam")):  {flybox.Refusal: 1, flybox.Take: 2},
+		string(demo.ID("olive-dun")):    {flybox.Lost: 1, flybox.Take: 2},
 	} {
 		if fmt.Sprint(counts[fly]) != fmt.Sprint(want) {
 			t.Errorf("%s: %v, want %v", fly, counts[fly], want)
@@ -159,8 +160,8 @@ func TestDayOffline(t *testing.T) {
 	if a, b := was.Count(demo.ID("olive-dun")), is.Count(demo.ID("olive-dun")); b != a-1 {
 		t.Errorf("%d olive duns are left of %d, want one less", b, a)
 	}
-	if taps != 10 || len(is.OutcomesOf(id)) != 9 {
-		t.Errorf("%d taps and one taken back make %d outcomes", taps, len(is.OutcomesOf(id)))
+	if taps != 10 || len(is.OutcomesOf(journal.ID(id))) != 9 {
+		t.Errorf("%d taps and one taken back make %d outcomes", taps, len(is.OutcomesOf(journal.ID(id))))
 	}
 }
 

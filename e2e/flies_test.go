@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // shownFly is a fly in a list on the screen, at one of its places.
@@ -36,7 +37,7 @@ func readFlies(p *page, region string) []shownFly {
 		n := func(name string) int { n, _ := strconv.Atoi(row.Get(name).Str()); return n }
 		out = append(out, shownFly{
 			id: id, name: row.Get("name").Str(), where: row.Get("where").Str(), count: n("count"),
-			place: flybox.Place{Box: row.Get("box").Str(), Row: n("row"), Slot: n("slot")},
+			place: flybox.Place{Box: journal.ID(row.Get("box").Str()), Row: n("row"), Slot: n("slot")},
 		})
 	}
 	return out
@@ -49,14 +50,14 @@ func checkFlies(t *testing.T, state *flybox.State, flies []shownFly) {
 		t.Fatal("no fly is shown")
 	}
 	for _, f := range flies {
-		fly, ok := state.Pattern(f.id)
+		fly, ok := state.Pattern(journal.ID(f.id))
 		if !ok || fly.Name != f.name {
 			t.Errorf("the screen names %q %q, the ledger %q", f.id, f.name, fly.Name)
 		}
 		if f.place == flybox.Loose {
 			continue // out of the boxes: no button, and nowhere to look
 		}
-		if n := state.CountAt(f.id, f.place); n != f.count {
+		if n := state.CountAt(journal.ID(f.id), f.place); n != f.count {
 			t.Errorf("%s: the screen has %d at %v, the ledger %d", f.name, f.count, f.place, n)
 		}
 		box, _ := state.Box(f.place.Box)
@@ -82,7 +83,7 @@ func readPlaces(p *page, id string) map[flybox.Place]int {
 			parts := strings.SplitN(value, ".", 3)
 			place.Row, _ = strconv.Atoi(parts[0])
 			place.Slot, _ = strconv.Atoi(parts[1])
-			place.Box = parts[2]
+			place.Box = journal.ID(parts[2])
 		}
 		out[place] = n
 	}

@@ -137,11 +137,11 @@ func TestCrossOriginPostRefused(t *testing.T) {
 func TestHeaders(t *testing.T) {
 	s := serveDemo(t)
 	paths := []string{
-		"/", "/?wings=short&length=22", "/?length=abc", "/box", "/box?q=golden", "/box/new", "/box/fly/new", "/box/" + demo.ID("boat-box"), "/box/" + demo.ID("boat-box") + "/edit",
-		"/box/fly/" + demo.ID("golden-short"), "/box/fly/" + demo.ID("golden-short") + "/edit", "/hatch/claassenia", "/setup", "/setup/size", "/nothing/here", "/hatch/nothing",
-		"/compare?h=hesperoperla&h=calineuria", "/year", "/year?q=sally", "/hatches", "/hatches/new", "/day", "/day/fly", "/day/on", "/day/results", "/day/" + demo.ID("outing"), "/day/" + demo.ID("outing") + "/edit", "/trip", "/trip/new", "/trip/" + demo.ID("trip"), "/trip/" + demo.ID("trip") + "/edit", "/trip/" + demo.ID("trip") + "/pack",
-		"/trip/" + demo.ID("trip") + "/back", "/trip/" + demo.ID("trip") + "/card", "/trip/" + demo.ID("trip") + "/card.txt", "/trip/" + demo.ID("trip") + "/trip.ics", "/pair", "/people",
-		"/bench", "/bench/orders", "/bench/order/new", "/bench/order/" + demo.ID("order-1"), "/bench/recipe/" + demo.ID("golden-short"), "/bench/materials", "/bench/material/new",
+		"/", "/?wings=short&length=22", "/?length=abc", "/box", "/box?q=golden", "/box/new", "/box/fly/new", string("/box/" + demo.ID("boat-box")), string("/box/" + demo.ID("boat-box") + "/edit"),
+		string("/box/fly/" + demo.ID("golden-short")), string("/box/fly/" + demo.ID("golden-short") + "/edit"), "/hatch/claassenia", "/setup", "/setup/size", "/nothing/here", "/hatch/nothing",
+		"/compare?h=hesperoperla&h=calineuria", "/year", "/year?q=sally", "/hatches", "/hatches/new", "/day", "/day/fly", "/day/on", "/day/results", string("/day/" + demo.ID("outing")), string("/day/" + demo.ID("outing") + "/edit"), "/trip", "/trip/new", string("/trip/" + demo.ID("trip")), string("/trip/" + demo.ID("trip") + "/edit"), string("/trip/" + demo.ID("trip") + "/pack"),
+		string("/trip/" + demo.ID("trip") + "/back"), string("/trip/" + demo.ID("trip") + "/card"), string("/trip/" + demo.ID("trip") + "/card.txt"), string("/trip/" + demo.ID("trip") + "/trip.ics"), "/pair", "/people",
+		"/bench", "/bench/orders", "/bench/order/new", string("/bench/order/" + demo.ID("order-1")), string("/bench/recipe/" + demo.ID("golden-short")), "/bench/materials", "/bench/material/new",
 		"/bench/shopping", "/bench/shopping.txt", "/bench/foam", "/bench/foam?length=a+hand",
 		"/sync", "/sw.js", "/manifest.webmanifest", "/manifest.webmanifest?lang=es", "/static/nothing.js", "/shell/blank",
 	}
@@ -258,19 +258,19 @@ func TestMethods(t *testing.T) {
 	fly, box, trip, day, order := "/box/fly/"+demo.ID("golden-short"), "/box/"+demo.ID("boat-box"), "/trip/"+demo.ID("trip"), "/day/"+demo.ID("outing"), "/bench/order/"+demo.ID("order-1")
 	methods := []string{"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"}
 	for path, allowed := range map[string]string{
-		"/": "GET HEAD", "/hatch/claassenia": "GET HEAD", "/box": "GET HEAD", fly: "GET HEAD", box: "GET HEAD",
-		"/box/new": "GET HEAD POST", "/box/fly/new": "GET HEAD POST", fly + "/edit": "GET HEAD POST", box + "/edit": "GET HEAD POST",
-		fly + "/count": "POST", fly + "/move": "POST", fly + "/remove": "POST", box + "/remove": "POST",
+		"/": "GET HEAD", "/hatch/claassenia": "GET HEAD", "/box": "GET HEAD", string(fly): "GET HEAD", string(box): "GET HEAD",
+		"/box/new": "GET HEAD POST", "/box/fly/new": "GET HEAD POST", string(fly + "/edit"): "GET HEAD POST", string(box + "/edit"): "GET HEAD POST",
+		string(fly + "/count"): "POST", string(fly + "/move"): "POST", string(fly + "/remove"): "POST", string(box + "/remove"): "POST",
 		"/setup": "GET HEAD POST", "/setup/size": "GET HEAD POST", "/sync": "POST",
 		"/compare?h=hesperoperla&h=calineuria": "GET HEAD", "/hatch/claassenia/seen": "POST", "/year": "GET HEAD", "/hatches": "GET HEAD", "/hatches/new": "GET HEAD POST",
 		"/day": "GET HEAD POST", "/day/fly": "GET HEAD POST", "/day/on": "GET HEAD", "/day/results": "GET HEAD",
-		day: "GET HEAD", day + "/edit": "GET HEAD POST", day + "/tap": "POST", day + "/undo": "POST", day + "/end": "POST", day + "/remove": "POST",
-		"/trip": "GET HEAD", "/trip/new": "GET HEAD POST", trip: "GET HEAD", trip + "/edit": "GET HEAD POST", trip + "/remove": "POST",
-		trip + "/line": "POST", trip + "/pack": "GET HEAD POST", trip + "/back": "GET HEAD POST", trip + "/card": "GET HEAD",
-		trip + "/card.txt": "GET HEAD", trip + "/trip.ics": "GET HEAD",
+		string(day): "GET HEAD", string(day + "/edit"): "GET HEAD POST", string(day + "/tap"): "POST", string(day + "/undo"): "POST", string(day + "/end"): "POST", string(day + "/remove"): "POST",
+		"/trip": "GET HEAD", "/trip/new": "GET HEAD POST", string(trip): "GET HEAD", string(trip + "/edit"): "GET HEAD POST", string(trip + "/remove"): "POST",
+		string(trip + "/line"): "POST", string(trip + "/pack"): "GET HEAD POST", string(trip + "/back"): "GET HEAD POST", string(trip + "/card"): "GET HEAD",
+		string(trip + "/card.txt"): "GET HEAD", string(trip + "/trip.ics"): "GET HEAD",
 		"/bench": "GET HEAD", "/bench/tied": "POST", "/bench/untied": "POST", "/bench/orders": "GET HEAD", "/bench/order/new": "GET HEAD POST",
-		order: "GET HEAD", order + "/edit": "GET HEAD POST", order + "/hand": "POST", order + "/remove": "POST",
-		"/bench/recipe/" + demo.ID("golden-short"): "GET HEAD POST", "/bench/materials": "GET HEAD", "/bench/material/new": "GET HEAD POST",
+		string(order): "GET HEAD", string(order + "/edit"): "GET HEAD POST", string(order + "/hand"): "POST", string(order + "/remove"): "POST",
+		string("/bench/recipe/" + demo.ID("golden-short")): "GET HEAD POST", "/bench/materials": "GET HEAD", "/bench/material/new": "GET HEAD POST",
 		"/bench/material/none/count": "POST", "/bench/material/none/remove": "POST", "/bench/shopping": "GET HEAD", "/bench/shopping.txt": "GET HEAD", "/bench/foam": "GET HEAD",
 		"/sw.js": "GET HEAD", "/manifest.webmanifest": "GET HEAD", releaseOf(t, s.url).Files[0].URL: "GET HEAD",
 	} {

@@ -31,7 +31,7 @@ const focused = `() => {
 func TestKeyboard(t *testing.T) {
 	p, s := phoneWith(t, nil)
 	p.do((proto.EmulationSetFocusEmulationEnabled{Enabled: true}).Call(p))
-	for _, path := range []string{"/?" + september, "/box/fly/new?box=" + demo.ID("boat-box"), "/box/fly/" + demo.ID("golden-short"), "/box/" + demo.ID("boat-box"), "/setup", "/trip/" + demo.ID("trip"), "/day", "/day/results"} {
+	for _, path := range []string{"/?" + september, string("/box/fly/new?box=" + demo.ID("boat-box")), string("/box/fly/" + demo.ID("golden-short")), string("/box/" + demo.ID("boat-box")), "/setup", string("/trip/" + demo.ID("trip")), "/day", "/day/results"} {
 		for _, size := range [][2]int{{390, 844}, {320, 568}} {
 			p.sub(t, fmt.Sprintf("%s at %d", path, size[0]), func(t *testing.T) {
 				p.size(size[0], size[1])

@@ -69,13 +69,13 @@ var screens = []struct {
 		{name: "hatch", path: "/hatch/claassenia?" + september, has: "#flies .fly"},
 		{name: "box-list", path: "/box", has: ".boxes li"},
 		{name: "box-find-nothing", path: "/box?q=zzz", has: ".find"},
-		{name: "box-grid", path: "/box/" + demo.ID("boat-box"), has: ".slots td"},
+		{name: "box-grid", path: string("/box/" + demo.ID("boat-box")), has: ".slots td"},
 		{name: "box-new", path: "/box/new", has: "#f-columns"},
-		{name: "box-edit", path: "/box/" + demo.ID("boat-box") + "/edit", has: "#f-columns"},
-		{name: "fly", path: "/box/fly/" + demo.ID("golden-short"), has: ".placeline"},
-		{name: "fly-saved", path: "/box/fly/" + demo.ID("golden-short") + "?did=taken", has: ".flash"},
-		{name: "fly-edit", path: "/box/fly/" + demo.ID("golden-short") + "/edit", has: "#f-name"},
-		{name: "fly-new-errors", path: "/box/fly/new?box=" + demo.ID("boat-box"), has: "#f-name", then: func(p *page) {
+		{name: "box-edit", path: string("/box/" + demo.ID("boat-box") + "/edit"), has: "#f-columns"},
+		{name: "fly", path: string("/box/fly/" + demo.ID("golden-short")), has: ".placeline"},
+		{name: "fly-saved", path: string("/box/fly/" + demo.ID("golden-short") + "?did=taken"), has: ".flash"},
+		{name: "fly-edit", path: string("/box/fly/" + demo.ID("golden-short") + "/edit"), has: "#f-name"},
+		{name: "fly-new-errors", path: string("/box/fly/new?box=" + demo.ID("boat-box")), has: "#f-name", then: func(p *page) {
 			for _, field := range []string{"length_mm", "row", "slot", "count", "want"} {
 				p.set("#f-"+field, "many")
 			}
@@ -84,7 +84,7 @@ var screens = []struct {
 		}},
 		{name: "setup", path: "/setup", has: "#sync"},
 		{name: "setup-quarantine", path: "/setup/quarantine", has: "#main .raw", then: func(p *page) {
-			p.putRecord(`{"id":"too-many","at":"2026-08-14T05:12:09.123Z-0000-k3f9","v":1,"kind":"stock","body":{"pattern":"` + demo.ID("golden-short") + `","delta":5000,"why":"lost"}}`)
+			p.putRecord(string(`{"id":"too-many","at":"2026-08-14T05:12:09.123Z-0000-k3f9","v":1,"kind":"stock","body":{"pattern":"` + demo.ID("golden-short") + `","delta":5000,"why":"lost"}}`))
 			p.putRecord(`{"id":"from-later","at":"2026-08-14T05:12:09.123Z-0000-k3f9","v":1,"kind":"moon-phase","body":{}}`)
 			p.do(p.Reload())
 			p.untilThere("#main .raw")
@@ -126,9 +126,9 @@ var screens = []struct {
 		{name: "day-fly", path: "/day/fly", has: "#fits .rigs li"},
 		{name: "day-fly-nothing", path: "/day/fly?q=zzz", has: ".find"},
 		{name: "day-on", path: "/day/on", has: ".rigs li"},
-		{name: "day-outing", path: "/day/" + demo.ID("outing"), has: ".timeline li"},
-		{name: "day-edit", path: "/day/" + demo.ID("outing") + "/edit", has: "#f-start_clock"},
-		{name: "day-edit-errors", path: "/day/" + demo.ID("outing") + "/edit", has: "#main .summary", then: func(p *page) {
+		{name: "day-outing", path: string("/day/" + demo.ID("outing")), has: ".timeline li"},
+		{name: "day-edit", path: string("/day/" + demo.ID("outing") + "/edit"), has: "#f-start_clock"},
+		{name: "day-edit-errors", path: string("/day/" + demo.ID("outing") + "/edit"), has: "#main .summary", then: func(p *page) {
 			p.set("#f-start_clock", "soon")
 			p.set("#f-rods", "many")
 			p.send("form.long")
@@ -141,18 +141,18 @@ var screens = []struct {
 		{name: "day-results-how", path: "/day/results", has: "#how", then: func(p *page) {
 			p.eval(`() => { document.querySelector("#how").open = true; document.querySelector("#how").scrollIntoView(); }`)
 		}},
-		{name: "fly-edit-filled", path: "/box/fly/" + demo.ID("golden-foam") + "/edit?length_mm=20&why=length.long", has: "form.long .card"},
+		{name: "fly-edit-filled", path: string("/box/fly/" + demo.ID("golden-foam") + "/edit?length_mm=20&why=length.long"), has: "form.long .card"},
 		{name: "bench", path: "/bench", has: "#queue .job"},
-		{name: "foam", path: "/bench/foam?fly=" + demo.ID("golden-short"), has: ".cutsheet"},
+		{name: "foam", path: string("/bench/foam?fly=" + demo.ID("golden-short")), has: ".cutsheet"},
 		{name: "foam-folded", path: "/bench/foam?length=40&width=9&head=6&taper=50&thick=3&layers=3&fold=yes&segments=7&legs=3&step=0.8&hook=4&shank=1.1&wire=heavy", has: ".cutsheet"},
 		{name: "foam-errors", path: "/bench/foam?length=a+hand&width=99&head=0&taper=110&thick=&layers=9&segments=40&legs=7&step=x", has: "#main .summary"},
 		{name: "trip-list", path: "/trip", has: "#main h1"},
-		{name: "trip", path: "/trip/" + demo.ID("trip"), has: "#main .card"},
-		{name: "trip-past", path: "/trip/" + demo.ID("trip"), has: "#main .card"},
-		{name: "trip-edit", path: "/trip/" + demo.ID("trip") + "/edit", has: "#f-rods"},
-		{name: "trip-pack", path: "/trip/" + demo.ID("trip") + "/pack", has: "#main h1"},
-		{name: "trip-back", path: "/trip/" + demo.ID("trip") + "/back", has: "#main h1"},
-		{name: "trip-card", path: "/trip/" + demo.ID("trip") + "/card", has: "#main h1"},
+		{name: "trip", path: string("/trip/" + demo.ID("trip")), has: "#main .card"},
+		{name: "trip-past", path: string("/trip/" + demo.ID("trip")), has: "#main .card"},
+		{name: "trip-edit", path: string("/trip/" + demo.ID("trip") + "/edit"), has: "#f-rods"},
+		{name: "trip-pack", path: string("/trip/" + demo.ID("trip") + "/pack"), has: "#main h1"},
+		{name: "trip-back", path: string("/trip/" + demo.ID("trip") + "/back"), has: "#main h1"},
+		{name: "trip-card", path: string("/trip/" + demo.ID("trip") + "/card"), has: "#main h1"},
 		{name: "trip-new-errors", path: "/trip/new", has: "#f-rods", then: func(p *page) {
 			p.set("#f-rods", "many")
 			p.set("#f-hours", "99")

@@ -194,7 +194,7 @@ func TestAFormWhoseReplyIsLostCountsOnce(t *testing.T) {
 		}
 		return nil
 	})
-	p.goTo(at + "/box/fly/" + fly)
+	p.goTo(at + "/box/fly/" + string(fly))
 	p.untilSettled()
 	// The very form of the screen reaches the server by another way.
 	form := p.eval(`() => {
@@ -216,7 +216,7 @@ func TestAFormWhoseReplyIsLostCountsOnce(t *testing.T) {
 	p.untilSettled()
 	p.tap("[data-sync-now]")
 	p.untilKept(len(entries)+1, 0)
-	p.goTo(at + "/box/fly/" + fly)
+	p.goTo(at + "/box/fly/" + string(fly))
 	p.untilSettled()
 	p.untilText(".left", strconv.Itoa(left+1)+" left")
 	s.stop()

@@ -48,7 +48,7 @@ func TestOfflineLoop(t *testing.T) {
 	flies := readFlies(p, "#reading")
 	checkFlies(t, state, flies)
 	if !slices.ContainsFunc(flies, func(f shownFly) bool {
-		fly, _ := state.Pattern(f.id)
+		fly, _ := state.Pattern(journal.ID(f.id))
 		return fly.Style == flybox.ShortWingStone
 	}) {
 		t.Errorf("no short-winged fly is offered: %+v", flies)
@@ -58,7 +58,7 @@ func TestOfflineLoop(t *testing.T) {
 	p.untilText("#main h1", "Short-winged golden stonefly")
 	p.untilThere("#flies .fly form")
 	first := readFlies(p, "#flies")[0]
-	before := state.CountAt(first.id, first.place)
+	before := state.CountAt(journal.ID(first.id), first.place)
 	p.tap("#flies .fly .placeline form button")
 	p.untilText("#main .flash", "one is out of the box")
 
@@ -71,7 +71,7 @@ func TestOfflineLoop(t *testing.T) {
 	p.goTo(s.url + "/box/fly/" + first.id)
 	p.untilThere(".left")
 	after := readPlaces(p, first.id)
-	if after[first.place] != before-1 || after[flybox.Loose] != state.CountAt(first.id, flybox.Loose)+1 {
+	if after[first.place] != before-1 || after[flybox.Loose] != state.CountAt(journal.ID(first.id), flybox.Loose)+1 {
 		t.Errorf("after taking one of %d out of %v the screen has %v", before, first.place, after)
 	}
 
@@ -131,7 +131,7 @@ func checkJournal(t *testing.T, got, before []journal.Entry, taken shownFly, mov
 	t.Helper()
 	seen := map[string]int{}
 	for _, e := range got {
-		seen[e.ID]++
+		seen[string(e.ID)]++
 	}
 	for id, n := range seen {
 		if n != 1 {
@@ -142,10 +142,10 @@ func checkJournal(t *testing.T, got, before []journal.Entry, taken shownFly, mov
 		t.Errorf("the journal has %d entries, want %d", len(got), len(before)+moves)
 	}
 	was, is := stateOf(t, before), stateOf(t, got)
-	if a, b := was.CountAt(taken.id, taken.place), is.CountAt(taken.id, taken.place); b != a-1 {
+	if a, b := was.CountAt(journal.ID(taken.id), taken.place), is.CountAt(journal.ID(taken.id), taken.place); b != a-1 {
 		t.Errorf("the slot has %d, want one less than %d", b, a)
 	}
-	if a, b := was.Count(taken.id), is.Count(taken.id); a != b {
+	if a, b := was.Count(journal.ID(taken.id)), is.Count(journal.ID(taken.id)); a != b {
 		t.Errorf("in all there are %d, want %d as before", b, a)
 	}
 }

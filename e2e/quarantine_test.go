@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"dampstone/data/demo"
+	"dampstone/flybox/journal"
 	"dampstone/server/sync"
 )
 
@@ -29,7 +30,7 @@ func refuseNew(res *http.Response) error {
 	for _, id := range answer.Stored {
 		answer.Bad = append(answer.Bad, sync.Refused{ID: id, Code: "too-long"})
 	}
-	answer.Stored = []string{}
+	answer.Stored = []journal.ID{}
 	if raw, err = json.Marshal(answer); err != nil {
 		return err
 	}
@@ -51,7 +52,7 @@ func TestRefusedEntryIsShown(t *testing.T) {
 	at, l := s.behindLine(t)
 	l.does(refuseNew)
 
-	p.goTo(at + "/box/fly/" + demo.ID("golden-short"))
+	p.goTo(at + "/box/fly/" + string(demo.ID("golden-short")))
 	p.untilSettled()
 	p.tap(`.placeline .does form:has([value=tied]) button`)
 	p.untilText("#main .flash", "Saved")
@@ -77,7 +78,7 @@ func TestRefusedEntryIsShown(t *testing.T) {
 	p.untilText("#main", "Only on this phone")
 	p.untilText("#main", "Flies that came or went")
 	p.untilText("#main", "It is longer than an entry may be.")
-	p.untilText("#main .raw", `"`+demo.ID("golden-short")+`"`)
+	p.untilText("#main .raw", string(`"`+demo.ID("golden-short")+`"`))
 
 	lineTo(t, at, s.url)
 	p.tap("[data-sync-now]")
@@ -109,7 +110,7 @@ func TestServerWithFault(t *testing.T) {
 		}
 	}
 	l.does(status(http.StatusInsufficientStorage))
-	p.goTo(at + "/box/fly/" + demo.ID("golden-short"))
+	p.goTo(at + "/box/fly/" + string(demo.ID("golden-short")))
 	p.untilSettled()
 	p.tap(`.placeline .does form:has([value=tied]) button`)
 	p.untilText("#main .flash", "Saved")

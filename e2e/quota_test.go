@@ -43,7 +43,7 @@ func TestFullPhone(t *testing.T) {
 	b.quit()
 	p = newPage(t, ownBrowser(t, profile).Browser)
 	p.quota(s, 1)
-	p.open(s, "/box/fly/new?box="+demo.ID("boat-box")+"&row=2&slot=2")
+	p.open(s, string("/box/fly/new?box="+demo.ID("boat-box")+"&row=2&slot=2"))
 	p.set("#f-name", "The last straw")
 	p.choose("#f-style", "beetle")
 	p.choose("#f-hook", "14")

@@ -58,7 +58,7 @@ func seededFolder(t testing.TB, bodies ...flybox.Body) string {
 		ledger, err := flybox.Open(t.Context(), s, flybox.Options{
 			Device: "seed",
 			Now:    func() time.Time { return time.Date(2026, 8, 1, 12, 0, 0, 0, time.UTC) },
-			NewID:  func() string { n++; return fmt.Sprintf("seed-%d", n) },
+			NewID:  func() journal.ID { n++; return journal.ID(fmt.Sprintf("seed-%d", n)) },
 		})
 		if err != nil {
 			t.Fatal(err)
@@ -83,12 +83,12 @@ func manyFlies() []flybox.Body {
 		case 2:
 			name = fmt.Sprintf("%d", i) + unbroken[:flybox.MaxName-4]
 		}
-		bodies = append(bodies, flybox.Pattern{ID: id, Name: name, Style: flybox.Styles[i%len(flybox.Styles)], Hook: 4 + i%16, Body: fmt.Sprintf("#%02x%02x%02x", 40+i%150, 30+i*7%150, 20+i*13%120)})
+		bodies = append(bodies, flybox.Pattern{ID: journal.ID(id), Name: name, Style: flybox.Styles[i%len(flybox.Styles)], Hook: 4 + i%16, Body: fmt.Sprintf("#%02x%02x%02x", 40+i%150, 30+i*7%150, 20+i*13%120)})
 		if i < 200 {
 			place := flybox.Place{Box: "big", Row: 1 + i/10, Slot: 1 + i%10*2}
 			bodies = append(bodies,
-				flybox.Slot{Place: place, Pattern: id, Want: 1 + i%8},
-				flybox.StockMove{Pattern: id, Place: &place, Delta: 1 + i*3%11, Why: flybox.WhyTied})
+				flybox.Slot{Place: place, Pattern: journal.ID(id), Want: 1 + i%8},
+				flybox.StockMove{Pattern: journal.ID(id), Place: &place, Delta: 1 + i*3%11, Why: flybox.WhyTied})
 		}
 	}
 	return bodies
@@ -106,7 +106,7 @@ func stateOf(t testing.TB, entries []journal.Entry) *flybox.State {
 	if _, err := store.Append(t.Context(), entries); err != nil {
 		t.Fatal(err)
 	}
-	ledger, err := flybox.Open(t.Context(), store, flybox.Options{Device: "test", Now: time.Now, NewID: func() string { return "unused" }})
+	ledger, err := flybox.Open(t.Context(), store, flybox.Options{Device: "test", Now: time.Now, NewID: func() journal.ID { return "unused" }})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -21,9 +21,9 @@ func TestTwoTabs(t *testing.T) {
 	fly := "/box/fly/" + demo.ID("golden-short")
 	left := stateOf(t, entries).Count(demo.ID("golden-short"))
 	says := func(n int) string { return strconv.Itoa(n) + " left" }
-	two.open(s, fly)
+	two.open(s, string(fly))
 	two.untilText(".left", says(left))
-	one.open(s, fly)
+	one.open(s, string(fly))
 	one.untilText(".left", says(left))
 	if _, err := one.Activate(); err != nil {
 		t.Fatal(err)
@@ -59,7 +59,7 @@ func TestTwoTabs(t *testing.T) {
 	one.goTo(s.url + "/")
 	one.untilKept(len(entries)+3, 0)
 	s.stop()
-	checkCount(t, s.entries(), len(entries)+3, demo.ID("golden-short"), left+3)
+	checkCount(t, s.entries(), len(entries)+3, string(demo.ID("golden-short")), left+3)
 }
 
 func checkCount(t *testing.T, got []journal.Entry, entries int, fly string, left int) {
@@ -67,7 +67,7 @@ func checkCount(t *testing.T, got []journal.Entry, entries int, fly string, left
 	if len(got) != entries {
 		t.Errorf("the journal has %d entries, want %d", len(got), entries)
 	}
-	if n := stateOf(t, got).Count(fly); n != left {
+	if n := stateOf(t, got).Count(journal.ID(fly)); n != left {
 		t.Errorf("%d of %s are left, want %d", n, fly, left)
 	}
 }
@@ -82,14 +82,14 @@ func TestSavedBeforeSaid(t *testing.T) {
 	p := newPage(t, b.Browser)
 	p.install(s, len(entries))
 	s.kill()
-	p.open(s, "/box/fly/"+demo.ID("golden-short"))
+	p.open(s, string("/box/fly/"+demo.ID("golden-short")))
 	p.tap(`.placeline .does form:has([value=tied]) button`)
 	p.untilText("#main .flash", "Saved")
 	b.kill()
 
 	b = ownBrowser(t, profile)
 	p = newPage(t, b.Browser)
-	p.open(s, "/box/fly/"+demo.ID("golden-short"))
+	p.open(s, string("/box/fly/"+demo.ID("golden-short")))
 	p.untilKept(len(entries)+1, 1)
 	left := stateOf(t, entries).Count(demo.ID("golden-short"))
 	p.untilText(".left", strconv.Itoa(left+1)+" left")
@@ -102,10 +102,10 @@ func TestDoubleTap(t *testing.T) {
 			folder, entries := demoFolder(t)
 			p, s := h.open(t, folder, len(entries))
 			left := stateOf(t, entries).Count(demo.ID("golden-short"))
-			p.open(s, "/box/fly/"+demo.ID("golden-short"))
+			p.open(s, string("/box/fly/"+demo.ID("golden-short")))
 			p.eval(`() => { const b = document.querySelector(".placeline .does form:has([value=tied]) button"); b.click(); b.click(); }`)
 			p.untilText("#main .flash", "Saved")
-			p.open(s, "/box/fly/"+demo.ID("golden-short"))
+			p.open(s, string("/box/fly/"+demo.ID("golden-short")))
 			p.untilText(".left", strconv.Itoa(left+1)+" left")
 			if got := p.ledgerCount(s); got != strconv.Itoa(len(entries)+1) {
 				t.Errorf("the ledger has %s entries, want %d", got, len(entries)+1)

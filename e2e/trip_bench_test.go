@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // toTrip taps the trip in the list, and gives the ms until its plan stands on
@@ -24,7 +25,7 @@ const toTrip = `() => new Promise((resolve) => {
 func BenchmarkTripSeason(b *testing.B) {
 	needBrowser(b)
 	bodies := append(manyFlies(), flybox.Trip{ID: "season", Name: "Season", From: "2027-06-15", To: "2027-08-13", Rods: 6, Region: "west-na",
-		Waters: []flybox.TripWater{{Type: "freestone"}, {Type: "tailwater"}}, Boxes: []string{"big"}})
+		Waters: []flybox.TripWater{{Type: "freestone"}, {Type: "tailwater"}}, Boxes: []journal.ID{"big"}})
 	s := serveFolder(b, seededFolder(b, bodies...))
 	br := ownBrowser(b, newProfile(b))
 	newPage(b, br.Browser).install(s, len(bodies))

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // tripBodies are a boat box that is all but empty and a drawer with flies.
@@ -132,8 +133,8 @@ func TestTripOffline(t *testing.T) {
 
 func checkTrip(t *testing.T, state *flybox.State, id string) {
 	t.Helper()
-	trip, ok := state.Trip(id)
-	back, counted := state.Return(id)
+	trip, ok := state.Trip(journal.ID(id))
+	back, counted := state.Return(journal.ID(id))
 	if !ok || !counted || len(state.Trips()) != 2 {
 		t.Fatalf("trip %v, count %v, %d trips", ok, counted, len(state.Trips()))
 	}

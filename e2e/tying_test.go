@@ -10,6 +10,7 @@ import (
 	"github.com/go-rod/rod/lib/proto"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // tyingBodies are a bench at work: orders, slots that run short, recipes and
@@ -130,7 +131,7 @@ func checkTied(t *testing.T, state *flybox.State) {
 	}
 	// By hand: 25 - 3 hooks, 90 - 3 x 24 mm of foam; the slip is not counted.
 	for id, want := range map[string]float64{"hooks": 22, "foam": 18} {
-		if m, _ := state.MaterialOnHand(id); math.Abs(m.Amount-want) > 1e-9 {
+		if m, _ := state.MaterialOnHand(journal.ID(id)); math.Abs(m.Amount-want) > 1e-9 {
 			t.Errorf("%v of %s on hand, want %v", m.Amount, id, want)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"iter"
 	"slices"
 
+	"dampstone/flybox/journal"
 	"dampstone/flybox/sortby"
 )
 
@@ -17,18 +18,18 @@ func (s *State) Running() []Logged[Outing] {
 }
 
 // OutcomesOf are the outcomes of an outing, newest first.
-func (s *State) OutcomesOf(outing string) []Logged[Outcome] {
+func (s *State) OutcomesOf(outing journal.ID) []Logged[Outcome] {
 	return loggedIf(s, s.outcomes, func(b Outcome) string { return b.When }, func(b Outcome) bool { return b.Outing == outing })
 }
 
 // RigsOf are what was fished on an outing, newest first.
-func (s *State) RigsOf(outing string) []Logged[Rig] {
+func (s *State) RigsOf(outing journal.ID) []Logged[Rig] {
 	return loggedIf(s, s.rigs, func(b Rig) string { return b.When }, func(b Rig) bool { return b.Outing == outing })
 }
 
 // RigNow is what is fished on an outing now; the zero Rig if nothing was said.
 // It is the one that was said last, whatever the clocks showed.
-func (s *State) RigNow(outing string) (now Logged[Rig]) {
+func (s *State) RigNow(outing journal.ID) (now Logged[Rig]) {
 	for id, r := range s.rigs {
 		if r.body.Outing != outing || !s.alive(id, r.head) {
 			continue
@@ -42,7 +43,7 @@ func (s *State) RigNow(outing string) (now Logged[Rig]) {
 
 // LossesOf are the moves of flies lost on an outing that are not deleted,
 // newest first.
-func (s *State) LossesOf(outing string) []Move {
+func (s *State) LossesOf(outing journal.ID) []Move {
 	var out []Move
 	for id, m := range s.moves {
 		if m.outing == outing && m.why == WhyLost && outing != "" && s.alive(id, m.order) {
@@ -65,7 +66,7 @@ func (s *State) AllOutcomes() iter.Seq[Logged[Outcome]] {
 }
 
 // Rig is one rig, unless it is unknown or deleted.
-func (s *State) Rig(id string) (Logged[Rig], bool) { return one(s, s.rigs, id) }
+func (s *State) Rig(id journal.ID) (Logged[Rig], bool) { return one(s, s.rigs, id) }
 
 // SightingsOf yields the sightings of a hatch, newest first.
 func (s *State) SightingsOf(hatch string) iter.Seq[Logged[Sighting]] {

@@ -3,6 +3,7 @@ package flybox
 import (
 	"context"
 	"crypto/sha256"
+	"dampstone/flybox/journal"
 	"fmt"
 
 	"github.com/google/uuid"
@@ -28,20 +29,25 @@ var space = uuid.MustParse("6b0dd4a2-0b6c-4f0e-9f0a-3d1f2c5a7e81")
 // likes (RFC 9562, section 5.8); random ones are of version 4.
 const derivedVersion = 8
 
-func derived(of string) string {
-	return uuid.NewHash(sha256.New(), space, []byte(of), derivedVersion).String()
+func derived(of string) journal.ID {
+	return journal.ID(uuid.NewHash(sha256.New(), space, []byte(of), derivedVersion).String())
 }
 
 // Entry is the id of the form's i-th entry.
-func (f Form) Entry(i int) string { return derived(fmt.Sprintf("entry %d %q %q", i, f.ID, f.Content)) }
+func (f Form) Entry(i int) journal.ID {
+	return derived(fmt.Sprintf("entry %d %q %q", i, f.ID, f.Content))
+}
 
 // Thing is the id of the i-th thing that the form names.
-func (f Form) Thing(i int) string { return derived(fmt.Sprintf("thing %d %q", i, f.ID)) }
+func (f Form) Thing(i int) journal.ID { return derived(fmt.Sprintf("thing %d %q", i, f.ID)) }
+
+// RandomID is a new id of a thing or an entry, for Options.
+func RandomID() journal.ID { return journal.ID(uuid.NewString()) }
 
 // IsDerived tells whether an id was derived from a form. Two devices that were
 // sent the same form write different records under it, which is no fault.
-func IsDerived(id string) bool {
-	u, err := uuid.Parse(id)
+func IsDerived(id journal.ID) bool {
+	u, err := uuid.Parse(string(id))
 	return err == nil && len(id) == 36 && u.Version() == derivedVersion
 }
 
@@ -53,7 +59,7 @@ func IsDerived(id string) bool {
 func (l *Ledger) RecordForm(ctx context.Context, f Form, plan func(*State) ([]Body, error)) (fresh bool, err error) {
 	l.write.Lock()
 	defer l.write.Unlock()
-	id := func(int) string { return l.opt.NewID() }
+	id := func(int) journal.ID { return l.opt.NewID() }
 	if f.ID != "" {
 		// Another tab may have recorded it since the last Refresh.
 		known := l.state.Has(f.Entry(0))

@@ -15,14 +15,14 @@ import (
 
 func formLedger(t *testing.T, device string, store journal.Store) *flybox.Ledger {
 	t.Helper()
-	l, err := flybox.Open(context.Background(), store, flybox.Options{Device: device, NewID: uuid.NewString, Now: func() time.Time { return time.Date(2026, 9, 12, 6, 30, 0, 0, time.UTC) }})
+	l, err := flybox.Open(context.Background(), store, flybox.Options{Device: device, NewID: flybox.RandomID, Now: func() time.Time { return time.Date(2026, 9, 12, 6, 30, 0, 0, time.UTC) }})
 	if err != nil {
 		t.Fatal(err)
 	}
 	return l
 }
 
-func count(l *flybox.Ledger, pattern string) (n int) {
+func count(l *flybox.Ledger, pattern journal.ID) (n int) {
 	l.View(func(s *flybox.State) { n = s.Count(pattern) })
 	return n
 }
@@ -73,12 +73,12 @@ func TestAFormCountsOnce(t *testing.T) {
 	}
 	send("once it is right, the form is taken", first, bad, true, 15)
 
-	for _, id := range []string{one.Entry(0), one.Entry(1), one.Thing(0)} {
+	for _, id := range []journal.ID{one.Entry(0), one.Entry(1), one.Thing(0)} {
 		if !flybox.IsDerived(id) {
 			t.Errorf("%s does not look derived", id)
 		}
 	}
-	for _, id := range []string{uuid.NewString(), "", "note-1", "urn:uuid:" + one.Entry(0), one.Entry(0) + "x"} {
+	for _, id := range []journal.ID{journal.ID(uuid.NewString()), "", "note-1", "urn:uuid:" + one.Entry(0), one.Entry(0) + "x"} {
 		if flybox.IsDerived(id) {
 			t.Errorf("%q looks derived", id)
 		}
@@ -122,7 +122,7 @@ func TestTheServersRecordOfAFormStands(t *testing.T) {
 func TestAClashOfRandomIDsIsRefused(t *testing.T) {
 	ctx := t.Context()
 	note := func(id, text string) journal.Entry {
-		e, err := flybox.NewEntry(id, journal.Stamp{MS: 1, Device: "x"}, flybox.Note{Text: text})
+		e, err := flybox.NewEntry(journal.ID(id), journal.Stamp{MS: 1, Device: "x"}, flybox.Note{Text: text})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -142,10 +142,10 @@ func TestAClashOfRandomIDsIsRefused(t *testing.T) {
 				t.Fatalf("added %d, refused %v, %v", n, bad, err)
 			}
 			n, bad, err := row.merge(l, note(id, "theirs"), note(uuid.NewString(), "another"))
-			if err != nil || n != 1 || len(bad) != 1 || bad[0].ID != id || bad[0].Code() != journal.CodeIDTaken {
+			if err != nil || n != 1 || len(bad) != 1 || string(bad[0].ID) != id || bad[0].Code() != journal.CodeIDTaken {
 				t.Errorf("added %d, refused %v, %v", n, bad, err)
 			}
-			if got, _, _ := l.Store().Get(ctx, id); !strings.Contains(string(got.Raw()), "mine") {
+			if got, _, _ := l.Store().Get(ctx, journal.ID(id)); !strings.Contains(string(got.Raw()), "mine") {
 				t.Errorf("kept %s", got.Raw())
 			}
 		})

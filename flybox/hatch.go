@@ -11,8 +11,8 @@ import (
 // Hatch adds a hatch of the reader's own water to the key of a region, or
 // changes it.
 type Hatch struct {
-	ID     string `json:"id,omitempty"`
-	Region string `json:"region"` // id of a region of the key, perhaps one that is not known here
+	ID     journal.ID `json:"id,omitempty"`
+	Region string     `json:"region"` // id of a region of the key, perhaps one that is not known here
 	// Hatch is a local hatch as hatchkeys.ParseLocal reads it, a JSON object of
 	// at most hatchkeys.MaxLocalBytes. Parts that are not known here are kept.
 	Hatch json.RawMessage `json:"hatch"`
@@ -27,7 +27,7 @@ func (b Hatch) register() regName { return regName{id: b.ID} }
 // named like "hatch.forms.0.length.to".
 func (b Hatch) Check() (p journal.Problems) {
 	p.ID("id", b.ID, false)
-	p.ID("region", b.Region, true)
+	p.ID("region", journal.ID(b.Region), true)
 	if len(bytes.TrimSpace(b.Hatch)) == 0 {
 		p.Add("hatch", journal.CodeRequired, journal.Detail{})
 		return p
@@ -58,4 +58,4 @@ func (s *State) Hatches() []Logged[Hatch] {
 }
 
 // Hatch is one hatch that the reader added, unless it is unknown or deleted.
-func (s *State) Hatch(id string) (Logged[Hatch], bool) { return one(s, s.hatches, id) }
+func (s *State) Hatch(id journal.ID) (Logged[Hatch], bool) { return one(s, s.hatches, id) }

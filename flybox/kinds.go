@@ -56,10 +56,10 @@ type Body interface {
 // regName names a register: a thing by its id, a slot, a line of a trip, or
 // the recipe of a pattern.
 type regName struct {
-	id     string
+	id     journal.ID
 	slot   slotKey
 	line   lineKey
-	recipe string
+	recipe journal.ID
 }
 
 // Limits of what a body may hold.
@@ -85,36 +85,36 @@ const (
 // Pattern creates a fly, or revises it: each entry is a revision, its id the
 // revision's id, and the newest revision of an ID is the fly as it is now.
 type Pattern struct {
-	ID     string  `json:"id,omitempty"`
-	Parent string  `json:"parent,omitempty"` // revision it was made from, perhaps of another pattern
-	Name   string  `json:"name"`
-	Style  Style   `json:"style"`
-	Hook   int     `json:"hook,omitempty"`      // size number, MinHook to MaxHook; 0 if not known
-	Shank  float64 `json:"shank,omitempty"`     // shank length as a multiple of the standard; 0 means 1
-	Length float64 `json:"length_mm,omitempty"` // overall length measured with a ruler, mm, without tails; 0 if not measured
-	Body   string  `json:"body,omitempty"`      // colours as #rrggbb
-	Wing   string  `json:"wing,omitempty"`
-	Under  string  `json:"under,omitempty"`   // underside, if it differs from the body
-	Floats Float   `json:"floats,omitempty"`  // empty: as its style does
-	Wings  Posture `json:"posture,omitempty"` // empty: as its style does
-	Notes  string  `json:"notes,omitempty"`
+	ID     journal.ID `json:"id,omitempty"`
+	Parent journal.ID `json:"parent,omitempty"` // revision it was made from, perhaps of another pattern
+	Name   string     `json:"name"`
+	Style  Style      `json:"style"`
+	Hook   int        `json:"hook,omitempty"`      // size number, MinHook to MaxHook; 0 if not known
+	Shank  float64    `json:"shank,omitempty"`     // shank length as a multiple of the standard; 0 means 1
+	Length float64    `json:"length_mm,omitempty"` // overall length measured with a ruler, mm, without tails; 0 if not measured
+	Body   string     `json:"body,omitempty"`      // colours as #rrggbb
+	Wing   string     `json:"wing,omitempty"`
+	Under  string     `json:"under,omitempty"`   // underside, if it differs from the body
+	Floats Float      `json:"floats,omitempty"`  // empty: as its style does
+	Wings  Posture    `json:"posture,omitempty"` // empty: as its style does
+	Notes  string     `json:"notes,omitempty"`
 }
 
 // Box is a fly box with a grid of slots, rows counted from the top.
 type Box struct {
-	ID      string `json:"id,omitempty"`
-	Name    string `json:"name"`
-	Rows    int    `json:"rows"`
-	Columns int    `json:"columns"`
-	Note    string `json:"note,omitempty"`
+	ID      journal.ID `json:"id,omitempty"`
+	Name    string     `json:"name"`
+	Rows    int        `json:"rows"`
+	Columns int        `json:"columns"`
+	Note    string     `json:"note,omitempty"`
 }
 
 // Place is a slot in a box, row and slot counted from 1. The zero Place is
 // "loose": flies that are in no box.
 type Place struct {
-	Box  string `json:"box"`
-	Row  int    `json:"row"`
-	Slot int    `json:"slot"`
+	Box  journal.ID `json:"box"`
+	Row  int        `json:"row"`
+	Slot int        `json:"slot"`
 }
 
 // Loose is where flies are that are in no box.
@@ -125,14 +125,14 @@ var Loose = Place{}
 // belong in one slot: two devices that assign different flies keep both.
 type Slot struct {
 	Place
-	Pattern string `json:"pattern"`
-	Want    int    `json:"want"`
-	Off     bool   `json:"off,omitempty"`
+	Pattern journal.ID `json:"pattern"`
+	Want    int        `json:"want"`
+	Off     bool       `json:"off,omitempty"`
 }
 
 type slotKey struct {
 	place   Place
-	pattern string
+	pattern journal.ID
 }
 
 // Why flies came or went.
@@ -155,22 +155,22 @@ var Whys = []Why{WhyTied, WhyBought, WhyLost, WhyGiven, WhyRetired, WhyCounted, 
 // StockMove adds Delta flies of a pattern at a place. Counts are the sums of
 // moves. A mistaken move is undone with Deleted, by its entry's id.
 type StockMove struct {
-	Pattern string `json:"pattern"`
-	Place   *Place `json:"place,omitempty"` // nil: loose
-	Delta   int    `json:"delta"`           // -MaxCount to MaxCount; not 0 unless counted
-	Why     Why    `json:"why"`
-	Counted *int   `json:"counted,omitempty"` // with WhyCounted: how many were there
-	Trip    string `json:"trip,omitempty"`    // the trip that it was packed for, or was lost on
-	Outing  string `json:"outing,omitempty"`  // the outing that it was lost on
-	Outcome string `json:"outcome,omitempty"` // the fish that it was lost to
-	Order   string `json:"order,omitempty"`   // the order that it was tied for, or given away for
-	Tie     string `json:"tie,omitempty"`     // names one tying; the moves of the material that it used name it too
-	Note    string `json:"note,omitempty"`
+	Pattern journal.ID `json:"pattern"`
+	Place   *Place     `json:"place,omitempty"` // nil: loose
+	Delta   int        `json:"delta"`           // -MaxCount to MaxCount; not 0 unless counted
+	Why     Why        `json:"why"`
+	Counted *int       `json:"counted,omitempty"` // with WhyCounted: how many were there
+	Trip    journal.ID `json:"trip,omitempty"`    // the trip that it was packed for, or was lost on
+	Outing  journal.ID `json:"outing,omitempty"`  // the outing that it was lost on
+	Outcome journal.ID `json:"outcome,omitempty"` // the fish that it was lost to
+	Order   journal.ID `json:"order,omitempty"`   // the order that it was tied for, or given away for
+	Tie     journal.ID `json:"tie,omitempty"`     // names one tying; the moves of the material that it used name it too
+	Note    string     `json:"note,omitempty"`
 }
 
 // Sighting is an insect that was seen and named.
 type Sighting struct {
-	ID       string          `json:"id,omitempty"`
+	ID       journal.ID      `json:"id,omitempty"`
 	When     string          `json:"when"`               // RFC 3339 with the local offset
 	Hatch    string          `json:"hatch"`              // id in the key, or "unknown"
 	Form     string          `json:"form,omitempty"`     // id of the form in the key
@@ -196,28 +196,28 @@ var Results = []Result{Take, Refusal, Follow, Lost}
 
 // Outcome is what one fish did to one fly.
 type Outcome struct {
-	ID       string `json:"id,omitempty"`
-	When     string `json:"when"` // RFC 3339 with the local offset
-	Result   Result `json:"result"`
-	Pattern  string `json:"pattern"`
-	Rev      string `json:"rev,omitempty"`   // revision of the pattern that was fished
-	Hatch    string `json:"hatch,omitempty"` // what the fish were on
-	Form     string `json:"form,omitempty"`
-	Sighting string `json:"sighting,omitempty"`
-	Outing   string `json:"outing,omitempty"`
-	Water    string `json:"water,omitempty"`
-	Note     string `json:"note,omitempty"`
+	ID       journal.ID `json:"id,omitempty"`
+	When     string     `json:"when"` // RFC 3339 with the local offset
+	Result   Result     `json:"result"`
+	Pattern  journal.ID `json:"pattern"`
+	Rev      journal.ID `json:"rev,omitempty"`   // revision of the pattern that was fished
+	Hatch    string     `json:"hatch,omitempty"` // what the fish were on
+	Form     string     `json:"form,omitempty"`
+	Sighting journal.ID `json:"sighting,omitempty"`
+	Outing   journal.ID `json:"outing,omitempty"`
+	Water    string     `json:"water,omitempty"`
+	Note     string     `json:"note,omitempty"`
 }
 
 // Outing is time on the water.
 type Outing struct {
-	ID    string `json:"id,omitempty"`
-	Start string `json:"start"`         // RFC 3339 with the local offset
-	End   string `json:"end,omitempty"` // empty while it lasts
-	Water string `json:"water,omitempty"`
-	Place string `json:"place,omitempty"`
-	Rods  int    `json:"rods,omitempty"`
-	Trip  string `json:"trip,omitempty"`
+	ID    journal.ID `json:"id,omitempty"`
+	Start string     `json:"start"`         // RFC 3339 with the local offset
+	End   string     `json:"end,omitempty"` // empty while it lasts
+	Water string     `json:"water,omitempty"`
+	Place string     `json:"place,omitempty"`
+	Rods  int        `json:"rods,omitempty"`
+	Trip  journal.ID `json:"trip,omitempty"`
 	// WaterC is the temperature of the water in degrees Celsius; nil if it was
 	// not measured.
 	WaterC *float64 `json:"water_c,omitempty"`
@@ -227,37 +227,37 @@ type Outing struct {
 // Rig is what is fished on an outing from a moment on: the fly that is tied
 // on, and what the fish are on. Either may be empty for "not known" or "none".
 type Rig struct {
-	ID      string `json:"id,omitempty"`
-	When    string `json:"when"` // RFC 3339 with the local offset
-	Outing  string `json:"outing"`
-	Pattern string `json:"pattern,omitempty"`
-	Rev     string `json:"rev,omitempty"` // revision of the pattern
-	Hatch   string `json:"hatch,omitempty"`
-	Form    string `json:"form,omitempty"`
+	ID      journal.ID `json:"id,omitempty"`
+	When    string     `json:"when"` // RFC 3339 with the local offset
+	Outing  journal.ID `json:"outing"`
+	Pattern journal.ID `json:"pattern,omitempty"`
+	Rev     journal.ID `json:"rev,omitempty"` // revision of the pattern
+	Hatch   string     `json:"hatch,omitempty"`
+	Form    string     `json:"form,omitempty"`
 }
 
 // Order is a wish for flies from somebody else, to be tied.
 type Order struct {
-	ID      string `json:"id,omitempty"`
-	For     string `json:"for"`
-	Pattern string `json:"pattern"`
-	Count   int    `json:"count"`
-	Done    int    `json:"done,omitempty"` // tied and handed over before the moves that name the order
-	Due     string `json:"due,omitempty"`  // 2006-01-02
-	Note    string `json:"note,omitempty"`
+	ID      journal.ID `json:"id,omitempty"`
+	For     string     `json:"for"`
+	Pattern journal.ID `json:"pattern"`
+	Count   int        `json:"count"`
+	Done    int        `json:"done,omitempty"` // tied and handed over before the moves that name the order
+	Due     string     `json:"due,omitempty"`  // 2006-01-02
+	Note    string     `json:"note,omitempty"`
 }
 
 // Note is a remark, perhaps about a thing.
 type Note struct {
-	ID    string `json:"id,omitempty"`
-	About string `json:"about,omitempty"` // id of the thing
-	Text  string `json:"text"`
+	ID    journal.ID `json:"id,omitempty"`
+	About journal.ID `json:"about,omitempty"` // id of the thing
+	Text  string     `json:"text"`
 }
 
 // Deleted takes away a thing by its id, or a stock move by its entry's id.
 // A later entry about the thing brings it back.
 type Deleted struct {
-	Target string `json:"target"`
+	Target journal.ID `json:"target"`
 }
 
 // Kind of each body.
@@ -306,7 +306,7 @@ func Decode(e journal.Entry) (Body, error) {
 }
 
 // NewEntry makes an entry of a body that has been checked.
-func NewEntry(id string, at journal.Stamp, body Body) (journal.Entry, error) {
+func NewEntry(id journal.ID, at journal.Stamp, body Body) (journal.Entry, error) {
 	return journal.New(id, at, body.Kind(), body, nil)
 }
 

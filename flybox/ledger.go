@@ -15,7 +15,7 @@ import (
 type Options struct {
 	Device string // name of this device in stamps: 1 to 32 of a-z and 0-9
 	Now    func() time.Time
-	NewID  func() string // random and unique, such as a UUID
+	NewID  func() journal.ID // random and unique, such as a UUID
 }
 
 // Ledger is a journal in a Store with its State. It is safe for concurrent
@@ -36,7 +36,7 @@ type Ledger struct {
 
 // Bad is an entry that was refused, and why: *Problem or Problems.
 type Bad struct {
-	ID  string
+	ID  journal.ID
 	Err error
 }
 
@@ -67,7 +67,7 @@ func Open(ctx context.Context, store journal.Store, opt Options) (*Ledger, error
 }
 
 // NewID is a new id for a thing that several bodies refer to.
-func (l *Ledger) NewID() string { return l.opt.NewID() }
+func (l *Ledger) NewID() journal.ID { return l.opt.NewID() }
 
 // Now is the time by the ledger's clock.
 func (l *Ledger) Now() time.Time { return l.opt.Now() }
@@ -95,11 +95,11 @@ func (l *Ledger) Record(ctx context.Context, bodies ...Body) ([]journal.Entry, e
 func (l *Ledger) RecordWith(ctx context.Context, plan func(*State) ([]Body, error)) ([]journal.Entry, error) {
 	l.write.Lock()
 	defer l.write.Unlock()
-	return l.record(ctx, plan, func(int) string { return l.opt.NewID() })
+	return l.record(ctx, plan, func(int) journal.ID { return l.opt.NewID() })
 }
 
 // record is RecordWith with the source of the entries' ids; l.write is held.
-func (l *Ledger) record(ctx context.Context, plan func(*State) ([]Body, error), id func(i int) string) ([]journal.Entry, error) {
+func (l *Ledger) record(ctx context.Context, plan func(*State) ([]Body, error), id func(i int) journal.ID) ([]journal.Entry, error) {
 	// Only holders of l.write change the state, so it can be read here.
 	bodies, err := plan(l.state)
 	if err != nil || len(bodies) == 0 {
@@ -121,7 +121,7 @@ func (l *Ledger) record(ctx context.Context, plan func(*State) ([]Body, error), 
 	return entries, nil
 }
 
-func (l *Ledger) stamp(ctx context.Context, bodies []Body, newID func(i int) string) ([]journal.Entry, error) {
+func (l *Ledger) stamp(ctx context.Context, bodies []Body, newID func(i int) journal.ID) ([]journal.Entry, error) {
 	var problems journal.Problems
 	cleaned := make([]Body, len(bodies))
 	for i, b := range bodies {
@@ -138,7 +138,7 @@ func (l *Ledger) stamp(ctx context.Context, bodies []Body, newID func(i int) str
 	}
 	entries := make([]journal.Entry, len(bodies))
 	here := map[regName]journal.Stamp{} // stamped in this call, not in the state yet
-	ids := map[string]bool{}
+	ids := map[journal.ID]bool{}
 	for i, b := range cleaned {
 		at := l.clock.Tick(l.opt.Now())
 		name := b.register()
@@ -179,7 +179,7 @@ func (l *Ledger) Merge(ctx context.Context, entries []journal.Entry) (added int,
 	good, bad := Sift(entries)
 	l.write.Lock()
 	defer l.write.Unlock()
-	good, taken, err := l.apart(ctx, good, func(string) bool { return false })
+	good, taken, err := l.apart(ctx, good, func(journal.ID) bool { return false })
 	bad = append(bad, taken...)
 	if err != nil || len(good) == 0 {
 		return 0, bad, err
@@ -197,11 +197,11 @@ func (l *Ledger) Merge(ctx context.Context, entries []journal.Entry) (added int,
 // stored are the records that the store has of entries that were given to it,
 // of which it added some: what another process wrote under their ids in the
 // meantime stands; l.write is held.
-func (l *Ledger) stored(ctx context.Context, entries []journal.Entry, added []string) (have []journal.Entry, taken []Bad, err error) {
+func (l *Ledger) stored(ctx context.Context, entries []journal.Entry, added []journal.ID) (have []journal.Entry, taken []Bad, err error) {
 	if len(added) == len(entries) {
 		return entries, nil, nil
 	}
-	fresh := make(map[string]bool, len(added))
+	fresh := make(map[journal.ID]bool, len(added))
 	for _, id := range added {
 		fresh[id] = true
 	}
@@ -224,8 +224,8 @@ func (l *Ledger) stored(ctx context.Context, entries []journal.Entry, added []st
 
 // apart leaves out entries under whose id another record is known, here or
 // earlier in the list, unless it may give way; l.write is held.
-func (l *Ledger) apart(ctx context.Context, entries []journal.Entry, may func(id string) bool) (good []journal.Entry, taken []Bad, err error) {
-	here := make(map[string][]byte, len(entries))
+func (l *Ledger) apart(ctx context.Context, entries []journal.Entry, may func(id journal.ID) bool) (good []journal.Entry, taken []Bad, err error) {
+	here := make(map[journal.ID][]byte, len(entries))
 	for _, e := range entries {
 		if may(e.ID) {
 			good = append(good, e)

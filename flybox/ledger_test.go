@@ -22,7 +22,7 @@ var (
 // options gives a device whose clock stands at *now and whose ids count up.
 func options(device string, now *time.Time) Options {
 	n := 0
-	return Options{Device: device, Now: func() time.Time { return *now }, NewID: func() string { n++; return fmt.Sprintf("%s-%d", device, n) }}
+	return Options{Device: device, Now: func() time.Time { return *now }, NewID: func() journal.ID { n++; return journal.ID(fmt.Sprintf("%s-%d", device, n)) }}
 }
 
 func open(t *testing.T, device string, store journal.Store, now *time.Time) *Ledger {
@@ -54,7 +54,7 @@ func merge(t *testing.T, to, from *Ledger) {
 	}
 }
 
-func name(l *Ledger, id string) (n string) {
+func name(l *Ledger, id journal.ID) (n string) {
 	l.View(func(s *State) {
 		f, _ := s.Pattern(id)
 		n = f.Name
@@ -67,7 +67,9 @@ func digest(l *Ledger) (d string) {
 	return d
 }
 
-func ant(id, name string) Pattern { return Pattern{ID: id, Name: name, Style: Ant, Hook: 14} }
+func ant(id, name string) Pattern {
+	return Pattern{ID: journal.ID(id), Name: name, Style: Ant, Hook: 14}
+}
 
 func TestWhatIsRecordedIsInTheStoreAndInTheState(t *testing.T) {
 	now, store := dawn, &memstore.Store{}
@@ -111,7 +113,7 @@ type fullStore struct {
 
 var errFull = errors.New("no space left")
 
-func (f *fullStore) Append(ctx context.Context, es []journal.Entry) ([]string, error) {
+func (f *fullStore) Append(ctx context.Context, es []journal.Entry) ([]journal.ID, error) {
 	if f.full {
 		return nil, errFull
 	}
@@ -225,7 +227,7 @@ func TestMergeSetsBadEntriesAsideAndKeepsTheRest(t *testing.T) {
 		t.Fatalf("added %d, bad %v, %v", added, bad, err)
 	}
 	for i, want := range []string{journal.CodeNotJSON, journal.CodeRange, journal.CodeUnreadable} {
-		if bad[i].ID != fmt.Sprint("b", i+1) || bad[i].Code() != want {
+		if string(bad[i].ID) != fmt.Sprint("b", i+1) || bad[i].Code() != want {
 			t.Errorf("bad %s %s, want b%d %s", bad[i].ID, bad[i].Code(), i+1, want)
 		}
 	}
@@ -277,7 +279,7 @@ func TestConcurrentRecordsAreAllKept(t *testing.T) {
 	var mu sync.Mutex
 	opt := options("a", &now)
 	id := opt.NewID
-	opt.NewID = func() string { mu.Lock(); defer mu.Unlock(); return id() }
+	opt.NewID = func() journal.ID { mu.Lock(); defer mu.Unlock(); return id() }
 	l, err := Open(ctx, store, opt)
 	if err != nil {
 		t.Fatal(err)
@@ -313,7 +315,7 @@ func TestOpenRefusesWhatCannotWork(t *testing.T) {
 	for name, opt := range map[string]Options{
 		"no device":  options("", &now),
 		"bad device": options("My Phone", &now),
-		"no clock":   {Device: "a", NewID: func() string { return "x" }},
+		"no clock":   {Device: "a", NewID: func() journal.ID { return "x" }},
 		"no ids":     {Device: "a", Now: func() time.Time { return now }},
 	} {
 		if _, err := Open(ctx, &memstore.Store{}, opt); err == nil {
@@ -329,9 +331,9 @@ func TestOpenRefusesWhatCannotWork(t *testing.T) {
 
 func TestASourceOfBadIDsIsReported(t *testing.T) {
 	now := dawn
-	for _, id := range []string{"", "always the same", "same"} {
+	for _, id := range []journal.ID{"", "always the same", "same"} {
 		opt := options("a", &now)
-		opt.NewID = func() string { return id }
+		opt.NewID = func() journal.ID { return id }
 		l, err := Open(ctx, &memstore.Store{}, opt)
 		if err != nil {
 			t.Fatal(err)

@@ -11,7 +11,7 @@ import (
 // moves that name the order, so two devices that tie for it both count.
 type OrderNow struct {
 	Order
-	Entry  string
+	Entry  journal.ID
 	At     journal.Stamp
 	Tied   int // for it, those handed over included
 	Handed int // over
@@ -44,7 +44,7 @@ func (s *State) OrdersNow() []OrderNow {
 }
 
 // OrderNow is one order, unless it is unknown or deleted.
-func (s *State) OrderNow(id string) (OrderNow, bool) {
+func (s *State) OrderNow(id journal.ID) (OrderNow, bool) {
 	l, ok := s.Order(id)
 	if !ok {
 		return OrderNow{}, false
@@ -53,15 +53,15 @@ func (s *State) OrderNow(id string) (OrderNow, bool) {
 	return orderNow(l, tied, given), true
 }
 
-func orderNow(l Logged[Order], tied, given map[string]int) OrderNow {
+func orderNow(l Logged[Order], tied, given map[journal.ID]int) OrderNow {
 	o := OrderNow{Order: l.Body, Entry: l.Entry, At: l.At, Handed: max(l.Body.Done+given[l.Body.ID], 0)}
 	// Flies from stock may be handed over that nobody tied for the order.
 	o.Tied = max(l.Body.Done+tied[l.Body.ID], o.Handed)
 	return o
 }
 
-func (s *State) orderSums() (tied, given map[string]int) {
-	tied, given = map[string]int{}, map[string]int{}
+func (s *State) orderSums() (tied, given map[journal.ID]int) {
+	tied, given = map[journal.ID]int{}, map[journal.ID]int{}
 	for id, m := range s.moves {
 		if m.of == "" || !s.alive(id, m.order) {
 			continue

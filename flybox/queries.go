@@ -11,7 +11,7 @@ import (
 // Revision is one version of a pattern.
 type Revision struct {
 	Pattern
-	Rev string // id of the entry
+	Rev journal.ID // id of the entry
 	At  journal.Stamp
 }
 
@@ -26,7 +26,7 @@ type Fly struct {
 // Logged is something in the journal with the entry that says it last.
 type Logged[T any] struct {
 	Body  T
-	Entry string
+	Entry journal.ID
 	At    journal.Stamp
 }
 
@@ -43,7 +43,7 @@ func (s *State) Patterns() []Fly {
 }
 
 // Pattern is the pattern with an id, unless it is unknown or deleted.
-func (s *State) Pattern(id string) (Fly, bool) {
+func (s *State) Pattern(id journal.ID) (Fly, bool) {
 	r := s.patterns[id]
 	if r == nil || !s.alive(id, r.head.order()) {
 		return Fly{}, false
@@ -52,7 +52,7 @@ func (s *State) Pattern(id string) (Fly, bool) {
 }
 
 // Revision is any revision of any pattern, deleted or not.
-func (s *State) Revision(rev string) (Revision, bool) {
+func (s *State) Revision(rev journal.ID) (Revision, bool) {
 	r := s.revisions[rev]
 	if r == nil {
 		return Revision{}, false
@@ -63,12 +63,12 @@ func (s *State) Revision(rev string) (Revision, bool) {
 // Lineage is every revision of a pattern and what they were made from, perhaps
 // revisions of other patterns, oldest first. Parents that have not arrived yet
 // are left out.
-func (s *State) Lineage(id string) []Revision {
+func (s *State) Lineage(id journal.ID) []Revision {
 	r := s.patterns[id]
 	if r == nil {
 		return nil
 	}
-	found := map[string]*Revision{}
+	found := map[journal.ID]*Revision{}
 	follow := func(rev *Revision) {
 		for rev != nil && found[rev.Rev] == nil {
 			found[rev.Rev] = rev
@@ -121,7 +121,7 @@ type Cell struct {
 
 // Content is a pattern in a place.
 type Content struct {
-	Pattern  string
+	Pattern  journal.ID
 	Fly      Fly  // zero if not Known
 	Known    bool // false if the pattern is deleted or has not arrived yet
 	Assigned bool // belongs here
@@ -131,7 +131,7 @@ type Content struct {
 
 // Boxes are all boxes that are not deleted, by name, then id.
 func (s *State) Boxes() []BoxInfo {
-	infos := make(map[string]*BoxInfo, len(s.boxes))
+	infos := make(map[journal.ID]*BoxInfo, len(s.boxes))
 	for id, r := range s.boxes {
 		if s.alive(id, r.head) {
 			infos[id] = &BoxInfo{Box: r.body, At: r.head.at}
@@ -162,7 +162,7 @@ func (s *State) Boxes() []BoxInfo {
 }
 
 // Box is a box with its grid, unless it is unknown or deleted.
-func (s *State) Box(id string) (BoxView, bool) {
+func (s *State) Box(id journal.ID) (BoxView, bool) {
 	r := s.boxes[id]
 	if r == nil || !s.alive(id, r.head) {
 		return BoxView{}, false
@@ -204,7 +204,7 @@ func (s *State) Strays() []Cell {
 	return out
 }
 
-func (s *State) hasBox(id string) bool {
+func (s *State) hasBox(id journal.ID) bool {
 	r := s.boxes[id]
 	return r != nil && s.alive(id, r.head)
 }
@@ -241,7 +241,7 @@ func comparePlaces(a, b Place) int {
 // name and id.
 func (s *State) Cell(place Place) Cell {
 	cell := Cell{Place: place}
-	add := func(pattern string) {
+	add := func(pattern journal.ID) {
 		c := Content{Pattern: pattern, Count: s.at[place][pattern]}
 		if r := s.slots[place][pattern]; r != nil && !r.body.Off {
 			c.Assigned, c.Want = true, r.body.Want
@@ -270,10 +270,10 @@ func (s *State) Cell(place Place) Cell {
 }
 
 // Count is the number of flies of a pattern in all places.
-func (s *State) Count(pattern string) int { return s.count[pattern] }
+func (s *State) Count(pattern journal.ID) int { return s.count[pattern] }
 
 // CountAt is the number of flies of a pattern in one place.
-func (s *State) CountAt(pattern string, place Place) int { return s.at[place][pattern] }
+func (s *State) CountAt(pattern journal.ID, place Place) int { return s.at[place][pattern] }
 
 // Placement is where flies of a pattern are.
 type Placement struct {
@@ -285,7 +285,7 @@ type Placement struct {
 
 // Places are where the flies of a pattern are, by box name and place, loose
 // ones last.
-func (s *State) Places(pattern string) []Placement {
+func (s *State) Places(pattern journal.ID) []Placement {
 	var out []Placement
 	for place, here := range s.at {
 		n, is := here[pattern]
@@ -319,29 +319,29 @@ func (s *State) Places(pattern string) []Placement {
 
 // Move is a stock move in the journal.
 type Move struct {
-	Entry   string
+	Entry   journal.ID
 	At      journal.Stamp
-	Pattern string
+	Pattern journal.ID
 	Place   Place
 	Delta   int
 	Why     Why
 	Counted *int
-	Trip    string
-	Outing  string `json:",omitempty"`
-	Outcome string `json:",omitempty"`
-	Order   string `json:",omitempty"`
-	Tie     string `json:",omitempty"`
+	Trip    journal.ID
+	Outing  journal.ID `json:",omitempty"`
+	Outcome journal.ID `json:",omitempty"`
+	Order   journal.ID `json:",omitempty"`
+	Tie     journal.ID `json:",omitempty"`
 	Note    string
 	Deleted bool
 }
 
-func (s *State) moveOf(id string, m move) Move {
+func (s *State) moveOf(id journal.ID, m move) Move {
 	return Move{id, m.order.at, m.pattern, m.place, m.delta, m.why, m.counted, m.trip, m.outing, m.outcome, m.of, m.tie, m.note, !s.alive(id, m.order)}
 }
 
 // Moves are the moves of a pattern (of every pattern if it is empty), oldest
 // first, with those that were deleted.
-func (s *State) Moves(pattern string) []Move {
+func (s *State) Moves(pattern journal.ID) []Move {
 	var out []Move
 	for id, m := range s.moves {
 		if pattern == "" || m.pattern == pattern {
@@ -389,29 +389,29 @@ func (s *State) Orders() []Logged[Order] {
 func (s *State) Notes() []Logged[Note] { return logged(s, s.notes, func(Note) string { return "" }) }
 
 // NotesAbout are the notes about one thing, newest first.
-func (s *State) NotesAbout(id string) []Logged[Note] {
+func (s *State) NotesAbout(id journal.ID) []Logged[Note] {
 	return slices.DeleteFunc(s.Notes(), func(n Logged[Note]) bool { return n.Body.About != id })
 }
 
 // Sighting is one sighting, unless it is unknown or deleted.
-func (s *State) Sighting(id string) (Logged[Sighting], bool) { return one(s, s.sightings, id) }
+func (s *State) Sighting(id journal.ID) (Logged[Sighting], bool) { return one(s, s.sightings, id) }
 
 // Outcome is one outcome, unless it is unknown or deleted.
-func (s *State) Outcome(id string) (Logged[Outcome], bool) { return one(s, s.outcomes, id) }
+func (s *State) Outcome(id journal.ID) (Logged[Outcome], bool) { return one(s, s.outcomes, id) }
 
 // Outing is one outing, unless it is unknown or deleted.
-func (s *State) Outing(id string) (Logged[Outing], bool) { return one(s, s.outings, id) }
+func (s *State) Outing(id journal.ID) (Logged[Outing], bool) { return one(s, s.outings, id) }
 
 // Trip is one trip, unless it is unknown or deleted.
-func (s *State) Trip(id string) (Logged[Trip], bool) { return one(s, s.trips, id) }
+func (s *State) Trip(id journal.ID) (Logged[Trip], bool) { return one(s, s.trips, id) }
 
 // Order is one order, unless it is unknown or deleted.
-func (s *State) Order(id string) (Logged[Order], bool) { return one(s, s.orders, id) }
+func (s *State) Order(id journal.ID) (Logged[Order], bool) { return one(s, s.orders, id) }
 
 // Note is one note, unless it is unknown or deleted.
-func (s *State) Note(id string) (Logged[Note], bool) { return one(s, s.notes, id) }
+func (s *State) Note(id journal.ID) (Logged[Note], bool) { return one(s, s.notes, id) }
 
-func one[T any](s *State, m registers[T], id string) (Logged[T], bool) {
+func one[T any](s *State, m registers[T], id journal.ID) (Logged[T], bool) {
 	r := m[id]
 	if r == nil || !s.alive(id, r.head) {
 		return Logged[T]{}, false

@@ -35,7 +35,7 @@ var Units = []Unit{Pieces, Millimetres, Turns}
 // one for each, the last one counts, and it goes and comes back with the
 // pattern. A recipe that says nothing takes the one before away.
 type Recipe struct {
-	ID      string       `json:"id"`
+	ID      journal.ID   `json:"id"`
 	Minutes float64      `json:"minutes,omitempty"` // to tie one; 0 if not known
 	Lines   []RecipeLine `json:"lines,omitempty"`   // in the order in which they are tied in
 	Steps   string       `json:"steps,omitempty"`
@@ -58,11 +58,11 @@ func (b Recipe) Empty() bool { return b.Minutes == 0 && len(b.Lines) == 0 && b.S
 // Material is something to tie with that is counted. Recipes find it by name,
 // colour and unit, so that two devices that enter the same one share it.
 type Material struct {
-	ID     string `json:"id,omitempty"`
-	Name   string `json:"name"`
-	Colour string `json:"colour,omitempty"`
-	Unit   Unit   `json:"unit"`
-	Note   string `json:"note,omitempty"`
+	ID     journal.ID `json:"id,omitempty"`
+	Name   string     `json:"name"`
+	Colour string     `json:"colour,omitempty"`
+	Unit   Unit       `json:"unit"`
+	Note   string     `json:"note,omitempty"`
 }
 
 // MaterialKey is what a material is found by.
@@ -95,11 +95,11 @@ var MaterialWhys = []MaterialWhy{MaterialBought, MaterialUsed, MaterialCounted}
 
 // MaterialMove adds Delta of a material. What is on hand is the sum of moves.
 type MaterialMove struct {
-	Material string      `json:"material"`
+	Material journal.ID  `json:"material"`
 	Delta    float64     `json:"delta"` // in the unit of the material
 	Why      MaterialWhy `json:"why"`
 	Counted  *float64    `json:"counted,omitempty"` // with MaterialCounted: how much was there
-	Tie      string      `json:"tie,omitempty"`     // the tying that used it, see StockMove
+	Tie      journal.ID  `json:"tie,omitempty"`     // the tying that used it, see StockMove
 }
 
 // Kind of each body.
@@ -212,7 +212,7 @@ type materialMove struct {
 
 // Recipe is the recipe of a pattern, unless there is none or the pattern is
 // deleted.
-func (s *State) Recipe(pattern string) (Logged[Recipe], bool) {
+func (s *State) Recipe(pattern journal.ID) (Logged[Recipe], bool) {
 	r := s.recipes[pattern]
 	if _, ok := s.Pattern(pattern); !ok || r == nil || r.body.Empty() {
 		return Logged[Recipe]{}, false
@@ -253,7 +253,7 @@ func (s *State) Materials() []OnHand {
 }
 
 // MaterialOnHand is one material, unless it is unknown or deleted.
-func (s *State) MaterialOnHand(id string) (OnHand, bool) {
+func (s *State) MaterialOnHand(id journal.ID) (OnHand, bool) {
 	l, ok := one(s, s.materials, id)
 	if !ok {
 		return OnHand{}, false
@@ -263,8 +263,8 @@ func (s *State) MaterialOnHand(id string) (OnHand, bool) {
 
 // amounts are the sums of moves that are not deleted, by material. They are
 // summed in a fixed order: sums of fractions depend on it.
-func (s *State) amounts() map[string]float64 {
-	out := map[string]float64{}
+func (s *State) amounts() map[journal.ID]float64 {
+	out := map[journal.ID]float64{}
 	for _, m := range s.MaterialMoves("") {
 		out[m.Body.Material] += m.Body.Delta
 	}
@@ -273,7 +273,7 @@ func (s *State) amounts() map[string]float64 {
 
 // MaterialMoves are the moves of a material (of every one if it is empty) that
 // are not deleted, oldest first.
-func (s *State) MaterialMoves(material string) []Logged[MaterialMove] {
+func (s *State) MaterialMoves(material journal.ID) []Logged[MaterialMove] {
 	var out []Logged[MaterialMove]
 	for id, m := range s.materialMoves {
 		if (material == "" || m.body.Material == material) && s.alive(id, m.order) {

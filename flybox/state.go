@@ -21,11 +21,11 @@ import (
 //
 // A State is not safe for use while Apply runs; see Ledger.View.
 type State struct {
-	seen map[string]struct{}
-	dead map[string]order // newest deletion by target
+	seen map[journal.ID]struct{}
+	dead map[journal.ID]order // newest deletion by target
 
-	patterns  map[string]*patternRegister
-	revisions map[string]*Revision
+	patterns  map[journal.ID]*patternRegister
+	revisions map[journal.ID]*Revision
 	boxes     registers[Box]
 	sightings registers[Sighting]
 	outcomes  registers[Outcome]
@@ -39,24 +39,24 @@ type State struct {
 	recipes   registers[Recipe] // by pattern
 	materials registers[Material]
 
-	materialMoves map[string]materialMove // by entry id
+	materialMoves map[journal.ID]materialMove // by entry id
 
-	slots map[Place]map[string]*register[Slot] // by pattern
+	slots map[Place]map[journal.ID]*register[Slot] // by pattern
 	lines map[lineKey]*register[TripLine]
-	moves map[string]move          // by entry id
-	count map[string]int           // by pattern
-	at    map[Place]map[string]int // by pattern, without zeros
+	moves map[journal.ID]move          // by entry id
+	count map[journal.ID]int           // by pattern
+	at    map[Place]map[journal.ID]int // by pattern, without zeros
 
 	refolds int // how often the ledger had to begin anew, see Version
 
-	newer  int               // entries of kinds or formats not known here
-	broken map[string]string // entries that a device of this version could not have written: code by id
+	newer  int                   // entries of kinds or formats not known here
+	broken map[journal.ID]string // entries that a device of this version could not have written: code by id
 }
 
 // order places an entry among all others.
 type order struct {
 	at journal.Stamp
-	id string
+	id journal.ID
 }
 
 func (o order) after(p order) bool {
@@ -72,9 +72,9 @@ type register[T any] struct {
 	body T
 }
 
-type registers[T any] map[string]*register[T]
+type registers[T any] map[journal.ID]*register[T]
 
-func (m registers[T]) put(id string, o order, body T) {
+func (m registers[T]) put(id journal.ID, o order, body T) {
 	r := m[id]
 	switch {
 	case r == nil:
@@ -91,29 +91,29 @@ type patternRegister struct {
 
 type move struct {
 	order   order
-	pattern string
+	pattern journal.ID
 	place   Place
 	delta   int
 	why     Why
 	counted *int
-	trip    string
-	outing  string
-	outcome string
-	of      string // the order
-	tie     string
+	trip    journal.ID
+	outing  journal.ID
+	outcome journal.ID
+	of      journal.ID // the order
+	tie     journal.ID
 	note    string
 }
 
 // NewState is the state of no entries.
 func NewState() *State {
 	return &State{
-		seen: map[string]struct{}{}, dead: map[string]order{},
-		patterns: map[string]*patternRegister{}, revisions: map[string]*Revision{},
+		seen: map[journal.ID]struct{}{}, dead: map[journal.ID]order{},
+		patterns: map[journal.ID]*patternRegister{}, revisions: map[journal.ID]*Revision{},
 		boxes: registers[Box]{}, sightings: registers[Sighting]{}, outcomes: registers[Outcome]{},
 		outings: registers[Outing]{}, rigs: registers[Rig]{}, trips: registers[Trip]{}, returns: registers[TripReturn]{}, orders: registers[Order]{}, notes: registers[Note]{},
-		hatches: registers[Hatch]{}, recipes: registers[Recipe]{}, materials: registers[Material]{}, materialMoves: map[string]materialMove{},
-		slots: map[Place]map[string]*register[Slot]{}, lines: map[lineKey]*register[TripLine]{}, moves: map[string]move{},
-		count: map[string]int{}, at: map[Place]map[string]int{}, broken: map[string]string{},
+		hatches: registers[Hatch]{}, recipes: registers[Recipe]{}, materials: registers[Material]{}, materialMoves: map[journal.ID]materialMove{},
+		slots: map[Place]map[journal.ID]*register[Slot]{}, lines: map[lineKey]*register[TripLine]{}, moves: map[journal.ID]move{},
+		count: map[journal.ID]int{}, at: map[Place]map[journal.ID]int{}, broken: map[journal.ID]string{},
 	}
 }
 
@@ -125,7 +125,7 @@ func (s *State) Apply(entries ...journal.Entry) {
 }
 
 // Has tells whether the entry was applied.
-func (s *State) Has(id string) bool {
+func (s *State) Has(id journal.ID) bool {
 	_, ok := s.seen[id]
 	return ok
 }
@@ -149,7 +149,7 @@ func (s *State) Newer() int { return s.newer }
 func (s *State) Broken() int { return len(s.broken) }
 
 // BrokenIDs are the ids of those entries, each with the code of what is wrong.
-func (s *State) BrokenIDs() map[string]string { return maps.Clone(s.broken) }
+func (s *State) BrokenIDs() map[journal.ID]string { return maps.Clone(s.broken) }
 
 func (s *State) apply(e journal.Entry) {
 	if e.ID == "" || s.Has(e.ID) {
@@ -238,7 +238,7 @@ func (s *State) applyPattern(b Pattern, o order) {
 func (s *State) applySlot(b Slot, o order) {
 	here := s.slots[b.Place]
 	if here == nil {
-		here = map[string]*register[Slot]{}
+		here = map[journal.ID]*register[Slot]{}
 		s.slots[b.Place] = here
 	}
 	registers[Slot](here).put(b.Pattern, o, b)
@@ -252,7 +252,7 @@ func (s *State) applyMove(b StockMove, o order) {
 	}
 }
 
-func (s *State) applyDeleted(target string, o order) {
+func (s *State) applyDeleted(target journal.ID, o order) {
 	m, isMove := s.moves[target]
 	wasAlive := isMove && s.alive(target, m.order)
 	if d, ok := s.dead[target]; !ok || o.after(d) {
@@ -270,7 +270,7 @@ func (s *State) sum(m move, delta int) {
 	}
 	here := s.at[m.place]
 	if here == nil {
-		here = map[string]int{}
+		here = map[journal.ID]int{}
 		s.at[m.place] = here
 	}
 	here[m.pattern] += delta
@@ -284,7 +284,7 @@ func (s *State) sum(m move, delta int) {
 
 // alive tells whether the thing last described at o has not been deleted
 // since.
-func (s *State) alive(id string, o order) bool {
+func (s *State) alive(id journal.ID, o order) bool {
 	d, ok := s.dead[id]
 	return !ok || o.after(d)
 }
@@ -340,7 +340,7 @@ func (s *State) latest(name regName) (last order, ok bool) {
 	return last, ok
 }
 
-func seeRegister[T any](m registers[T], id string, see func(order)) {
+func seeRegister[T any](m registers[T], id journal.ID, see func(order)) {
 	if r := m[id]; r != nil {
 		see(r.head)
 	}

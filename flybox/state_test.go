@@ -14,7 +14,7 @@ import (
 var dawn = time.Date(2026, 8, 14, 5, 12, 9, 123e6, time.UTC)
 
 // entryAt makes an entry of a body, sec seconds after dawn, by a device.
-func entryAt(t testing.TB, id string, sec int, device string, body Body) journal.Entry {
+func entryAt(t testing.TB, id journal.ID, sec int, device string, body Body) journal.Entry {
 	t.Helper()
 	e, err := NewEntry(id, journal.Stamp{MS: dawn.UnixMilli() + int64(sec)*1000, Device: device}, body)
 	if err != nil {
@@ -27,7 +27,7 @@ func foldOf(t testing.TB, bodies ...Body) *State {
 	t.Helper()
 	s := NewState()
 	for i, b := range bodies {
-		s.Apply(entryAt(t, fmt.Sprint("e", i), i, "a", b))
+		s.Apply(entryAt(t, journal.ID(fmt.Sprint("e", i)), i, "a", b))
 	}
 	return s
 }
@@ -35,7 +35,7 @@ func foldOf(t testing.TB, bodies ...Body) *State {
 // randomHistory makes entries of every kind that fight over few things, from
 // devices whose clocks disagree, with some that nobody understands.
 func randomHistory(t testing.TB, rng *rand.Rand, n int) []journal.Entry {
-	pick := func(prefix string, n int) string { return fmt.Sprint(prefix, rng.IntN(n)) }
+	pick := func(prefix string, n int) journal.ID { return journal.ID(fmt.Sprint(prefix, rng.IntN(n))) }
 	place := func() Place { return Place{pick("box", 3), 1 + rng.IntN(3), 1 + rng.IntN(3)} }
 	when := func() string {
 		return dawn.Add(time.Duration(rng.IntN(1000)) * time.Minute).Format(time.RFC3339)
@@ -46,13 +46,13 @@ func randomHistory(t testing.TB, rng *rand.Rand, n int) []journal.Entry {
 		var body Body
 		switch k := rng.IntN(16); k {
 		case 0, 1:
-			p := Pattern{ID: pick("fly", 5), Name: pick("name", 3), Style: Styles[rng.IntN(len(Styles))], Hook: 2 + rng.IntN(27)}
+			p := Pattern{ID: pick("fly", 5), Name: string(pick("name", 3)), Style: Styles[rng.IntN(len(Styles))], Hook: 2 + rng.IntN(27)}
 			if i > 0 {
-				p.Parent = fmt.Sprint("e", rng.IntN(n))
+				p.Parent = journal.ID(fmt.Sprint("e", rng.IntN(n)))
 			}
 			body = p
 		case 2:
-			body = Box{ID: pick("box", 3), Name: pick("name", 2), Rows: 1 + rng.IntN(3), Columns: 1 + rng.IntN(3)}
+			body = Box{ID: pick("box", 3), Name: string(pick("name", 2)), Rows: 1 + rng.IntN(3), Columns: 1 + rng.IntN(3)}
 		case 3, 4:
 			body = Slot{Place: place(), Pattern: pick("fly", 5), Want: rng.IntN(9), Off: rng.IntN(3) == 0}
 		case 5, 6, 7:
@@ -68,25 +68,25 @@ func randomHistory(t testing.TB, rng *rand.Rand, n int) []journal.Entry {
 			}
 			body = m
 		case 14:
-			r := Recipe{ID: pick("fly", 5), Minutes: float64(rng.IntN(3)), Steps: pick("step", 2)}
+			r := Recipe{ID: pick("fly", 5), Minutes: float64(rng.IntN(3)), Steps: string(pick("step", 2))}
 			if rng.IntN(3) > 0 {
-				r.Lines = []RecipeLine{{Name: pick("stuff", 3), Amount: float64(rng.IntN(9)), Unit: Units[rng.IntN(3)]}}
+				r.Lines = []RecipeLine{{Name: string(pick("stuff", 3)), Amount: float64(rng.IntN(9)), Unit: Units[rng.IntN(3)]}}
 			}
 			body = r
 		case 15:
 			amount := 0.1 * float64(1+rng.IntN(40))
-			body = []Body{Material{ID: pick("m", 3), Name: pick("stuff", 3), Unit: Units[rng.IntN(3)]}, MaterialMove{Material: pick("m", 3), Delta: amount, Why: MaterialBought},
+			body = []Body{Material{ID: pick("m", 3), Name: string(pick("stuff", 3)), Unit: Units[rng.IntN(3)]}, MaterialMove{Material: pick("m", 3), Delta: amount, Why: MaterialBought},
 				MaterialMove{Material: pick("m", 3), Delta: -amount, Why: MaterialUsed, Tie: pick("tie", 9)}, MaterialMove{Material: pick("m", 3), Delta: amount, Why: MaterialCounted, Counted: &amount}}[rng.IntN(4)]
 		case 8:
-			body = []Body{Sighting{ID: pick("s", 3), When: when(), Hatch: pick("h", 3)}, Outing{ID: pick("o", 3), Start: when()},
-				Rig{ID: pick("g", 3), When: when(), Outing: pick("o", 3), Pattern: pick("fly", 5), Hatch: pick("h", 3)}}[rng.IntN(3)]
+			body = []Body{Sighting{ID: pick("s", 3), When: when(), Hatch: string(pick("h", 3))}, Outing{ID: pick("o", 3), Start: when()},
+				Rig{ID: pick("g", 3), When: when(), Outing: pick("o", 3), Pattern: pick("fly", 5), Hatch: string(pick("h", 3))}}[rng.IntN(3)]
 		case 9:
 			body = Outcome{ID: pick("r", 4), When: when(), Result: Results[rng.IntN(4)], Pattern: pick("fly", 5)}
 		case 10:
 			body = []Body{Trip{ID: pick("t", 3), Name: id, From: "2026-08-14", To: "2026-08-16", Rods: 2},
 				Order{ID: pick("d", 3), For: id, Pattern: pick("fly", 5), Count: 6}, Note{ID: pick("n", 3), Text: id}, Hatch{ID: pick("w", 3), Region: "x", Hatch: redDrake(1 + rng.IntN(9))}}[rng.IntN(4)]
 		case 11, 12:
-			targets := []string{pick("fly", 5), pick("box", 3), pick("s", 3), pick("o", 3), pick("r", 4), pick("g", 3), pick("t", 3), pick("d", 3), pick("n", 3), pick("w", 3), pick("m", 3), fmt.Sprint("e", rng.IntN(n))}
+			targets := []journal.ID{pick("fly", 5), pick("box", 3), pick("s", 3), pick("o", 3), pick("r", 4), pick("g", 3), pick("t", 3), pick("d", 3), pick("n", 3), pick("w", 3), pick("m", 3), journal.ID(fmt.Sprint("e", rng.IntN(n)))}
 			body = Deleted{Target: targets[rng.IntN(len(targets))]}
 		case 13:
 			raw := fmt.Sprintf(`{"id":%q,"at":"2026-08-14T05:00:00.000Z-0000-a","v":%d,"kind":%q,"body":{}}`, id, 1+rng.IntN(2), []string{"moon", "pattern"}[rng.IntN(2)])
@@ -101,7 +101,7 @@ func randomHistory(t testing.TB, rng *rand.Rand, n int) []journal.Entry {
 		if rng.IntN(10) == 0 {
 			sec += 365 * 86400 // a clock that is a year ahead
 		}
-		out = append(out, entryAt(t, id, sec, pick("d", 3), body))
+		out = append(out, entryAt(t, journal.ID(id), sec, string(pick("d", 3)), body))
 	}
 	return out
 }
@@ -138,7 +138,7 @@ func TestFoldAgreesWithAPlainReading(t *testing.T) {
 		s := Fold(history)
 
 		later := func(a, b journal.Entry) bool { c := a.At.Compare(b.At); return c > 0 || c == 0 && a.ID > b.ID }
-		deleted := func(target string, e journal.Entry) bool {
+		deleted := func(target journal.ID, e journal.Entry) bool {
 			for _, d := range history {
 				if b, err := Decode(d); err == nil {
 					if del, ok := b.(Deleted); ok && del.Target == target && !later(e, d) {
@@ -148,8 +148,8 @@ func TestFoldAgreesWithAPlainReading(t *testing.T) {
 			}
 			return false
 		}
-		count, at := map[string]int{}, map[string]int{}
-		newest := map[string]journal.Entry{}
+		count, at := map[journal.ID]int{}, map[string]int{}
+		newest := map[journal.ID]journal.Entry{}
 		for _, e := range history {
 			b, err := Decode(e)
 			if err != nil {
@@ -182,17 +182,17 @@ func TestFoldAgreesWithAPlainReading(t *testing.T) {
 		}
 		for i := range 5 {
 			id, sum := fmt.Sprint("fly", i), 0
-			if got := s.Count(id); got != count[id] {
-				t.Errorf("seed %d: %d of %s, want %d", seed, got, id, count[id])
+			if got := s.Count(journal.ID(id)); got != count[journal.ID(id)] {
+				t.Errorf("seed %d: %d of %s, want %d", seed, got, id, count[journal.ID(id)])
 			}
-			for _, p := range s.Places(id) {
-				if want := at[fmt.Sprint(id, p.Place)]; p.Count != want || s.CountAt(id, p.Place) != want {
+			for _, p := range s.Places(journal.ID(id)) {
+				if want := at[fmt.Sprint(id, p.Place)]; p.Count != want || s.CountAt(journal.ID(id), p.Place) != want {
 					t.Errorf("seed %d: %d of %s at %v, want %d", seed, p.Count, id, p.Place, want)
 				}
 				sum += p.Count
 			}
-			if sum != count[id] {
-				t.Errorf("seed %d: places of %s hold %d, want %d", seed, id, sum, count[id])
+			if sum != count[journal.ID(id)] {
+				t.Errorf("seed %d: places of %s hold %d, want %d", seed, id, sum, count[journal.ID(id)])
 			}
 		}
 		if s.Len() != len(history) {
@@ -289,7 +289,7 @@ func TestTwoDevicesThatAssignOneSlotKeepBoth(t *testing.T) {
 	// Giving the slot to one of them settles it, on any device.
 	s := Fold(append(common, a, b))
 	for i, body := range assigned(s, place, "p", 8) {
-		s.Apply(entryAt(t, fmt.Sprint("s", 3+i), 2, "a", body))
+		s.Apply(entryAt(t, journal.ID(fmt.Sprint("s", 3+i)), 2, "a", body))
 	}
 	if c := s.Cell(place).Contents; len(c) != 1 || c[0].Pattern != "p" || c[0].Want != 8 {
 		t.Errorf("%+v", c)
@@ -351,7 +351,7 @@ func TestCountingAndMovingAddUp(t *testing.T) {
 				t.Fatal(p)
 			}
 			n++
-			s.Apply(entryAt(t, fmt.Sprint("x", n), 10+n, "a", b))
+			s.Apply(entryAt(t, journal.ID(fmt.Sprint("x", n)), 10+n, "a", b))
 		}
 	}
 	do(moved("p", from, to, 3)...)
@@ -377,7 +377,7 @@ func TestCountingAndMovingAddUp(t *testing.T) {
 
 func TestLineageFollowsParentsAcrossPatterns(t *testing.T) {
 	p := func(id, parent, name string) Pattern {
-		return Pattern{ID: id, Parent: parent, Name: name, Style: FoamStone, Hook: 8}
+		return Pattern{ID: journal.ID(id), Parent: journal.ID(parent), Name: name, Style: FoamStone, Hook: 8}
 	}
 	s := foldOf(t,
 		p("old", "", "first"),              // e0
@@ -390,13 +390,13 @@ func TestLineageFollowsParentsAcrossPatterns(t *testing.T) {
 		p("loop", "e8", "its own grandchild"), // e7
 		p("loop", "e7", "its own parent"),     // e8
 	)
-	names := func(id string) (out []string) {
+	names := func(id journal.ID) (out []string) {
 		for _, r := range s.Lineage(id) {
-			out = append(out, r.Rev)
+			out = append(out, string(r.Rev))
 		}
 		return out
 	}
-	for id, want := range map[string][]string{"new": {"e0", "e1", "e2", "e3", "e5"}, "old": {"e0", "e1", "e4"}, "odd": {"e6"}, "loop": {"e7", "e8"}, "nobody": nil} {
+	for id, want := range map[journal.ID][]string{"new": {"e0", "e1", "e2", "e3", "e5"}, "old": {"e0", "e1", "e4"}, "odd": {"e6"}, "loop": {"e7", "e8"}, "nobody": nil} {
 		if got := names(id); !slices.Equal(got, want) {
 			t.Errorf("%s: %v, want %v", id, got, want)
 		}
@@ -454,17 +454,17 @@ func season(tb testing.TB, n int) []journal.Entry {
 	rng := rand.New(rand.NewPCG(1, 1))
 	var out []journal.Entry
 	add := func(b Body) {
-		out = append(out, entryAt(tb, fmt.Sprintf("%08d-0000-4000-8000-000000000000", len(out)), len(out), "phone", b))
+		out = append(out, entryAt(tb, journal.ID(fmt.Sprintf("%08d-0000-4000-8000-000000000000", len(out))), len(out), "phone", b))
 	}
-	flyID := func(i int) string { return fmt.Sprint("fly-", i) }
+	flyID := func(i int) journal.ID { return journal.ID(fmt.Sprint("fly-", i)) }
 	for i := range 200 {
 		add(Pattern{ID: flyID(i), Name: fmt.Sprint("Fly ", i), Style: Styles[i%len(Styles)], Hook: 2 + i%27, Body: "#a98545"})
 	}
 	for i := range 10 {
-		add(Box{ID: fmt.Sprint("box-", i), Name: fmt.Sprint("Box ", i), Rows: 10, Columns: 10})
+		add(Box{ID: journal.ID(fmt.Sprint("box-", i)), Name: fmt.Sprint("Box ", i), Rows: 10, Columns: 10})
 	}
 	for len(out) < n {
-		p := Place{fmt.Sprint("box-", rng.IntN(10)), 1 + rng.IntN(10), 1 + rng.IntN(10)}
+		p := Place{journal.ID(fmt.Sprint("box-", rng.IntN(10))), 1 + rng.IntN(10), 1 + rng.IntN(10)}
 		switch rng.IntN(4) {
 		case 0:
 			add(Outcome{When: "2026-08-14T05:12:00-06:00", Result: Take, Pattern: flyID(rng.IntN(200)), Hatch: "claassenia", Form: "adult-male"})

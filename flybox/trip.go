@@ -41,20 +41,20 @@ var Skills = []Skill{Novice, Mixed, Practised}
 // Trip is a trip to stock boxes for. What is zero or empty is not said; the
 // planner then assumes something and says so.
 type Trip struct {
-	ID        string      `json:"id,omitempty"`
-	Name      string      `json:"name"`
-	From      string      `json:"from"` // first day, 2006-01-02
-	To        string      `json:"to"`   // last day
-	Water     string      `json:"water,omitempty"`
-	WaterType string      `json:"water_type,omitempty"` // kind of water, a code of the key
-	Waters    []TripWater `json:"waters,omitempty"`     // more waters, or the same with where they lie
-	Region    string      `json:"region,omitempty"`     // id of the key's pack
-	Rods      int         `json:"rods"`
-	Hours     float64     `json:"hours,omitempty"` // on the water per day
-	Skill     Skill       `json:"skill,omitempty"`
-	Boxes     []string    `json:"boxes,omitempty"`    // ids of the boxes that go along
-	PerSlot   int         `json:"per_slot,omitempty"` // flies that a slot takes
-	Level     float64     `json:"level,omitempty"`    // chance wished of not running out of a fly, 0.5 to 0.999
+	ID        journal.ID   `json:"id,omitempty"`
+	Name      string       `json:"name"`
+	From      string       `json:"from"` // first day, 2006-01-02
+	To        string       `json:"to"`   // last day
+	Water     string       `json:"water,omitempty"`
+	WaterType string       `json:"water_type,omitempty"` // kind of water, a code of the key
+	Waters    []TripWater  `json:"waters,omitempty"`     // more waters, or the same with where they lie
+	Region    string       `json:"region,omitempty"`     // id of the key's pack
+	Rods      int          `json:"rods"`
+	Hours     float64      `json:"hours,omitempty"` // on the water per day
+	Skill     Skill        `json:"skill,omitempty"`
+	Boxes     []journal.ID `json:"boxes,omitempty"`    // ids of the boxes that go along
+	PerSlot   int          `json:"per_slot,omitempty"` // flies that a slot takes
+	Level     float64      `json:"level,omitempty"`    // chance wished of not running out of a fly, 0.5 to 0.999
 	// Evenings are those left for tying; nil: all until the first day.
 	Evenings     *int      `json:"evenings,omitempty"`
 	EveningHours float64   `json:"evening_hours,omitempty"` // of tying in an evening
@@ -101,20 +101,20 @@ type DayTemp struct {
 // TripLine overrules the plan of a trip for one pattern: so many go along.
 // With Off the plan decides again.
 type TripLine struct {
-	Trip    string `json:"trip"`
-	Pattern string `json:"pattern"`
-	Take    int    `json:"take"`
-	Off     bool   `json:"off,omitempty"`
+	Trip    journal.ID `json:"trip"`
+	Pattern journal.ID `json:"pattern"`
+	Take    int        `json:"take"`
+	Off     bool       `json:"off,omitempty"`
 }
 
-type lineKey struct{ trip, pattern string }
+type lineKey struct{ trip, pattern journal.ID }
 
 // TripReturn is the count after a trip. Its ID is that of the trip: there is
 // one for each, the last one counts, and it goes when the trip is deleted.
 type TripReturn struct {
-	ID      string  `json:"id"`
-	When    string  `json:"when"`     // RFC 3339 with the local offset
-	RodDays float64 `json:"rod_days"` // on the water, in days of the planner for a party of usual skill
+	ID      journal.ID `json:"id"`
+	When    string     `json:"when"`     // RFC 3339 with the local offset
+	RodDays float64    `json:"rod_days"` // on the water, in days of the planner for a party of usual skill
 	// Expected is how many flies the plan thought would be lost or given, Low
 	// to High the range that holds nine trips in ten.
 	Expected float64      `json:"expected"`
@@ -126,10 +126,10 @@ type TripReturn struct {
 
 // ReturnLine is the count of one pattern.
 type ReturnLine struct {
-	Pattern  string  `json:"pattern"`
-	Took     int     `json:"took"`
-	Back     int     `json:"back"`
-	Expected float64 `json:"expected,omitempty"` // flies that the plan thought would be lost or given
+	Pattern  journal.ID `json:"pattern"`
+	Took     int        `json:"took"`
+	Back     int        `json:"back"`
+	Expected float64    `json:"expected,omitempty"` // flies that the plan thought would be lost or given
 }
 
 // Lost is how many flies were lost or given away in all.
@@ -321,7 +321,7 @@ func (s *State) applyLine(b TripLine, o order) {
 
 // TripLines are the lines that overrule the plan of a trip (of every trip if
 // it is empty), by trip and pattern.
-func (s *State) TripLines(trip string) []TripLine {
+func (s *State) TripLines(trip journal.ID) []TripLine {
 	var out []TripLine
 	for key, r := range s.lines {
 		if !r.body.Off && (trip == "" || key.trip == trip) {
@@ -340,7 +340,7 @@ func (s *State) Returns() []Logged[TripReturn] {
 }
 
 // Return is the count after a trip, unless there is none.
-func (s *State) Return(trip string) (Logged[TripReturn], bool) { return one(s, s.returns, trip) }
+func (s *State) Return(trip journal.ID) (Logged[TripReturn], bool) { return one(s, s.returns, trip) }
 
 // Days are the first and last day of the trip at midnight UTC, and how many
 // there are.

@@ -60,7 +60,7 @@ func TestTripBounds(t *testing.T) {
 		"unknown skill":                     {func(b *Trip) { b.Skill = "expert" }, "skill " + journal.CodeUnknown},
 		"too many evenings":                 {func(b *Trip) { b.Evenings = &year }, "evenings " + journal.CodeRange},
 		"water in the sky":                  {func(b *Trip) { b.Waters = []TripWater{{Altitude: &high}} }, "altitude_m " + journal.CodeRange},
-		"box without id":                    {func(b *Trip) { b.Boxes = []string{""} }, "boxes " + journal.CodeRequired},
+		"box without id":                    {func(b *Trip) { b.Boxes = []journal.ID{""} }, "boxes " + journal.CodeRequired},
 		"temperature of a day that is none": {func(b *Trip) { b.Temperatures = []DayTemp{{"2026-02-30", 4, 9}} }, "temperatures " + journal.CodeNotDate},
 		"warmest below coldest":             {func(b *Trip) { b.Temperatures = []DayTemp{{"2026-02-03", 9, 4}} }, "temperatures " + journal.CodeBackwards},
 	} {

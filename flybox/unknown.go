@@ -17,7 +17,7 @@ import (
 // is not robbed of it by an older one that changes its name. Only fields of
 // the body itself are carried on, not those within its lists. They are JSON
 // without braces, in the order of their names.
-func (l *Ledger) unknownFields(ctx context.Context, last string, body Body) ([]byte, error) {
+func (l *Ledger) unknownFields(ctx context.Context, last journal.ID, body Body) ([]byte, error) {
 	e, ok, err := l.store.Get(ctx, last)
 	if err != nil || !ok || e.Kind != body.Kind() || body.Kind() == KindDeleted {
 		return nil, err

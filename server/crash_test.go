@@ -23,7 +23,7 @@ import (
 const kills = 100
 
 // journalOf reads the ledger in a folder that no program has open.
-func journalOf(t *testing.T, folder string) map[string]journal.Entry {
+func journalOf(t *testing.T, folder string) map[journal.ID]journal.Entry {
 	t.Helper()
 	store, err := boltstore.Open(filepath.Join(folder, journalFile), patience)
 	if err != nil {
@@ -34,7 +34,7 @@ func journalOf(t *testing.T, folder string) map[string]journal.Entry {
 	if err != nil {
 		t.Fatal(err)
 	}
-	held := map[string]journal.Entry{}
+	held := map[journal.ID]journal.Entry{}
 	for _, e := range all {
 		if _, twice := held[e.ID]; twice {
 			t.Errorf("entry %s is there twice", e.ID)
@@ -58,7 +58,7 @@ func TestKilledWhileWriting(t *testing.T) {
 	if testing.Short() {
 		n /= 10
 	}
-	acknowledged := map[string]bool{}
+	acknowledged := map[journal.ID]bool{}
 	unanswered := 0
 	var as *http.Cookie // the pairing, too, outlives the kills
 	for kill := range n {
@@ -80,7 +80,7 @@ func TestKilledWhileWriting(t *testing.T) {
 				for batch := 0; ; batch++ {
 					var entries []journal.Entry
 					for i := range 1 + (batch+w)%7 {
-						entries = append(entries, storetest.Entry(t, fmt.Sprintf("k%d-w%d-b%d-%d", kill, w, batch, i), batch))
+						entries = append(entries, storetest.Entry(t, journal.ID(fmt.Sprintf("k%d-w%d-b%d-%d", kill, w, batch, i)), batch))
 					}
 					stored, failure, err := p.give(client, entries...)
 					if err != nil || failure.Status != 0 {

@@ -19,13 +19,13 @@ import (
 
 // fill gives entries until the program refuses some, as it must for want of
 // room, and returns those that it said were stored.
-func fill(t *testing.T, p *process) (acknowledged map[string]journal.Entry) {
+func fill(t *testing.T, p *process) (acknowledged map[journal.ID]journal.Entry) {
 	t.Helper()
-	acknowledged = map[string]journal.Entry{}
+	acknowledged = map[journal.ID]journal.Entry{}
 	for batch := range 400 {
 		var entries []journal.Entry
 		for i := range 50 {
-			entries = append(entries, storetest.Entry(t, fmt.Sprintf("b%d-%d-%s", batch, i, strings.Repeat("x", 40)), i))
+			entries = append(entries, storetest.Entry(t, journal.ID(fmt.Sprintf("b%d-%d-%s", batch, i, strings.Repeat("x", 40))), i))
 		}
 		stored, failure, err := p.give(http.DefaultClient, entries...)
 		if err != nil {
@@ -57,7 +57,7 @@ func fill(t *testing.T, p *process) (acknowledged map[string]journal.Entry) {
 
 // holdsAll checks that a folder's ledger is what was acknowledged and so many
 // entries more.
-func holdsAll(t *testing.T, folder string, acknowledged map[string]journal.Entry, more int) {
+func holdsAll(t *testing.T, folder string, acknowledged map[journal.ID]journal.Entry, more int) {
 	t.Helper()
 	held := journalOf(t, folder)
 	for id := range acknowledged {

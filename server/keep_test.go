@@ -13,6 +13,7 @@ import (
 	"syscall"
 	"testing"
 
+	"dampstone/flybox/journal"
 	"dampstone/flybox/storetest"
 )
 
@@ -109,7 +110,7 @@ func TestBackupAndRestoreWhileTheServerRuns(t *testing.T) {
 	p := start(t, built(t), "-addr", "127.0.0.1:0", "-data", folder)
 	p.pair()
 	for i := range 5 {
-		if _, _, err := p.give(noRedirect, storetest.Entry(t, fmt.Sprint("e", i), i)); err != nil {
+		if _, _, err := p.give(noRedirect, storetest.Entry(t, journal.ID(fmt.Sprint("e", i)), i)); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"dampstone/flybox/journal"
 	"dampstone/server/app/trip"
 )
 
@@ -37,7 +38,7 @@ func TestPlanCommand(t *testing.T) {
 	if len(p.Days) != 3 || p.RodDays != 12 || p.Assumed || p.Rate < 2.33333 || p.Rate > 2.33334 || p.Expected != 28 || p.SlotsUsed > 12 || *p.Slots != 12 || p.Tying.Evenings != 2 {
 		t.Errorf("%+v", p)
 	}
-	lines := map[string]trip.PlanLine{}
+	lines := map[journal.ID]trip.PlanLine{}
 	for _, l := range p.Lines {
 		lines[l.ID] = l
 	}

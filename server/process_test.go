@@ -200,7 +200,7 @@ func (p *process) stop() {
 
 // give sends entries as a phone does. The ids are those that the program says
 // are stored.
-func (p *process) give(client *http.Client, entries ...journal.Entry) (stored []string, failure syncing.StatusError, err error) {
+func (p *process) give(client *http.Client, entries ...journal.Entry) (stored []journal.ID, failure syncing.StatusError, err error) {
 	var req syncing.Request
 	for _, e := range entries {
 		req.Entries = append(req.Entries, e.Raw())

@@ -20,7 +20,6 @@ import (
 	"syscall"
 	"time"
 
-	"github.com/google/uuid"
 	"golang.org/x/net/netutil"
 
 	"dampstone/data/demo"
@@ -210,13 +209,13 @@ func serveDemo(ctx context.Context, assets *static.Assets, release *static.Relea
 	if _, err := store.Append(ctx, entries); err != nil {
 		return nil, nil, fmt.Errorf("load demo data: %w", err)
 	}
-	ledger, err := flybox.Open(ctx, store, flybox.Options{Device: "server", Now: time.Now, NewID: uuid.NewString})
+	ledger, err := flybox.Open(ctx, store, flybox.Options{Device: "server", Now: time.Now, NewID: flybox.RandomID})
 	if err != nil {
 		return nil, nil, fmt.Errorf("read ledger: %w", err)
 	}
-	screens := app.New(app.Config{Ledger: ledger, Now: time.Now, NewID: uuid.NewString, Asset: assets.URL, Log: log, Version: release.Version(), Demo: func() bool { return true }})
+	screens := app.New(app.Config{Ledger: ledger, Now: time.Now, NewID: flybox.RandomID, Asset: assets.URL, Log: log, Version: release.Version(), Demo: func() bool { return true }})
 	mux := http.NewServeMux()
-	mux.Handle("/sync", &sync.Handler{Ledger: ledger, Journal: demo.Journal(), Kind: journal.DemoJournal, Failed: func(err error) { log.Error("sync", "err", err) }})
+	mux.Handle("/sync", &sync.Handler{Ledger: ledger, Journal: string(demo.Journal()), Kind: journal.DemoJournal, Failed: func(err error) { log.Error("sync", "err", err) }})
 	mux.Handle("/", screens)
 	return middleware.Guard(release.Over(mux), http.HandlerFunc(screens.CrossOrigin), maxBody, log), end, nil
 }
@@ -249,7 +248,7 @@ func makeRelease(ctx context.Context, log *slog.Logger) (*static.Assets, *static
 	if !assets.HasEngine() {
 		log.Warn("the phone's engine is not built in, so screens work only while this server can be reached; run: go generate ./...")
 	}
-	release, err := prerender(ctx, app.Config{Now: time.Now, NewID: uuid.NewString, Asset: assets.URL, Log: log}, assets)
+	release, err := prerender(ctx, app.Config{Now: time.Now, NewID: flybox.RandomID, Asset: assets.URL, Log: log}, assets)
 	if err != nil {
 		return nil, nil, fmt.Errorf("prerender screens: %w", err)
 	}
@@ -267,7 +266,7 @@ func maxBody(r *http.Request) int64 {
 // prerender makes the release: the screens that need no data of the user, in
 // every language and unit.
 func prerender(ctx context.Context, config app.Config, assets *static.Assets) (*static.Release, error) {
-	empty, err := flybox.Open(ctx, &memstore.Store{}, flybox.Options{Device: "server", Now: time.Now, NewID: uuid.NewString})
+	empty, err := flybox.Open(ctx, &memstore.Store{}, flybox.Options{Device: "server", Now: time.Now, NewID: flybox.RandomID})
 	if err != nil {
 		return nil, err
 	}

@@ -21,11 +21,11 @@ var space = uuid.MustParse("0e4a3f53-5a0e-4f63-8f3c-2a7b8d6c1e90")
 
 // ID is the id of an entry or thing that ledger.jsonl calls demo-NAME. Names
 // are for those who read the file; ids look like those of any other ledger.
-func ID(name string) string { return uuid.NewSHA1(space, []byte(name)).String() }
+func ID(name string) journal.ID { return journal.ID(uuid.NewSHA1(space, []byte(name)).String()) }
 
 // Journal is the id of the journal, the same wherever the demo runs: what a
 // browser holds of it is of no other ledger.
-func Journal() string { return ID("journal") }
+func Journal() journal.ID { return ID("journal") }
 
 // named finds names of entries and things: whole strings.
 var named = regexp.MustCompile(`"demo-([a-z0-9-]+)"`)

@@ -22,7 +22,7 @@ func fold(t *testing.T, bodies ...flybox.Body) *flybox.State {
 // entry is one of a body, in the order of n, under an id as real ones are.
 func entry(t *testing.T, n int, b flybox.Body) journal.Entry {
 	t.Helper()
-	e, err := flybox.NewEntry(fmt.Sprintf("00000000-0000-4000-8000-%012d", n), journal.Stamp{MS: int64(n + 1), Device: "a"}, b)
+	e, err := flybox.NewEntry(journal.ID(fmt.Sprintf("00000000-0000-4000-8000-%012d", n)), journal.Stamp{MS: int64(n + 1), Device: "a"}, b)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // ErrUnknown: there is no such thing in the state, or not any more.
@@ -35,7 +36,7 @@ func StartOuting(s *flybox.State, o flybox.Outing, rig flybox.Rig) ([]flybox.Bod
 }
 
 // TripOn is the trip of a day, "" if there is none or more than one.
-func TripOn(s *flybox.State, at time.Time) (id string) {
+func TripOn(s *flybox.State, at time.Time) (id journal.ID) {
 	day := at.Format(time.DateOnly)
 	for _, l := range s.Trips() {
 		if l.Body.From <= day && day <= l.Body.To {
@@ -54,7 +55,7 @@ type On struct{ Hatch, Form string }
 // ChangeRig is the rig of an outing with another fly on, or with something
 // else that the fish are on, or both: what is not given (an empty fly, a nil
 // on) stays as it is. ErrUnknown if there is no such fly or outing.
-func ChangeRig(s *flybox.State, outing, fly string, on *On, now time.Time) ([]flybox.Body, error) {
+func ChangeRig(s *flybox.State, outing, fly journal.ID, on *On, now time.Time) ([]flybox.Body, error) {
 	if _, ok := s.Outing(outing); !ok {
 		return nil, ErrUnknown
 	}
@@ -77,7 +78,7 @@ func ChangeRig(s *flybox.State, outing, fly string, on *On, now time.Time) ([]fl
 // that is gone with it or without. The fly is the one of the rig that was
 // shown, if that is of the outing, else the one that is on now; ErrUnknown if
 // there is none. id names the outcome.
-func NoteFish(s *flybox.State, outing, shown string, did flybox.Result, gone bool, id string, now time.Time) ([]flybox.Body, error) {
+func NoteFish(s *flybox.State, outing, shown journal.ID, did flybox.Result, gone bool, id journal.ID, now time.Time) ([]flybox.Body, error) {
 	l, ok := s.Outing(outing)
 	if !ok {
 		return nil, ErrUnknown
@@ -107,7 +108,7 @@ func NoteFish(s *flybox.State, outing, shown string, did flybox.Result, gone boo
 }
 
 // sightingFor is the sighting of today that the fish are on, if one was noted.
-func sightingFor(s *flybox.State, rig flybox.Rig, now time.Time) string {
+func sightingFor(s *flybox.State, rig flybox.Rig, now time.Time) journal.ID {
 	if rig.Hatch == "" {
 		return ""
 	}
@@ -124,7 +125,7 @@ func sameDay(a, b time.Time) bool { return a.Format(time.DateOnly) == b.Format(t
 
 // UndoFish takes back an outcome of an outing, with the fly that was lost to
 // it, or the loss of a fly by its entry. What is gone already stays gone.
-func UndoFish(s *flybox.State, outing, target string) ([]flybox.Body, error) {
+func UndoFish(s *flybox.State, outing, target journal.ID) ([]flybox.Body, error) {
 	if _, ok := s.Outing(outing); !ok {
 		return nil, ErrUnknown
 	}
@@ -142,7 +143,7 @@ func UndoFish(s *flybox.State, outing, target string) ([]flybox.Body, error) {
 
 // EndOuting ends an outing, at its start if that is later. One that has ended
 // stays as it is.
-func EndOuting(s *flybox.State, outing string, end time.Time) ([]flybox.Body, error) {
+func EndOuting(s *flybox.State, outing journal.ID, end time.Time) ([]flybox.Body, error) {
 	l, ok := s.Outing(outing)
 	if !ok {
 		return nil, ErrUnknown
@@ -188,7 +189,7 @@ func LastMoment(s *flybox.State, o flybox.Outing) time.Time {
 // if there is one, since that is the one on the line; otherwise out of the
 // slot that it belongs in, or another that holds one; loose if none is on
 // record anywhere, which then calls for a recount.
-func Lose(s *flybox.State, pattern string) flybox.StockMove {
+func Lose(s *flybox.State, pattern journal.ID) flybox.StockMove {
 	move := flybox.StockMove{Pattern: pattern, Delta: -1, Why: flybox.WhyLost}
 	if s.CountAt(pattern, flybox.Loose) > 0 {
 		return move

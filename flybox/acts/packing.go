@@ -4,12 +4,13 @@ import (
 	"slices"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/sortby"
 )
 
 // PlacesOn are where flies of a pattern lie on a trip, or anywhere for a trip
 // without boxes: loose ones first, then where most are.
-func PlacesOn(s *flybox.State, trip flybox.Trip, pattern string) []flybox.Placement {
+func PlacesOn(s *flybox.State, trip flybox.Trip, pattern journal.ID) []flybox.Placement {
 	list := slices.DeleteFunc(s.Places(pattern), func(at flybox.Placement) bool {
 		return at.Count <= 0 || at.Place != flybox.Loose && len(trip.Boxes) > 0 && !slices.Contains(trip.Boxes, at.Place.Box)
 	})
@@ -27,7 +28,7 @@ func PlacesOn(s *flybox.State, trip flybox.Trip, pattern string) []flybox.Placem
 
 // TakeOn are moves like one that take n flies of a pattern away from where
 // they lie on a trip, see PlacesOn.
-func TakeOn(s *flybox.State, trip flybox.Trip, pattern string, n int, like flybox.StockMove) (bodies []flybox.Body) {
+func TakeOn(s *flybox.State, trip flybox.Trip, pattern journal.ID, n int, like flybox.StockMove) (bodies []flybox.Body) {
 	for _, at := range PlacesOn(s, trip, pattern) {
 		for left := at.Count; left > 0 && n > 0; {
 			k := min(n, left, flybox.MaxCount)

@@ -1,6 +1,9 @@
 package acts
 
-import "dampstone/flybox"
+import (
+	"dampstone/flybox"
+	"dampstone/flybox/journal"
+)
 
 // FlyInput is a fly as a form has it: the pattern and where it goes.
 type FlyInput struct {
@@ -12,7 +15,7 @@ type FlyInput struct {
 
 // FlyNow is a fly as it is, with the slot that it belongs in. Its parent is
 // its present revision, from which the next is made.
-func FlyNow(s *flybox.State, id string) (in FlyInput, ok bool) {
+func FlyNow(s *flybox.State, id journal.ID) (in FlyInput, ok bool) {
 	f, ok := s.Pattern(id)
 	if !ok {
 		return in, false
@@ -35,7 +38,7 @@ func FlyNow(s *flybox.State, id string) (in FlyInput, ok bool) {
 
 // HomeOf is the slot that a loose fly goes back to: one that belongs to it, or
 // one where others of it are.
-func HomeOf(s *flybox.State, id string) (flybox.Place, bool) {
+func HomeOf(s *flybox.State, id journal.ID) (flybox.Place, bool) {
 	var fallback flybox.Place
 	for _, pl := range s.Places(id) {
 		if pl.Place == flybox.Loose || pl.Gone {
@@ -54,7 +57,7 @@ func HomeOf(s *flybox.State, id string) (flybox.Place, bool) {
 }
 
 // assigned finds a slot that belongs to a fly of which none is left anywhere.
-func assigned(s *flybox.State, id string) (flybox.Place, int) {
+func assigned(s *flybox.State, id journal.ID) (flybox.Place, int) {
 	for _, b := range s.Boxes() {
 		v, _ := s.Box(b.ID)
 		for _, row := range v.Cells {
@@ -103,7 +106,7 @@ func SaveFly(s *flybox.State, in, old FlyInput) []flybox.Body {
 
 // RemoveBox are the bodies that take a box away. The flies in it become loose,
 // so that none is lost with it.
-func RemoveBox(s *flybox.State, id string) ([]flybox.Body, error) {
+func RemoveBox(s *flybox.State, id journal.ID) ([]flybox.Body, error) {
 	b, ok := s.Box(id)
 	if !ok {
 		return nil, ErrUnknown
@@ -123,7 +126,7 @@ func RemoveBox(s *flybox.State, id string) ([]flybox.Body, error) {
 }
 
 // TakeOut are the bodies that take a fly out of a slot to fish it.
-func TakeOut(s *flybox.State, pattern string, from flybox.Place) ([]flybox.Body, error) {
+func TakeOut(s *flybox.State, pattern journal.ID, from flybox.Place) ([]flybox.Body, error) {
 	if _, ok := s.Pattern(pattern); !ok || s.CountAt(pattern, from) <= 0 {
 		return nil, ErrUnknown
 	}
@@ -133,7 +136,7 @@ func TakeOut(s *flybox.State, pattern string, from flybox.Place) ([]flybox.Body,
 // PutBack are the bodies that put a loose fly back into a slot. Where that is
 // not there any more it goes to another that the fly belongs in, or stays
 // loose.
-func PutBack(s *flybox.State, pattern string, to flybox.Place) ([]flybox.Body, error) {
+func PutBack(s *flybox.State, pattern journal.ID, to flybox.Place) ([]flybox.Body, error) {
 	if _, ok := s.Pattern(pattern); !ok || s.CountAt(pattern, flybox.Loose) <= 0 {
 		return nil, ErrUnknown
 	}
@@ -145,7 +148,7 @@ func PutBack(s *flybox.State, pattern string, to flybox.Place) ([]flybox.Body, e
 
 // standing is a place, or where it is not there any more the home of the
 // pattern, or Loose.
-func standing(s *flybox.State, pattern string, at flybox.Place) flybox.Place {
+func standing(s *flybox.State, pattern journal.ID, at flybox.Place) flybox.Place {
 	if b, ok := s.Box(at.Box); ok && at.Row >= 1 && at.Row <= b.Rows && at.Slot >= 1 && at.Slot <= b.Columns {
 		return at
 	}
@@ -154,7 +157,7 @@ func standing(s *flybox.State, pattern string, at flybox.Place) flybox.Place {
 }
 
 // CountOff are the bodies for one fly that went from a place for a reason.
-func CountOff(s *flybox.State, pattern string, from flybox.Place, why flybox.Why) ([]flybox.Body, error) {
+func CountOff(s *flybox.State, pattern journal.ID, from flybox.Place, why flybox.Why) ([]flybox.Body, error) {
 	if _, ok := s.Pattern(pattern); !ok {
 		return nil, ErrUnknown
 	}
@@ -163,7 +166,7 @@ func CountOff(s *flybox.State, pattern string, from flybox.Place, why flybox.Why
 
 // CountOn are the bodies for one fly that was tied and put in a place, see
 // PutBack.
-func CountOn(s *flybox.State, pattern string, to flybox.Place) ([]flybox.Body, error) {
+func CountOn(s *flybox.State, pattern journal.ID, to flybox.Place) ([]flybox.Body, error) {
 	if _, ok := s.Pattern(pattern); !ok {
 		return nil, ErrUnknown
 	}

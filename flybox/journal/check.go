@@ -47,7 +47,7 @@ func (p *Problems) Number(field string, got, low, high float64) {
 }
 
 // ID checks an id.
-func (p *Problems) ID(field, got string, required bool) {
+func (p *Problems) ID(field string, got ID, required bool) {
 	switch {
 	case got == "" && required:
 		p.Add(field, CodeRequired, Detail{})

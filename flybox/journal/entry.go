@@ -10,7 +10,6 @@ import (
 // Bounds of an entry.
 const (
 	MaxEntryBytes = 64 << 10 // whole record, as JSON
-	MaxIDBytes    = 64
 	maxKindBytes  = 32
 )
 
@@ -27,10 +26,10 @@ const Format = 1
 // It keeps its JSON, so that kinds and fields which this version does not
 // know survive every round trip. The zero Entry is no entry.
 type Entry struct {
-	ID   string // unique among all entries of all devices, at most MaxIDBytes
-	At   Stamp  // when it was written, for order
-	V    int    // format number, 1 or more
-	Kind Kind   // what the body is; may be unknown to this version
+	ID   ID    // unique among all entries of all devices, at most MaxIDBytes
+	At   Stamp // when it was written, for order
+	V    int   // format number, 1 or more
+	Kind Kind  // what the body is; may be unknown to this version
 
 	raw  []byte // compact JSON of the whole record
 	body []byte // compact JSON of the body, part of raw
@@ -38,7 +37,7 @@ type Entry struct {
 }
 
 type envelope struct {
-	ID   string          `json:"id"`
+	ID   ID              `json:"id"`
 	At   string          `json:"at"`
 	V    int             `json:"v"`
 	Kind Kind            `json:"kind"`
@@ -83,7 +82,7 @@ func (e Entry) Readable() bool { return e.Kind != "" }
 
 // New makes an entry of a body of some kind that has been checked, with extra
 // fields behind those of the body, as JSON without braces.
-func New(id string, at Stamp, kind Kind, body any, extra []byte) (Entry, error) {
+func New(id ID, at Stamp, kind Kind, body any, extra []byte) (Entry, error) {
 	raw, err := Marshal(body)
 	if err != nil {
 		return Entry{}, err
@@ -143,7 +142,7 @@ func ParseEntry(raw []byte) (Entry, error) {
 // StoredEntry reads a record that a store holds under id. A record that
 // cannot be read any more is not allowed to hide the rest of the journal: it
 // comes back with its bytes, its id and Readable false. It copies raw.
-func StoredEntry(id string, raw []byte) Entry {
+func StoredEntry(id ID, raw []byte) Entry {
 	e, err := ParseEntry(raw)
 	if err != nil || e.ID != id {
 		return Entry{ID: id, raw: bytes.Clone(raw)}
@@ -196,22 +195,6 @@ func Marshal(v any) ([]byte, error) {
 	return bytes.TrimSuffix(buf.Bytes(), []byte{'\n'}), nil
 }
 
-// IsID tells whether s may be the id of an entry or of a thing: 1 to
-// MaxIDBytes of letters, digits and ".", "_", ":", "-".
-func IsID(s string) bool {
-	if len(s) == 0 || len(s) > MaxIDBytes {
-		return false
-	}
-	for i := range len(s) {
-		switch c := s[i]; {
-		case 'a' <= c && c <= 'z', 'A' <= c && c <= 'Z', '0' <= c && c <= '9', c == '.', c == '_', c == ':', c == '-':
-		default:
-			return false
-		}
-	}
-	return true
-}
-
 func isKind(k Kind) bool {
 	if len(k) == 0 || len(k) > maxKindBytes {
 		return false
@@ -224,14 +207,14 @@ func isKind(k Kind) bool {
 	return true
 }
 
-// Clip shortens text that goes into an error.
-func Clip(s string) string {
+// Clip shortens text, or what is no id, for an error.
+func Clip[S ~string](s S) string {
 	if len(s) <= 80 {
-		return s
+		return string(s)
 	}
 	cut := 80
 	for cut > 0 && !utf8.RuneStart(s[cut]) {
 		cut--
 	}
-	return s[:cut] + "…"
+	return string(s[:cut]) + "…"
 }

@@ -12,7 +12,7 @@ import (
 // ParseEntry then reads in full. The body is part of raw.
 func ownEnvelope(raw []byte) (env envelope, ok bool) {
 	r := fieldReader{rest: raw}
-	env.ID = r.text(`{"id":"`)
+	env.ID = ID(r.text(`{"id":"`))
 	env.At = r.text(`","at":"`)
 	env.V = r.digit(`","v":`)
 	env.Kind = Kind(r.text(`,"kind":"`))

@@ -13,10 +13,10 @@ type Store interface {
 	// before, in order; entries whose id is known are skipped. When it
 	// returns without error all of them are durable; with an error none was
 	// added. Where the store is also an Outbox the added entries are unsent.
-	Append(ctx context.Context, entries []Entry) (added []string, err error)
+	Append(ctx context.Context, entries []Entry) (added []ID, err error)
 
 	// Get is the entry with an id; ok is false if there is none.
-	Get(ctx context.Context, id string) (e Entry, ok bool, err error)
+	Get(ctx context.Context, id ID) (e Entry, ok bool, err error)
 
 	// After returns entries that arrived after the one numbered seq, oldest
 	// first, at most limit of them (all if limit <= 0), and the number of the
@@ -49,7 +49,7 @@ type Outbox interface {
 	// not unsent. An entry that is here already keeps its mark, unless it is
 	// another record under the same id: then the server's takes its place, in
 	// the same transaction, and is not unsent. Those ids are in replaced.
-	AppendFetched(ctx context.Context, entries []Entry) (added, replaced []string, err error)
+	AppendFetched(ctx context.Context, entries []Entry) (added, replaced []ID, err error)
 
 	// Replaced is how many entries AppendFetched has ever replaced, by which
 	// another tab sees that what it has read is not what is there any more.
@@ -64,7 +64,7 @@ type Outbox interface {
 
 	// Confirm marks entries as sent. Ids that are unknown or sent already are
 	// passed over.
-	Confirm(ctx context.Context, ids []string) error
+	Confirm(ctx context.Context, ids []ID) error
 
 	// Requeue marks every entry as unsent, for a server that lost them.
 	Requeue(ctx context.Context) error

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 func TestDiffer(t *testing.T) {
@@ -44,13 +45,13 @@ func TestDiffer(t *testing.T) {
 // the ranking is as it ever was.
 func TestRankByOwnResults(t *testing.T) {
 	q := CompileQuarry(Quarry{Group: "stonefly", Stage: "adult", Length: exactly(20), Colours: []string{"#a98545"}, Wings: flybox.ShortWing})
-	make := func(id string, mm float64, left int) CompiledFly {
-		return CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: flybox.Pattern{ID: id, Name: id, Style: flybox.ShortWingStone, Length: mm, Body: "#a98545"}, Rev: id}, Left: left})
+	make := func(id journal.ID, mm float64, left int) CompiledFly {
+		return CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: flybox.Pattern{ID: id, Name: string(id), Style: flybox.ShortWingStone, Length: mm, Body: "#a98545"}, Rev: id}, Left: left})
 	}
 	flies := []CompiledFly{make("a", 20, 1), make("b", 21, 1), make("gone", 20, 0), make("long", 40, 1)}
 	order := func(r Ranking) (s string) {
 		for _, m := range r.Matches {
-			s += m.Fly.ID + " "
+			s += string(m.Fly.ID) + " "
 		}
 		return s
 	}

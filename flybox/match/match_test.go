@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys"
 )
 
@@ -14,11 +15,11 @@ import (
 // an angler would do (common practice, no source).
 
 func fly(name string, style flybox.Style, mm float64, body string, left int, more ...func(*flybox.Pattern)) flybox.Fly {
-	p := flybox.Pattern{ID: name, Name: name, Style: style, Hook: 8, Length: mm, Body: body}
+	p := flybox.Pattern{ID: journal.ID(name), Name: name, Style: style, Hook: 8, Length: mm, Body: body}
 	for _, f := range more {
 		f(&p)
 	}
-	return flybox.Fly{Revision: flybox.Revision{Pattern: p, Rev: name + "-r1"}, Left: left}
+	return flybox.Fly{Revision: flybox.Revision{Pattern: p, Rev: journal.ID(name + "-r1")}, Left: left}
 }
 
 // exactly is a range of one length.

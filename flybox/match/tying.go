@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 var shortWingStyle = slices.Index(flybox.Styles, flybox.ShortWingStone)
@@ -13,10 +14,10 @@ var shortWingStyle = slices.Index(flybox.Styles, flybox.ShortWingStone)
 type Tying struct {
 	// Again is the id of a pattern that would do and is used up: tie more of
 	// it. Otherwise empty.
-	Again string
+	Again journal.ID
 	// From is the revision of the own fly that comes nearest, to revise; may
 	// be empty.
-	From     string
+	From     journal.ID
 	Style    flybox.Style
 	Hook     int     // size number; 0 if the length is not known
 	XL       int     // long shank, in single sizes: 2 for "2X long"

@@ -16,8 +16,8 @@ import (
 type Store struct {
 	mu      sync.Mutex
 	entries []journal.Entry
-	known   map[string]int // place in entries
-	unsent  map[string]struct{}
+	known   map[journal.ID]int // place in entries
+	unsent  map[journal.ID]struct{}
 	cursor  journal.Cursor
 
 	replaced uint64
@@ -35,24 +35,24 @@ func (s *Store) Load(ctx context.Context) ([]journal.Entry, error) {
 }
 
 // Append adds entries, unsent, and returns the ids that were new.
-func (s *Store) Append(ctx context.Context, entries []journal.Entry) ([]string, error) {
+func (s *Store) Append(ctx context.Context, entries []journal.Entry) ([]journal.ID, error) {
 	added, _, err := s.add(ctx, entries, true)
 	return added, err
 }
 
 // AppendFetched adds entries that came from the server, whose records stand.
-func (s *Store) AppendFetched(ctx context.Context, entries []journal.Entry) (added, replaced []string, err error) {
+func (s *Store) AppendFetched(ctx context.Context, entries []journal.Entry) (added, replaced []journal.ID, err error) {
 	return s.add(ctx, entries, false)
 }
 
-func (s *Store) add(ctx context.Context, entries []journal.Entry, unsent bool) (added, replaced []string, err error) {
+func (s *Store) add(ctx context.Context, entries []journal.Entry, unsent bool) (added, replaced []journal.ID, err error) {
 	if err := ctx.Err(); err != nil {
 		return nil, nil, err
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.known == nil {
-		s.known, s.unsent = map[string]int{}, map[string]struct{}{}
+		s.known, s.unsent = map[journal.ID]int{}, map[journal.ID]struct{}{}
 	}
 	for _, e := range entries {
 		if at, ok := s.known[e.ID]; ok {
@@ -85,7 +85,7 @@ func (s *Store) Replaced(ctx context.Context) (uint64, error) {
 }
 
 // Get is the entry with an id.
-func (s *Store) Get(ctx context.Context, id string) (journal.Entry, bool, error) {
+func (s *Store) Get(ctx context.Context, id journal.ID) (journal.Entry, bool, error) {
 	if err := ctx.Err(); err != nil {
 		return journal.Entry{}, false, err
 	}
@@ -145,7 +145,7 @@ func (s *Store) CountUnsent(ctx context.Context) (int, error) {
 }
 
 // Confirm marks entries as sent.
-func (s *Store) Confirm(ctx context.Context, ids []string) error {
+func (s *Store) Confirm(ctx context.Context, ids []journal.ID) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
@@ -19,7 +20,7 @@ type Request struct {
 	Key      *hatchkeys.Key
 	Quarries []match.CompiledQuarry
 	Flies    []match.CompiledFly // own flies, with how many are left
-	Fixed    map[string]int      // numbers that the person decided, by pattern
+	Fixed    map[journal.ID]int  // numbers that the person decided, by pattern
 	Slots    int                 // in the boxes that go along, or NoLimit
 	Rate     Rate                // of flies lost or given
 }
@@ -182,7 +183,7 @@ func (p *Plan) all(rate Rate, rates *flybox.TripRates) {
 
 // lines makes a line of every kind that is for something; of tells which line
 // each kind has.
-func (p *Plan) lines(kinds []kind, fixed map[string]int, pace [ways]float64) (of map[int]int) {
+func (p *Plan) lines(kinds []kind, fixed map[journal.ID]int, pace [ways]float64) (of map[int]int) {
 	of = map[int]int{}
 	at := map[int][]Stand{}
 	for _, s := range p.Stands {

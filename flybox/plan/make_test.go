@@ -9,6 +9,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/flybox/storetest"
 	"dampstone/hatchkeys"
@@ -41,7 +42,7 @@ func quarriesOf(key *hatchkeys.Key) []match.CompiledQuarry {
 	return quarries
 }
 
-func lineOf(p Plan, id string) (Line, bool) {
+func lineOf(p Plan, id journal.ID) (Line, bool) {
 	i := slices.IndexFunc(p.Lines, func(l Line) bool { return l.New == nil && l.Fly.ID == id })
 	if i < 0 {
 		return Line{}, false
@@ -157,7 +158,7 @@ func TestSlotsAndEveningsBind(t *testing.T) {
 
 func TestALineCanBeOverruled(t *testing.T) {
 	r := demoRequest(t, nil)
-	r.Fixed = map[string]int{demo.ID("golden-short"): 2, demo.ID("winter-stone"): 3, "gone": 5}
+	r.Fixed = map[journal.ID]int{demo.ID("golden-short"): 2, demo.ID("winter-stone"): 3, "gone": 5}
 	p := Make(r)
 	if l, _ := lineOf(p, demo.ID("golden-short")); l.Take != 2 || !l.Fixed || l.Reason != ReasonFixed {
 		t.Errorf("%+v", l)
@@ -210,7 +211,7 @@ func bigRequest(t testing.TB) Request {
 	key, quarries := regionOf(t, "west-na")
 	var flies []match.CompiledFly
 	for i := range 600 {
-		b := flybox.Pattern{ID: fmt.Sprint("fly-", i), Name: fmt.Sprint("Fly ", i), Style: flybox.Styles[i%len(flybox.Styles)], Hook: 4 + i*7%17, Body: fmt.Sprintf("#%02x%02x%02x", 40+i*13%150, 30+i*7%150, 20+i*5%120)}
+		b := flybox.Pattern{ID: journal.ID(fmt.Sprint("fly-", i)), Name: fmt.Sprint("Fly ", i), Style: flybox.Styles[i%len(flybox.Styles)], Hook: 4 + i*7%17, Body: fmt.Sprintf("#%02x%02x%02x", 40+i*13%150, 30+i*7%150, 20+i*5%120)}
 		flies = append(flies, match.CompileFly(flybox.Fly{Revision: flybox.Revision{Pattern: b}, Left: i % 9}))
 	}
 	trip := flybox.Trip{ID: "t", Name: "Season", From: "2026-06-15", To: "2026-08-13", Rods: 6, Waters: []flybox.TripWater{{Type: "freestone"}, {Type: "tailwater"}}}

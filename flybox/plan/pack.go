@@ -4,18 +4,19 @@ import (
 	"slices"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // Step is one move while packing: so many flies of a pattern from a place to
 // another.
 type Step struct {
-	Pattern  string
+	Pattern  journal.ID
 	N        int
 	From, To flybox.Place
 	// Out makes room: the flies do not go along.
 	Out bool
 	// Done are the entries that did it, oldest first; nil if it is to do.
-	Done []string
+	Done []journal.ID
 }
 
 // Packing is what to move so that the plan's flies are in the boxes that go
@@ -32,7 +33,7 @@ type Packing struct {
 // plan are to come out.
 func Pack(s *flybox.State, trip flybox.Trip, lines []Line, perSlot int) Packing {
 	p := Packing{Done: done(s, trip.ID)}
-	along := map[string]bool{}
+	along := map[journal.ID]bool{}
 	for _, id := range trip.Boxes {
 		if _, ok := s.Box(id); ok {
 			along[id] = true
@@ -42,9 +43,9 @@ func Pack(s *flybox.State, trip flybox.Trip, lines []Line, perSlot int) Packing 
 		return p
 	}
 	room := newRoom(s, trip.Boxes, along, perSlot)
-	planned := map[string]bool{}
+	planned := map[journal.ID]bool{}
 	type wish struct {
-		pattern string
+		pattern journal.ID
 		n       int
 	}
 	var wishes []wish
@@ -87,7 +88,7 @@ func Pack(s *flybox.State, trip flybox.Trip, lines []Line, perSlot int) Packing 
 }
 
 // sources are the places that flies of a pattern come from, loose ones first.
-func sources(s *flybox.State, pattern string, along map[string]bool) []flybox.Placement {
+func sources(s *flybox.State, pattern journal.ID, along map[journal.ID]bool) []flybox.Placement {
 	var out []flybox.Placement
 	for _, at := range s.Places(pattern) {
 		switch {
@@ -106,14 +107,14 @@ func sources(s *flybox.State, pattern string, along map[string]bool) []flybox.Pl
 type room struct {
 	places  []flybox.Place // in the order of the boxes
 	cells   map[flybox.Place]flybox.Cell
-	flies   map[flybox.Place]map[string]int
+	flies   map[flybox.Place]map[journal.ID]int
 	perSlot int
 	cleared map[flybox.Place]bool
 }
 
-func newRoom(s *flybox.State, boxes []string, along map[string]bool, perSlot int) *room {
-	r := &room{cells: map[flybox.Place]flybox.Cell{}, flies: map[flybox.Place]map[string]int{}, perSlot: max(perSlot, 1), cleared: map[flybox.Place]bool{}}
-	seen := map[string]bool{}
+func newRoom(s *flybox.State, boxes []journal.ID, along map[journal.ID]bool, perSlot int) *room {
+	r := &room{cells: map[flybox.Place]flybox.Cell{}, flies: map[flybox.Place]map[journal.ID]int{}, perSlot: max(perSlot, 1), cleared: map[flybox.Place]bool{}}
+	seen := map[journal.ID]bool{}
 	for _, id := range boxes {
 		if !along[id] || seen[id] {
 			continue
@@ -124,7 +125,7 @@ func newRoom(s *flybox.State, boxes []string, along map[string]bool, perSlot int
 			for _, c := range row {
 				r.places = append(r.places, c.Place)
 				r.cells[c.Place] = c
-				r.flies[c.Place] = map[string]int{}
+				r.flies[c.Place] = map[journal.ID]int{}
 				for _, in := range c.Contents {
 					if in.Count > 0 {
 						r.flies[c.Place][in.Pattern] = in.Count
@@ -136,11 +137,11 @@ func newRoom(s *flybox.State, boxes []string, along map[string]bool, perSlot int
 	return r
 }
 
-func (r *room) put(pattern string, at flybox.Place, n int) { r.flies[at][pattern] += n }
+func (r *room) put(pattern journal.ID, at flybox.Place, n int) { r.flies[at][pattern] += n }
 
 // slotFor is a slot for a pattern and how many more it takes: one that has it
 // or awaits it, or an empty one, rather one that awaits nothing.
-func (r *room) slotFor(pattern string) (at flybox.Place, fits int) {
+func (r *room) slotFor(pattern journal.ID) (at flybox.Place, fits int) {
 	var empty, kept flybox.Place
 	for _, place := range r.places {
 		here, n := r.flies[place], 0
@@ -173,7 +174,7 @@ func (r *room) slotFor(pattern string) (at flybox.Place, fits int) {
 
 // makeRoom takes flies that are not in the plan out of a slot, to where their
 // kind has a slot in a box that stays, or out of the boxes.
-func (r *room) makeRoom(s *flybox.State, planned, along map[string]bool) (Step, bool) {
+func (r *room) makeRoom(s *flybox.State, planned, along map[journal.ID]bool) (Step, bool) {
 	for _, place := range r.places {
 		if len(r.flies[place]) != 1 || r.cleared[place] {
 			continue
@@ -199,12 +200,12 @@ func (r *room) makeRoom(s *flybox.State, planned, along map[string]bool) (Step, 
 
 // done are the moves that were made for a trip and not undone. Each is two
 // entries, out of one place and into another.
-func done(s *flybox.State, trip string) []Step {
+func done(s *flybox.State, trip journal.ID) []Step {
 	var out []Step
 	if trip == "" {
 		return nil
 	}
-	open := map[string][]flybox.Move{} // by pattern
+	open := map[journal.ID][]flybox.Move{} // by pattern
 	for _, m := range s.Moves("") {
 		if m.Trip != trip || m.Why != flybox.WhyMoved || m.Deleted {
 			continue
@@ -215,7 +216,7 @@ func done(s *flybox.State, trip string) []Step {
 		}
 		list := open[m.Pattern]
 		if i := slices.IndexFunc(list, func(o flybox.Move) bool { return o.Delta == -m.Delta }); i >= 0 {
-			out = append(out, Step{Pattern: m.Pattern, N: m.Delta, From: list[i].Place, To: m.Place, Done: []string{list[i].Entry, m.Entry}})
+			out = append(out, Step{Pattern: m.Pattern, N: m.Delta, From: list[i].Place, To: m.Place, Done: []journal.ID{list[i].Entry, m.Entry}})
 			open[m.Pattern] = slices.Delete(slices.Clone(list), i, i+1)
 		}
 	}

@@ -19,13 +19,13 @@ func packed(t *testing.T, bodies ...flybox.Body) *flybox.State {
 		flybox.Box{ID: "boat", Name: "Boat", Rows: 1, Columns: 3},
 		flybox.Box{ID: "drawer", Name: "Drawer", Rows: 1, Columns: 4},
 	}
-	for _, id := range []string{"a", "b", "c"} {
-		all = append(all, flybox.Pattern{ID: id, Name: id, Style: flybox.Ant, Hook: 14})
+	for _, id := range []journal.ID{"a", "b", "c"} {
+		all = append(all, flybox.Pattern{ID: id, Name: string(id), Style: flybox.Ant, Hook: 14})
 	}
 	s := flybox.NewState()
 	at := time.Date(2026, 8, 1, 6, 0, 0, 0, time.UTC).UnixMilli()
 	for i, b := range append(all, bodies...) {
-		e, err := flybox.NewEntry(fmt.Sprint("e", i), journal.Stamp{MS: at + int64(i), Device: "a"}, b)
+		e, err := flybox.NewEntry(journal.ID(fmt.Sprint("e", i)), journal.Stamp{MS: at + int64(i), Device: "a"}, b)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -37,7 +37,7 @@ func packed(t *testing.T, bodies ...flybox.Body) *flybox.State {
 func boat(slot int) flybox.Place   { return flybox.Place{Box: "boat", Row: 1, Slot: slot} }
 func drawer(slot int) flybox.Place { return flybox.Place{Box: "drawer", Row: 1, Slot: slot} }
 
-func have(pattern string, at flybox.Place, n int) flybox.Body {
+func have(pattern journal.ID, at flybox.Place, n int) flybox.Body {
 	m := flybox.StockMove{Pattern: pattern, Delta: n, Why: flybox.WhyTied}
 	if at != flybox.Loose {
 		m.Place = &at
@@ -49,24 +49,24 @@ func TestPacking(t *testing.T) {
 	for _, c := range []struct {
 		name   string
 		bodies []flybox.Body
-		take   map[string]int
+		take   map[journal.ID]int
 		slot   int
 		want   []string
 		noRoom int
 	}{
-		{"nothing to do", []flybox.Body{have("a", boat(1), 4)}, map[string]int{"a": 4}, 6, nil, 0},
-		{"from a drawer to the slot that has it", []flybox.Body{have("a", boat(2), 1), have("a", drawer(1), 9)}, map[string]int{"a": 5}, 6, []string{"4 a drawer.1 boat.2"}, 0},
-		{"to the slot that awaits it", []flybox.Body{flybox.Slot{Place: boat(3), Pattern: "a", Want: 4}, have("a", drawer(1), 9)}, map[string]int{"a": 5}, 6, []string{"5 a drawer.1 boat.3"}, 0},
-		{"past a slot that awaits another", []flybox.Body{flybox.Slot{Place: boat(1), Pattern: "b"}, have("a", drawer(1), 3)}, map[string]int{"a": 3}, 6, []string{"3 a drawer.1 boat.2"}, 0},
-		{"loose ones first", []flybox.Body{have("a", flybox.Loose, 2), have("a", drawer(1), 9)}, map[string]int{"a": 3}, 6, []string{"2 a loose boat.1", "1 a drawer.1 boat.1"}, 0},
-		{"over two slots", []flybox.Body{have("a", drawer(1), 9)}, map[string]int{"a": 9}, 6, []string{"6 a drawer.1 boat.1", "3 a drawer.1 boat.2"}, 0},
-		{"no more than there are", []flybox.Body{have("a", drawer(1), 2)}, map[string]int{"a": 9}, 6, []string{"2 a drawer.1 boat.1"}, 0},
-		{"a count below nothing", []flybox.Body{have("a", drawer(1), 3), flybox.StockMove{Pattern: "a", Delta: -1, Why: flybox.WhyLost}}, map[string]int{"a": 9}, 6, []string{"2 a drawer.1 boat.1"}, 0},
+		{"nothing to do", []flybox.Body{have("a", boat(1), 4)}, map[journal.ID]int{"a": 4}, 6, nil, 0},
+		{"from a drawer to the slot that has it", []flybox.Body{have("a", boat(2), 1), have("a", drawer(1), 9)}, map[journal.ID]int{"a": 5}, 6, []string{"4 a drawer.1 boat.2"}, 0},
+		{"to the slot that awaits it", []flybox.Body{flybox.Slot{Place: boat(3), Pattern: "a", Want: 4}, have("a", drawer(1), 9)}, map[journal.ID]int{"a": 5}, 6, []string{"5 a drawer.1 boat.3"}, 0},
+		{"past a slot that awaits another", []flybox.Body{flybox.Slot{Place: boat(1), Pattern: "b"}, have("a", drawer(1), 3)}, map[journal.ID]int{"a": 3}, 6, []string{"3 a drawer.1 boat.2"}, 0},
+		{"loose ones first", []flybox.Body{have("a", flybox.Loose, 2), have("a", drawer(1), 9)}, map[journal.ID]int{"a": 3}, 6, []string{"2 a loose boat.1", "1 a drawer.1 boat.1"}, 0},
+		{"over two slots", []flybox.Body{have("a", drawer(1), 9)}, map[journal.ID]int{"a": 9}, 6, []string{"6 a drawer.1 boat.1", "3 a drawer.1 boat.2"}, 0},
+		{"no more than there are", []flybox.Body{have("a", drawer(1), 2)}, map[journal.ID]int{"a": 9}, 6, []string{"2 a drawer.1 boat.1"}, 0},
+		{"a count below nothing", []flybox.Body{have("a", drawer(1), 3), flybox.StockMove{Pattern: "a", Delta: -1, Why: flybox.WhyLost}}, map[journal.ID]int{"a": 9}, 6, []string{"2 a drawer.1 boat.1"}, 0},
 		{"makes room, to the slot at home", []flybox.Body{have("b", boat(1), 5), have("b", boat(2), 5), have("b", boat(3), 5), have("b", drawer(4), 1), have("a", drawer(1), 6)},
-			map[string]int{"a": 6}, 6, []string{"5 b boat.1 drawer.4 out", "6 a drawer.1 boat.1"}, 0},
+			map[journal.ID]int{"a": 6}, 6, []string{"5 b boat.1 drawer.4 out", "6 a drawer.1 boat.1"}, 0},
 		{"finds no room", []flybox.Body{have("b", boat(1), 5), have("b", boat(2), 5), have("b", boat(3), 5), have("a", drawer(1), 6)},
-			map[string]int{"a": 6, "b": 15}, 6, nil, 6},
-		{"leaves what is not in the plan where room is", []flybox.Body{have("b", boat(1), 5), have("a", drawer(1), 6)}, map[string]int{"a": 6}, 6, []string{"6 a drawer.1 boat.2"}, 0},
+			map[journal.ID]int{"a": 6, "b": 15}, 6, nil, 6},
+		{"leaves what is not in the plan where room is", []flybox.Body{have("b", boat(1), 5), have("a", drawer(1), 6)}, map[journal.ID]int{"a": 6}, 6, []string{"6 a drawer.1 boat.2"}, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := packed(t, c.bodies...)
@@ -76,7 +76,7 @@ func TestPacking(t *testing.T) {
 					lines = append(lines, Line{Fly: f, Take: n})
 				}
 			}
-			p := Pack(s, flybox.Trip{ID: "t", Boxes: []string{"boat", "gone", "boat"}}, lines, c.slot)
+			p := Pack(s, flybox.Trip{ID: "t", Boxes: []journal.ID{"boat", "gone", "boat"}}, lines, c.slot)
 			var got []string
 			for _, st := range p.Steps {
 				got = append(got, stepText(st))
@@ -104,7 +104,7 @@ func stepText(s Step) string {
 
 func TestStepsDoneAreRememberedUntilUndone(t *testing.T) {
 	from, to := drawer(1), boat(1)
-	move := func(n int, trip string) []flybox.Body {
+	move := func(n int, trip journal.ID) []flybox.Body {
 		out := acts.MoveFlies("a", from, to, n)
 		for i := range out {
 			m := out[i].(flybox.StockMove)
@@ -115,7 +115,7 @@ func TestStepsDoneAreRememberedUntilUndone(t *testing.T) {
 	}
 	bodies := append([]flybox.Body{have("a", drawer(1), 9)}, move(3, "t")...)
 	bodies = append(bodies, move(2, "other")...)
-	trip := flybox.Trip{ID: "t", Boxes: []string{"boat"}}
+	trip := flybox.Trip{ID: "t", Boxes: []journal.ID{"boat"}}
 	s := packed(t, bodies...)
 	f, _ := s.Pattern("a")
 	lines := []Line{{Fly: f, Take: 6}}

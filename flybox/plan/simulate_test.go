@@ -10,6 +10,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 )
 
@@ -170,7 +171,7 @@ func working(l Line) (n int) {
 func demoRequest(t testing.TB, change func(*flybox.Trip)) Request {
 	t.Helper()
 	s := demoState(t)
-	trip := flybox.Trip{ID: "t", Name: "Canyon float", From: "2026-08-13", To: "2026-08-15", Rods: 4, Waters: []flybox.TripWater{{Name: "Sorrel River", Type: "tailwater"}}, Boxes: []string{demo.ID("boat-box")}}
+	trip := flybox.Trip{ID: "t", Name: "Canyon float", From: "2026-08-13", To: "2026-08-15", Rods: 4, Waters: []flybox.TripWater{{Name: "Sorrel River", Type: "tailwater"}}, Boxes: []journal.ID{demo.ID("boat-box")}}
 	if change != nil {
 		change(&trip)
 	}

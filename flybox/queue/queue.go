@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/flybox/plan"
 	"dampstone/flybox/sortby"
@@ -25,17 +26,18 @@ const (
 
 // Trip is a trip ahead with the lines of its plan.
 type Trip struct {
-	ID, Name string
-	Eve      string // the day before it, 2006-01-02: flies are to be tied by then
-	Lines    []plan.Line
+	ID    journal.ID
+	Name  string
+	Eve   string // the day before it, 2006-01-02: flies are to be tied by then
+	Lines []plan.Line
 }
 
 // Job is some flies of one kind to tie for one thing.
 type Job struct {
 	For     For
-	Thing   string       // id of the order or trip; empty for a slot
+	Thing   journal.ID   // id of the order or trip; empty for a slot
 	Name    string       // who or what it is for: of the order, trip or box
-	Pattern string       // empty for a fly yet to be made
+	Pattern journal.ID   // empty for a fly yet to be made
 	Known   bool         // the pattern is known
 	Fly     flybox.Fly   // zero if not Known
 	New     *match.Tying // how to make it, if it is yet to be made
@@ -96,7 +98,7 @@ func (n Need) Missing() bool { return !n.Counted || n.Buy() > 1e-9 }
 func Make(s *flybox.State, trips []Trip, today string) Queue {
 	var q Queue
 	orders := s.OrdersNow()
-	free := map[string]int{} // flies that can go on a trip
+	free := map[journal.ID]int{} // flies that can go on a trip
 	for _, f := range s.Patterns() {
 		free[f.ID] = max(f.Left, 0)
 	}
@@ -109,7 +111,7 @@ func Make(s *flybox.State, trips []Trip, today string) Queue {
 	trips = slices.Clone(trips)
 	sortby.Stable(trips, func(a, b *Trip) int { return cmp.Or(cmp.Compare(a.Eve, b.Eve), cmp.Compare(a.ID, b.ID)) })
 	short := shortSlots(s)
-	asked := map[string]int{}
+	asked := map[journal.ID]int{}
 	for _, t := range trips {
 		for _, l := range t.Lines {
 			j := Job{For: ForTrip, Thing: t.ID, Name: t.Name, Due: t.Eve}
@@ -154,8 +156,8 @@ type shortSlot struct {
 
 // shortSlots are the slots with fewer flies than wanted, by pattern, the
 // emptiest first.
-func shortSlots(s *flybox.State) map[string][]shortSlot {
-	out := map[string][]shortSlot{}
+func shortSlots(s *flybox.State) map[journal.ID][]shortSlot {
+	out := map[journal.ID][]shortSlot{}
 	for _, b := range s.Boxes() {
 		if b.Short == 0 {
 			continue
@@ -262,7 +264,7 @@ func onHand(s *flybox.State) map[flybox.MaterialKey]float64 {
 // Tied are the bodies for n flies of a pattern that were tied for something:
 // the flies at their place, and the counted materials of the recipe that went
 // into them. tie names the tying, so that it can be taken back as one.
-func Tied(s *flybox.State, pattern, order string, place flybox.Place, n int, tie string) []flybox.Body {
+func Tied(s *flybox.State, pattern, order journal.ID, place flybox.Place, n int, tie journal.ID) []flybox.Body {
 	move := flybox.StockMove{Pattern: pattern, Delta: n, Why: flybox.WhyTied, Order: order, Tie: tie}
 	if place != flybox.Loose {
 		move.Place = &place
@@ -272,8 +274,8 @@ func Tied(s *flybox.State, pattern, order string, place flybox.Place, n int, tie
 	if !ok {
 		return bodies
 	}
-	used := map[string]float64{}
-	var ids []string
+	used := map[journal.ID]float64{}
+	var ids []journal.ID
 	materials := s.Materials()
 	for _, line := range l.Body.Lines {
 		if line.Amount == 0 {
@@ -303,10 +305,10 @@ func Tied(s *flybox.State, pattern, order string, place flybox.Place, n int, tie
 
 // Tying is flies that were tied at once.
 type Tying struct {
-	Tie     string
-	Pattern string
+	Tie     journal.ID
+	Pattern journal.ID
 	N       int
-	Order   string
+	Order   journal.ID
 	Place   flybox.Place
 	At      time.Time
 }
@@ -329,7 +331,7 @@ func Lately(s *flybox.State, since time.Time, most int) []Tying {
 
 // TakeBack are the bodies that take a tying back; none if it is gone or was
 // taken back already.
-func TakeBack(s *flybox.State, tie string) (bodies []flybox.Body) {
+func TakeBack(s *flybox.State, tie journal.ID) (bodies []flybox.Body) {
 	for _, m := range s.Moves("") {
 		if m.Tie == tie && !m.Deleted {
 			bodies = append(bodies, flybox.Deleted{Target: m.Entry})

@@ -19,7 +19,7 @@ func stateOf(t testing.TB, bodies ...flybox.Body) *flybox.State {
 	t.Helper()
 	s := flybox.NewState()
 	for i, b := range bodies {
-		e, err := flybox.NewEntry(fmt.Sprint("e", i), journal.Stamp{MS: dawn.UnixMilli() + int64(i)*1000, Device: "a"}, b)
+		e, err := flybox.NewEntry(journal.ID(fmt.Sprint("e", i)), journal.Stamp{MS: dawn.UnixMilli() + int64(i)*1000, Device: "a"}, b)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -28,16 +28,16 @@ func stateOf(t testing.TB, bodies ...flybox.Body) *flybox.State {
 	return s
 }
 
-func fly(id string) flybox.Pattern {
-	return flybox.Pattern{ID: id, Name: "Fly " + id, Style: flybox.Hopper, Hook: 10}
+func fly(id journal.ID) flybox.Pattern {
+	return flybox.Pattern{ID: id, Name: string("Fly " + id), Style: flybox.Hopper, Hook: 10}
 }
 
-func stock(id string, n int) flybox.StockMove {
+func stock(id journal.ID, n int) flybox.StockMove {
 	return flybox.StockMove{Pattern: id, Delta: n, Why: flybox.WhyCounted, Counted: &n}
 }
 
 // line is a line of a plan that wants n flies and expects to use up used.
-func line(s *flybox.State, id string, n int, used float64) plan.Line {
+func line(s *flybox.State, id journal.ID, n int, used float64) plan.Line {
 	f, _ := s.Pattern(id)
 	return plan.Line{Fly: f, Want: n, Demand: plan.Demand{Mean: used}}
 }
@@ -144,7 +144,7 @@ func TestMaterialsGoToWhatIsDueFirst(t *testing.T) {
 		t.Errorf("material %+v", m)
 	}
 	for i, b := range bodies {
-		e, err := flybox.NewEntry(fmt.Sprint("t", i), journal.Stamp{MS: dawn.UnixMilli() + 1e6, Device: "a"}, b)
+		e, err := flybox.NewEntry(journal.ID(fmt.Sprint("t", i)), journal.Stamp{MS: dawn.UnixMilli() + 1e6, Device: "a"}, b)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -158,7 +158,7 @@ func TestMaterialsGoToWhatIsDueFirst(t *testing.T) {
 		t.Fatalf("lately %+v", lately)
 	}
 	for i, b := range TakeBack(s, "tie-1") {
-		e, err := flybox.NewEntry(fmt.Sprint("u", i), journal.Stamp{MS: dawn.UnixMilli() + 2e6, Device: "a"}, b)
+		e, err := flybox.NewEntry(journal.ID(fmt.Sprint("u", i)), journal.Stamp{MS: dawn.UnixMilli() + 2e6, Device: "a"}, b)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -174,7 +174,7 @@ func TestMaterialsGoToWhatIsDueFirst(t *testing.T) {
 func TestASlotAsksForWhatItLacks(t *testing.T) {
 	next := boat
 	next.Slot = 2
-	at := func(id string, place flybox.Place, n int) flybox.StockMove {
+	at := func(id journal.ID, place flybox.Place, n int) flybox.StockMove {
 		return flybox.StockMove{Pattern: id, Place: &place, Delta: n, Why: flybox.WhyCounted, Counted: &n}
 	}
 	s := stateOf(t, fly("a"), fly("b"), flybox.Box{ID: "boat", Name: "Boat", Rows: 2, Columns: 2},
@@ -210,8 +210,8 @@ func BenchmarkMake600(b *testing.B) {
 	bodies = append(bodies, flybox.Box{ID: "big", Name: "Big", Rows: 30, Columns: 20})
 	for i := range 600 {
 		id := fmt.Sprint("f", i)
-		bodies = append(bodies, fly(id), flybox.Slot{Place: flybox.Place{Box: "big", Row: 1 + i/20, Slot: 1 + i%20}, Pattern: id, Want: 5},
-			flybox.Recipe{ID: id, Lines: []flybox.RecipeLine{{Name: "Hook", Amount: 1, Unit: flybox.Pieces}, {Name: "Thread", Amount: 20, Unit: flybox.Turns}}})
+		bodies = append(bodies, fly(journal.ID(id)), flybox.Slot{Place: flybox.Place{Box: "big", Row: 1 + i/20, Slot: 1 + i%20}, Pattern: journal.ID(id), Want: 5},
+			flybox.Recipe{ID: journal.ID(id), Lines: []flybox.RecipeLine{{Name: "Hook", Amount: 1, Unit: flybox.Pieces}, {Name: "Thread", Amount: 20, Unit: flybox.Turns}}})
 	}
 	s := stateOf(b, bodies...)
 	for b.Loop() {
@@ -225,7 +225,7 @@ func BenchmarkMake600(b *testing.B) {
 // name that of which most is there, the first where they are alike, and
 // nothing for what nobody counts.
 func TestTyingTakesOffWhatIsCounted(t *testing.T) {
-	bought := func(id string, n float64) flybox.MaterialMove {
+	bought := func(id journal.ID, n float64) flybox.MaterialMove {
 		return flybox.MaterialMove{Material: id, Delta: n, Why: flybox.MaterialBought}
 	}
 	s := stateOf(t, fly("a"),

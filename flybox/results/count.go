@@ -2,6 +2,7 @@ package results
 
 import (
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 )
 
 // Count is what fish did to one fly.
@@ -41,7 +42,7 @@ type Form struct{ Hatch, Form string }
 
 // Cell is a revision of a fly before fish that were on a form.
 type Cell struct {
-	Rev string // id of the revision; of the pattern, if the revision was not said and is not known
+	Rev journal.ID // id of the revision; of the pattern, if the revision was not said and is not known
 	Form
 }
 
@@ -92,7 +93,7 @@ func Tally(s *flybox.State, f Filter) Table {
 
 // RevOf is the revision that an outcome counts for: the one that was fished,
 // or the pattern as it is now where that was not said.
-func RevOf(s *flybox.State, o flybox.Outcome) string {
+func RevOf(s *flybox.State, o flybox.Outcome) journal.ID {
 	if o.Rev != "" {
 		return o.Rev
 	}
@@ -103,8 +104,8 @@ func RevOf(s *flybox.State, o flybox.Outcome) string {
 }
 
 // Of are the counts by revision before fish that were on a form.
-func (t Table) Of(f Form) map[string]Count {
-	out := map[string]Count{}
+func (t Table) Of(f Form) map[journal.ID]Count {
+	out := map[journal.ID]Count{}
 	for cell, c := range t {
 		if cell.Form == f {
 			out[cell.Rev] = c
@@ -114,8 +115,8 @@ func (t Table) Of(f Form) map[string]Count {
 }
 
 // Revisions are the counts by revision, whatever the fish were on.
-func (t Table) Revisions() map[string]Count {
-	out := map[string]Count{}
+func (t Table) Revisions() map[journal.ID]Count {
+	out := map[journal.ID]Count{}
 	for cell, c := range t {
 		out[cell.Rev] = out[cell.Rev].Plus(c)
 	}

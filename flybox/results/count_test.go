@@ -14,7 +14,7 @@ func stateOf(t *testing.T, bodies ...flybox.Body) *flybox.State {
 	s := flybox.NewState()
 	for i, b := range bodies {
 		at := journal.Stamp{MS: time.Date(2026, 8, 14, 5, 0, i, 0, time.UTC).UnixMilli(), Device: "a"}
-		e, err := flybox.NewEntry(fmt.Sprint("e", i), at, b)
+		e, err := flybox.NewEntry(journal.ID(fmt.Sprint("e", i)), at, b)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -24,8 +24,8 @@ func stateOf(t *testing.T, bodies ...flybox.Body) *flybox.State {
 }
 
 func TestTally(t *testing.T) {
-	fly := func(id, parent string) flybox.Body {
-		return flybox.Pattern{ID: id, Name: id, Parent: parent, Style: flybox.Beetle, Hook: 12}
+	fly := func(id, parent journal.ID) flybox.Body {
+		return flybox.Pattern{ID: id, Name: string(id), Parent: parent, Style: flybox.Beetle, Hook: 12}
 	}
 	s := stateOf(t,
 		fly("ant", ""),   // e0

@@ -4,14 +4,15 @@ import (
 	"math"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 )
 
 // Evidence is what is known of one revision of a fly.
 type Evidence struct {
-	Rev string
+	Rev journal.ID
 	// Ancestors are the revisions that it was made from, the nearest first.
-	Ancestors []string
+	Ancestors []journal.ID
 	Count     Count
 	// Fit is how well the fly matches the insect, 0 to 1 (flybox.Score); nil
 	// if that is not known or is not to count.
@@ -34,7 +35,7 @@ type Estimate struct {
 // The fit to the insect, if given, shifts the odds of the prior's mean. The
 // fly's own fish are then added as they are: a beta-binomial model, conjugate.
 func Estimates(all []Evidence) []Estimate {
-	index := make(map[string]int, len(all))
+	index := make(map[journal.ID]int, len(all))
 	var takes, fish float64
 	for i, e := range all {
 		index[e.Rev] = i
@@ -78,8 +79,8 @@ func shift(p, by float64) float64 { return 1 / (1 + (1-p)/p*math.Exp(-by)) }
 
 // Ancestors are the revisions that one was made from, the nearest first, as
 // far as the ledger knows them.
-func Ancestors(s *flybox.State, rev string) (out []string) {
-	seen := map[string]bool{rev: true}
+func Ancestors(s *flybox.State, rev journal.ID) (out []journal.ID) {
+	seen := map[journal.ID]bool{rev: true}
 	for {
 		r, ok := s.Revision(rev)
 		if !ok || r.Parent == "" || seen[r.Parent] {

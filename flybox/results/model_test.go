@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 )
 
@@ -33,13 +34,13 @@ func TestEstimates(t *testing.T) {
 		{"two flies", []Evidence{{Rev: "a", Count: Count{Takes: 3, Refusals: 1}}, {Rev: "b", Count: Count{Refusals: 2}}},
 			[]Beta{{0.5 + 3, 1.5 + 1}, {4.0 / 3, 2.0/3 + 2}}},
 		// By hand: the parent's 2 refusals count 0.35 each; it is not among the others.
-		{"a revision", []Evidence{{Rev: "a", Count: Count{Refusals: 2}}, {Rev: "b", Ancestors: []string{"a"}, Count: Count{Takes: 2}}},
+		{"a revision", []Evidence{{Rev: "a", Count: Count{Refusals: 2}}, {Rev: "b", Ancestors: []journal.ID{"a"}, Count: Count{Takes: 2}}},
 			[]Beta{{2 * 0.75, 2*0.25 + 2}, {1 + 2, 1 + 0.7}}},
 		// By hand: 40 refusals at 0.35 are 14, of which 4 are borrowed.
-		{"a famous parent", []Evidence{{Rev: "a", Count: Count{Refusals: 40}}, {Rev: "b", Ancestors: []string{"a"}}},
+		{"a famous parent", []Evidence{{Rev: "a", Count: Count{Refusals: 40}}, {Rev: "b", Ancestors: []journal.ID{"a"}}},
 			[]Beta{{1, 1 + 40}, {1, 1 + 4}}},
 		// By hand: a grandparent's fish count 0.35 * 0.35.
-		{"two generations", []Evidence{{Rev: "a", Count: Count{Takes: 2}}, {Rev: "b"}, {Rev: "c", Ancestors: []string{"b", "a"}}},
+		{"two generations", []Evidence{{Rev: "a", Count: Count{Takes: 2}}, {Rev: "b"}, {Rev: "c", Ancestors: []journal.ID{"b", "a"}}},
 			[]Beta{{1 + 2, 1}, {1.5, 0.5}, {1 + 2*0.35*0.35, 1}}},
 		// By hand: at the score where a fly just fits nothing is shifted.
 		{"just fits", []Evidence{{Rev: "a", Fit: fit(match.FitScore)}}, []Beta{{1, 1}}},
@@ -108,7 +109,7 @@ func TestIntervalsAndProbabilitiesAreCalibrated(t *testing.T) {
 			truth := make([]float64, 4)
 			for i := range evidence {
 				truth[i] = rates.Rand()
-				evidence[i].Rev = string(rune('a' + i))
+				evidence[i].Rev = journal.ID(rune('a' + i))
 				for range rng.IntN(16) {
 					if rng.Float64() < truth[i] {
 						evidence[i].Count.Takes++

@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 )
 
@@ -42,7 +43,7 @@ func season(rng *rand.Rand, truth []float64, fit []float64, fish int, choose fun
 	}
 	all := make([]Evidence, len(truth))
 	for i := range all {
-		all[i] = Evidence{Rev: string(rune('a' + i)), Fit: &fit[i]}
+		all[i] = Evidence{Rev: journal.ID(rune('a' + i)), Fit: &fit[i]}
 	}
 	for n := range fish {
 		i := choose(n, all)

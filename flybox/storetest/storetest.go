@@ -25,10 +25,10 @@ type Fixture struct {
 }
 
 // Entry makes a valid entry, a note, whose id is id. n sets its stamp.
-func Entry(t testing.TB, id string, n int) journal.Entry {
+func Entry(t testing.TB, id journal.ID, n int) journal.Entry {
 	t.Helper()
 	at := journal.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli() + int64(n), Device: "suite"}
-	e, err := flybox.NewEntry(id, at, flybox.Note{Text: "entry " + id})
+	e, err := flybox.NewEntry(id, at, flybox.Note{Text: "entry " + string(id)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -37,9 +37,9 @@ func Entry(t testing.TB, id string, n int) journal.Entry {
 
 // Strange is an entry of a kind, format and fields that nobody knows, with
 // bytes that a careless round trip would change.
-func Strange(t testing.TB, id string) journal.Entry {
+func Strange(t testing.TB, id journal.ID) journal.Entry {
 	t.Helper()
-	raw := `{"id":"` + id + `","from":"far <away> & later","at":"2031-01-01T00:00:00.000Z-00ff-zz9","v":7,"kind":"moon-phase","body":{"x":[1.10,2e400],"é":"\u00e9"}}`
+	raw := `{"id":"` + string(id) + `","from":"far <away> & later","at":"2031-01-01T00:00:00.000Z-00ff-zz9","v":7,"kind":"moon-phase","body":{"x":[1.10,2e400],"é":"\u00e9"}}`
 	e, err := journal.ParseEntry([]byte(raw))
 	if err != nil {
 		t.Fatal(err)
@@ -53,13 +53,13 @@ func Strange(t testing.TB, id string) journal.Entry {
 func entries(t *testing.T, from, to int) []journal.Entry {
 	var out []journal.Entry
 	for i := from; i < to; i++ {
-		out = append(out, Entry(t, fmt.Sprintf("e%04d", i), i))
+		out = append(out, Entry(t, journal.ID(fmt.Sprintf("e%04d", i)), i))
 	}
 	return out
 }
 
-func ids(es []journal.Entry) []string {
-	out := make([]string, len(es))
+func ids(es []journal.Entry) []journal.ID {
+	out := make([]journal.ID, len(es))
 	for i, e := range es {
 		out[i] = e.ID
 	}
@@ -76,7 +76,7 @@ func must[T any](t *testing.T) func(T, error) T {
 	}
 }
 
-func wantIDs(t *testing.T, what string, got []journal.Entry, want ...string) {
+func wantIDs(t *testing.T, what string, got []journal.Entry, want ...journal.ID) {
 	t.Helper()
 	if !slices.Equal(ids(got), want) && len(got)+len(want) > 0 {
 		t.Errorf("%s: got %v, want %v", what, ids(got), want)
@@ -104,8 +104,8 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 	store("entries come back in order, byte for byte, also after reopening", func(t *testing.T, fx Fixture) {
 		// The stamps run backwards: arrival decides, not the clock.
 		in := []journal.Entry{Entry(t, "b", 9), Strange(t, "s"), Entry(t, "a", 1)}
-		added := must[[]string](t)(fx.Store.Append(ctx, in))
-		if want := []string{"b", "s", "a"}; !slices.Equal(added, want) {
+		added := must[[]journal.ID](t)(fx.Store.Append(ctx, in))
+		if want := []journal.ID{"b", "s", "a"}; !slices.Equal(added, want) {
 			t.Errorf("added %v, want %v", added, want)
 		}
 		for range 2 {
@@ -125,12 +125,12 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 
 	store("known ids are skipped, within a call and between calls", func(t *testing.T, fx Fixture) {
 		es := entries(t, 0, 3)
-		must[[]string](t)(fx.Store.Append(ctx, es[:2]))
-		added := must[[]string](t)(fx.Store.Append(ctx, []journal.Entry{es[1], es[2], es[2], es[0]}))
-		if !slices.Equal(added, []string{"e0002"}) {
+		must[[]journal.ID](t)(fx.Store.Append(ctx, es[:2]))
+		added := must[[]journal.ID](t)(fx.Store.Append(ctx, []journal.Entry{es[1], es[2], es[2], es[0]}))
+		if !slices.Equal(added, []journal.ID{"e0002"}) {
 			t.Errorf("added %v, want only e0002", added)
 		}
-		if added := must[[]string](t)(fx.Store.Append(ctx, es)); len(added) != 0 {
+		if added := must[[]journal.ID](t)(fx.Store.Append(ctx, es)); len(added) != 0 {
 			t.Errorf("added %v again", added)
 		}
 		wantIDs(t, "load", must[[]journal.Entry](t)(fx.Store.Load(ctx)), "e0000", "e0001", "e0002")
@@ -138,7 +138,7 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 
 	store("an entry is found by its id, byte for byte", func(t *testing.T, fx Fixture) {
 		strange := Strange(t, "s")
-		must[[]string](t)(fx.Store.Append(ctx, []journal.Entry{Entry(t, "a", 1), strange}))
+		must[[]journal.ID](t)(fx.Store.Append(ctx, []journal.Entry{Entry(t, "a", 1), strange}))
 		for range 2 {
 			got, ok, err := fx.Store.Get(ctx, "s")
 			if err != nil || !ok || !bytes.Equal(got.Raw(), strange.Raw()) {
@@ -153,8 +153,8 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 
 	store("another record under a known id does not take its place", func(t *testing.T, fx Fixture) {
 		first := Entry(t, "a", 1)
-		must[[]string](t)(fx.Store.Append(ctx, []journal.Entry{first}))
-		if added := must[[]string](t)(fx.Store.Append(ctx, []journal.Entry{Entry(t, "a", 2)})); len(added) != 0 {
+		must[[]journal.ID](t)(fx.Store.Append(ctx, []journal.Entry{first}))
+		if added := must[[]journal.ID](t)(fx.Store.Append(ctx, []journal.Entry{Entry(t, "a", 2)})); len(added) != 0 {
 			t.Errorf("added %v", added)
 		}
 		if got, _, err := fx.Store.Get(ctx, "a"); err != nil || !bytes.Equal(got.Raw(), first.Raw()) {
@@ -163,16 +163,16 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 	})
 
 	store("an empty append adds nothing", func(t *testing.T, fx Fixture) {
-		if added := must[[]string](t)(fx.Store.Append(ctx, nil)); len(added) != 0 {
+		if added := must[[]journal.ID](t)(fx.Store.Append(ctx, nil)); len(added) != 0 {
 			t.Errorf("added %v", added)
 		}
 	})
 
 	store("pages run on to the end without gap or overlap", func(t *testing.T, fx Fixture) {
 		all := entries(t, 0, 257)
-		must[[]string](t)(fx.Store.Append(ctx, all[:100]))
-		must[[]string](t)(fx.Store.Append(ctx, all[:130])) // repeats use up no number
-		must[[]string](t)(fx.Store.Append(ctx, all[130:]))
+		must[[]journal.ID](t)(fx.Store.Append(ctx, all[:100]))
+		must[[]journal.ID](t)(fx.Store.Append(ctx, all[:130])) // repeats use up no number
+		must[[]journal.ID](t)(fx.Store.Append(ctx, all[130:]))
 		var got []journal.Entry
 		var seq uint64
 		for {
@@ -231,7 +231,7 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		must[[]string](t)(fx.Store.Append(ctx, []journal.Entry{e}))
+		must[[]journal.ID](t)(fx.Store.Append(ctx, []journal.Entry{e}))
 		got := must[[]journal.Entry](t)(fx.Reopen(t).Load(ctx))
 		if len(got) != 1 || !bytes.Equal(got[0].Raw(), raw) {
 			t.Error("the largest entry did not come back whole")
@@ -245,7 +245,7 @@ func Run(t *testing.T, open func(t *testing.T) Fixture) {
 
 func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 	ctx := context.Background()
-	unsent := func(t *testing.T, s journal.Store, want ...string) {
+	unsent := func(t *testing.T, s journal.Store, want ...journal.ID) {
 		t.Helper()
 		out := s.(journal.Outbox)
 		wantIDs(t, "unsent", must[[]journal.Entry](t)(out.Unsent(ctx, 0)), want...)
@@ -256,14 +256,14 @@ func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 
 	store("what is written here is unsent until confirmed", func(t *testing.T, fx Fixture) {
 		es := entries(t, 0, 4)
-		must[[]string](t)(fx.Store.Append(ctx, es))
+		must[[]journal.ID](t)(fx.Store.Append(ctx, es))
 		unsent(t, fx.Store, ids(es)...)
 		wantIDs(t, "first two", must[[]journal.Entry](t)(fx.Store.(journal.Outbox).Unsent(ctx, 2)), "e0000", "e0001")
-		if err := fx.Store.(journal.Outbox).Confirm(ctx, []string{"e0002", "nobody", "e0002", "e0000"}); err != nil {
+		if err := fx.Store.(journal.Outbox).Confirm(ctx, []journal.ID{"e0002", "nobody", "e0002", "e0000"}); err != nil {
 			t.Fatal(err)
 		}
 		unsent(t, fx.Store, "e0001", "e0003")
-		must[[]string](t)(fx.Store.Append(ctx, es)) // offered again: still sent
+		must[[]journal.ID](t)(fx.Store.Append(ctx, es)) // offered again: still sent
 		unsent(t, fx.Store, "e0001", "e0003")
 		s := fx.Reopen(t)
 		unsent(t, s, "e0001", "e0003")
@@ -272,9 +272,9 @@ func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 
 	store("what was fetched is not unsent, and does not send what was waiting", func(t *testing.T, fx Fixture) {
 		es := entries(t, 0, 3)
-		must[[]string](t)(fx.Store.Append(ctx, es[:1]))
+		must[[]journal.ID](t)(fx.Store.Append(ctx, es[:1]))
 		added, replaced, err := fx.Store.(journal.Outbox).AppendFetched(ctx, es)
-		if err != nil || !slices.Equal(added, []string{"e0001", "e0002"}) || len(replaced) != 0 {
+		if err != nil || !slices.Equal(added, []journal.ID{"e0001", "e0002"}) || len(replaced) != 0 {
 			t.Errorf("added %v, replaced %v, %v", added, replaced, err)
 		}
 		unsent(t, fx.Store, "e0000")
@@ -283,10 +283,10 @@ func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 
 	store("the server's record takes the place of another under its id", func(t *testing.T, fx Fixture) {
 		mine := entries(t, 0, 3)
-		must[[]string](t)(fx.Store.Append(ctx, mine))
+		must[[]journal.ID](t)(fx.Store.Append(ctx, mine))
 		out := fx.Store.(journal.Outbox)
 		theirs := Entry(t, "e0001", 77)
-		for round, want := range [][]string{{"e0001"}, nil} { // the second time it is the same
+		for round, want := range [][]journal.ID{{"e0001"}, nil} { // the second time it is the same
 			added, replaced, err := out.AppendFetched(ctx, []journal.Entry{mine[0], theirs})
 			if err != nil || len(added) != 0 || !slices.Equal(replaced, want) {
 				t.Errorf("round %d: added %v, replaced %v, %v", round, added, replaced, err)
@@ -310,7 +310,7 @@ func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 		if _, _, err := out.AppendFetched(ctx, es[:2]); err != nil {
 			t.Fatal(err)
 		}
-		must[[]string](t)(fx.Store.Append(ctx, es[2:]))
+		must[[]journal.ID](t)(fx.Store.Append(ctx, es[2:]))
 		if err := out.Confirm(ctx, ids(es[3:])); err != nil {
 			t.Fatal(err)
 		}

@@ -14,7 +14,6 @@ import (
 	gosync "sync"
 	"time"
 
-	"github.com/google/uuid"
 	"golang.org/x/time/rate"
 
 	"dampstone/flybox"
@@ -89,11 +88,11 @@ func Open(ctx context.Context, c Config) (*Service, error) {
 		Config: c, people: registry, tenants: map[string]*tenant{}, openings: map[string]*opening{}, seen: map[[2]string]looked{},
 		tries: rate.NewLimiter(1, 10), outer: rate.NewLimiter(20, 100), limits: map[string]*rate.Limiter{}, shared: make(chan struct{}, 1), done: make(chan struct{}),
 	}
-	nobody, err := flybox.Open(ctx, &memstore.Store{}, flybox.Options{Device: "server", Now: c.Now, NewID: uuid.NewString})
+	nobody, err := flybox.Open(ctx, &memstore.Store{}, flybox.Options{Device: "server", Now: c.Now, NewID: flybox.RandomID})
 	if err != nil {
 		return nil, errors.Join(err, registry.Close())
 	}
-	h.screens = app.New(app.Config{Ledger: nobody, Now: c.Now, NewID: uuid.NewString, Asset: c.Asset, Log: c.Log, Version: c.Version, People: true})
+	h.screens = app.New(app.Config{Ledger: nobody, Now: c.Now, NewID: flybox.RandomID, Asset: c.Asset, Log: c.Log, Version: c.Version, People: true})
 	sharing, stop := context.WithCancel(context.WithoutCancel(ctx))
 	h.stop = stop
 	if len(registry.People()) == 0 {

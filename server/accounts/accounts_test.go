@@ -111,14 +111,14 @@ func syncBody(entries ...journal.Entry) string {
 }
 
 // holds are the ids in the ledger of a device's person.
-func (d device) holds() map[string]bool {
+func (d device) holds() map[journal.ID]bool {
 	d.b.Helper()
 	w := d.do("POST", "/sync", "application/json", `{"entries":[]}`)
 	var resp sync.Response
 	if err := json.Unmarshal(w.Body.Bytes(), &resp); w.Code != http.StatusOK || err != nil {
 		d.b.Fatalf("sync: %d %s %v", w.Code, w.Body, err)
 	}
-	ids := map[string]bool{}
+	ids := map[journal.ID]bool{}
 	for _, raw := range resp.Entries {
 		e, err := journal.ParseEntry(raw)
 		if err != nil {
@@ -324,7 +324,7 @@ func TestEachPersonHasALedgerOfTheirOwn(t *testing.T) {
 	second := b.pair("bo") // the same person, whatever the case
 	check := func(b *fixture) {
 		t.Helper()
-		for name, want := range map[string]device{"of-ana": {b, ana.cookie}, "of-bo": {b, second.cookie}} {
+		for name, want := range map[journal.ID]device{"of-ana": {b, ana.cookie}, "of-bo": {b, second.cookie}} {
 			if held := want.holds(); len(held) != 1 || !held[name] {
 				t.Errorf("holds %v, want %s alone", held, name)
 			}
@@ -413,7 +413,7 @@ func TestNamesAreEscaped(t *testing.T) {
 
 // ---- the crew ----
 
-func sighting(t *testing.T, id, thing string, n int) journal.Entry {
+func sighting(t *testing.T, id, thing journal.ID, n int) journal.Entry {
 	t.Helper()
 	at := journal.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli() + int64(n), Device: "suite"}
 	e, err := flybox.NewEntry(id, at, flybox.Sighting{ID: thing, When: "2026-08-14T05:00:00Z", Hatch: "claassenia", Water: "Sorrel River"})
@@ -423,7 +423,7 @@ func sighting(t *testing.T, id, thing string, n int) journal.Entry {
 	return e
 }
 
-func deletion(t *testing.T, id, target string, n int) journal.Entry {
+func deletion(t *testing.T, id, target journal.ID, n int) journal.Entry {
 	t.Helper()
 	at := journal.Stamp{MS: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixMilli() + int64(n), Device: "suite"}
 	e, err := flybox.NewEntry(id, at, flybox.Deleted{Target: target})
@@ -442,7 +442,7 @@ func (b *fixture) share() {
 	}
 }
 
-func wantHeld(t *testing.T, what string, d device, want ...string) {
+func wantHeld(t *testing.T, what string, d device, want ...journal.ID) {
 	t.Helper()
 	held := d.holds()
 	for _, id := range want {
@@ -456,7 +456,7 @@ func wantHeld(t *testing.T, what string, d device, want ...string) {
 }
 
 // of gives the id that something of a person has in the ledgers of others.
-func (b *fixture) of(name string) func(id string) string {
+func (b *fixture) of(name string) func(id journal.ID) journal.ID {
 	b.Helper()
 	p, err := b.accounts.Owner(), error(nil)
 	if name != "" {
@@ -465,7 +465,7 @@ func (b *fixture) of(name string) func(id string) string {
 	if err != nil {
 		b.Fatal(err)
 	}
-	return func(id string) string { return crewID(p.ID, id) }
+	return func(id journal.ID) journal.ID { return crewID(p.ID, id) }
 }
 
 func TestACrewSharesSightingsAndNothingElse(t *testing.T) {
@@ -549,10 +549,10 @@ func TestNothingInACrewHarmsAnother(t *testing.T) {
 	}
 	defer b.accounts.release(t1)
 	t1.ledger.View(func(s *flybox.State) {
-		if _, ok := s.Pattern(fly); !ok {
+		if _, ok := s.Pattern(journal.ID(fly)); !ok {
 			t.Error("Eve has removed Ana's fly")
 		}
-		if _, ok := s.Box(box); !ok {
+		if _, ok := s.Box(journal.ID(box)); !ok {
 			t.Error("Eve has removed Ana's box")
 		}
 		if s.Has("demo-001") || s.Has("98e4e4ad-d52c-499b-b1e2-0b515b534224") {
@@ -649,7 +649,7 @@ func TestIdleLedgersAreClosed(t *testing.T) {
 			name = fmt.Sprint("Guest ", i)
 		}
 		d := b.pair(name)
-		d.give(storetest.Entry(t, fmt.Sprint("e", i), i))
+		d.give(storetest.Entry(t, journal.ID(fmt.Sprint("e", i)), i))
 		all = append(all, d)
 	}
 	open := func() int {
@@ -665,7 +665,7 @@ func TestIdleLedgersAreClosed(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i, d := range all {
-		if held := d.holds(); !held[fmt.Sprint("e", i)] {
+		if held := d.holds(); !held[journal.ID(fmt.Sprint("e", i))] {
 			t.Errorf("ledger %d lost its entry", i)
 		}
 	}
@@ -792,7 +792,7 @@ func TestAnOpenLedgerCounts(t *testing.T) {
 	b := newFixture(t, folder)
 	ana := b.pair("")
 	for i := range 5 {
-		ana.give(storetest.Entry(t, fmt.Sprint("e", i), i))
+		ana.give(storetest.Entry(t, journal.ID(fmt.Sprint("e", i)), i))
 	}
 	if err := b.accounts.Close(); err != nil {
 		t.Fatal(err)
@@ -821,8 +821,8 @@ func TestABackupRestoresADataFolder(t *testing.T) {
 	b := newFixture(t, t.TempDir())
 	ana, bo := b.pair(""), b.pair("Bo")
 	for i := range 30 {
-		ana.give(storetest.Entry(t, fmt.Sprint("a", i), i))
-		bo.give(storetest.Entry(t, fmt.Sprint("b", i), i))
+		ana.give(storetest.Entry(t, journal.ID(fmt.Sprint("a", i)), i))
+		bo.give(storetest.Entry(t, journal.ID(fmt.Sprint("b", i)), i))
 	}
 	if err := b.accounts.people.RenamePerson(b.accounts.Owner().ID, "Ana"); err != nil {
 		t.Fatal(err)
@@ -967,7 +967,7 @@ func TestBackupWhilePhonesWrite(t *testing.T) {
 	go func() {
 		defer close(done)
 		for i := range 200 {
-			r := httptest.NewRequest("POST", "/sync", strings.NewReader(syncBody(storetest.Entry(t, fmt.Sprint("w", i), i))))
+			r := httptest.NewRequest("POST", "/sync", strings.NewReader(syncBody(storetest.Entry(t, journal.ID(fmt.Sprint("w", i)), i))))
 			r.Header.Set("Content-Type", "application/json")
 			r.AddCookie(ana.cookie)
 			b.h.ServeHTTP(httptest.NewRecorder(), r)

@@ -166,7 +166,7 @@ func (h *Service) keepBack(t *tenant, entries []journal.Entry) error {
 	if p, ok := h.people.Person(t.person); !ok || !p.Shares {
 		return nil
 	}
-	var ids []string
+	var ids []journal.ID
 	var fresh []journal.Entry
 	t.ledger.View(func(s *flybox.State) {
 		for _, e := range entries {

@@ -117,7 +117,7 @@ func (h *Service) shareBetween(ctx context.Context, giver *tenant, to string) er
 				}
 				defer h.release(taker)
 			}
-			var ids []string
+			var ids []journal.ID
 			for _, e := range give {
 				thing, _ := sharable(e)
 				ids = append(ids, e.ID, thing)
@@ -172,8 +172,8 @@ func (h *Service) setCursor(from, to string, seq uint64, gave bool) error {
 // after number seq: sightings, and the deletions of sightings that were given,
 // that did not come from others.
 func (h *Service) own(person string, entries []journal.Entry, seq uint64) (give []journal.Entry, err error) {
-	things := map[string]string{} // entry -> thing
-	var look []string
+	things := map[journal.ID]journal.ID{} // entry -> thing
+	var look []journal.ID
 	for _, e := range entries {
 		if thing, ok := sharable(e); ok && e.At.Time().Before(h.Now().Add(journal.MaxAhead)) {
 			things[e.ID] = thing
@@ -187,8 +187,8 @@ func (h *Service) own(person string, entries []journal.Entry, seq uint64) (give 
 	if err != nil {
 		return nil, err
 	}
-	var ids []string
-	giving := map[string]bool{} // in this call, not marked yet
+	var ids []journal.ID
+	giving := map[journal.ID]bool{} // in this call, not marked yet
 	for i, e := range entries {
 		thing, ok := things[e.ID]
 		if !ok || came[e.ID] || came[thing] {
@@ -222,13 +222,13 @@ func (h *Service) own(person string, entries []journal.Entry, seq uint64) (give 
 var crewSpace = uuid.MustParse("f2b7c6a0-5d0e-4c57-9f54-0a1f0c7f6d21")
 
 // crewID is the id that something of a person has in the ledgers of others.
-func crewID(person, id string) string {
-	return uuid.NewSHA1(crewSpace, []byte(person+"\x00"+id)).String()
+func crewID(person string, id journal.ID) journal.ID {
+	return journal.ID(uuid.NewSHA1(crewSpace, []byte(person+"\x00"+string(id))).String())
 }
 
 // copyFor is what others get of an entry. Its stamp says the day and the order
 // in the giver's ledger, not the second.
-func copyFor(person string, e journal.Entry, thing string, seq uint64) (journal.Entry, error) {
+func copyFor(person string, e journal.Entry, thing journal.ID, seq uint64) (journal.Entry, error) {
 	body, err := flybox.Decode(e)
 	if err != nil {
 		return journal.Entry{}, err // cannot be: sharable has read it
@@ -249,7 +249,7 @@ func copyFor(person string, e journal.Entry, thing string, seq uint64) (journal.
 
 // sharable tells whether an entry is of a kind that goes around in a crew, and
 // which thing it is about.
-func sharable(e journal.Entry) (thing string, ok bool) {
+func sharable(e journal.Entry) (thing journal.ID, ok bool) {
 	body, err := flybox.Decode(e)
 	if err != nil {
 		return "", false // of a later version, or damaged

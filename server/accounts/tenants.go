@@ -8,8 +8,6 @@ import (
 	"os"
 	"path/filepath"
 
-	"github.com/google/uuid"
-
 	"dampstone/flybox"
 	"dampstone/flybox/journal"
 	"dampstone/server/app"
@@ -111,13 +109,13 @@ func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
 		return nil, fmt.Errorf("open ledger of %q: %w", person, err)
 	}
 	watched := &watched{store, h.wakeSharing}
-	ledger, err := flybox.Open(ctx, watched, flybox.Options{Device: "server", Now: h.Now, NewID: uuid.NewString})
+	ledger, err := flybox.Open(ctx, watched, flybox.Options{Device: "server", Now: h.Now, NewID: flybox.RandomID})
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("read ledger of %q: %w", person, err), store.Close())
 	}
 	t := &tenant{person: person, store: store, ledger: ledger}
 	t.bytes = t.size()
-	t.screens = app.New(app.Config{Ledger: ledger, Now: h.Now, NewID: uuid.NewString, Asset: h.Asset, Log: h.Log, Version: h.Version, People: true})
+	t.screens = app.New(app.Config{Ledger: ledger, Now: h.Now, NewID: flybox.RandomID, Asset: h.Asset, Log: h.Log, Version: h.Version, People: true})
 	t.sync = &sync.Handler{Ledger: ledger, Journal: store.Journal(), Failed: func(err error) { h.Log.Error("sync", "err", err) }}
 	return t, nil
 }
@@ -170,7 +168,7 @@ type watched struct {
 	added func()
 }
 
-func (w *watched) Append(ctx context.Context, entries []journal.Entry) ([]string, error) {
+func (w *watched) Append(ctx context.Context, entries []journal.Entry) ([]journal.ID, error) {
 	added, err := w.Store.Append(ctx, entries)
 	if len(added) > 0 {
 		w.added()

@@ -17,6 +17,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 	"dampstone/server/app/screen"
 )
@@ -43,9 +44,9 @@ func newFixture(t *testing.T, withDemo bool) *fixture {
 func newFixtureOf(t *testing.T, device string, withDemo bool) *fixture {
 	t.Helper()
 	n := 0
-	newID := func() string {
+	newID := func() journal.ID {
 		n++
-		return uuid.NewSHA1(uuid.NameSpaceOID, fmt.Append(nil, device, n)).String()
+		return journal.ID(uuid.NewSHA1(uuid.NameSpaceOID, fmt.Append(nil, device, n)).String())
 	}
 	clock := func() time.Time { return now }
 	store := &memstore.Store{}

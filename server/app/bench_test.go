@@ -10,6 +10,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/app/bench"
 )
 
@@ -37,7 +38,7 @@ func (b *fixture) orderNow(id string) (o flybox.OrderNow) {
 	b.Helper()
 	b.state(func(s *flybox.State) {
 		var ok bool
-		if o, ok = s.OrderNow(id); !ok {
+		if o, ok = s.OrderNow(journal.ID(id)); !ok {
 			b.Fatalf("no order %s", id)
 		}
 	})
@@ -45,7 +46,7 @@ func (b *fixture) orderNow(id string) (o flybox.OrderNow) {
 }
 
 func (b *fixture) onHand(id string) (amount float64) {
-	b.state(func(s *flybox.State) { m, _ := s.MaterialOnHand(id); amount = m.Amount })
+	b.state(func(s *flybox.State) { m, _ := s.MaterialOnHand(journal.ID(id)); amount = m.Amount })
 	return amount
 }
 
@@ -148,8 +149,8 @@ func TestBenchWith600Flies(t *testing.T) {
 	bodies := []flybox.Body{flybox.Box{ID: "big", Name: "Big box", Rows: 30, Columns: 20}}
 	for i := range 600 {
 		id := fmt.Sprint("f", i)
-		bodies = append(bodies, flybox.Pattern{ID: id, Name: fmt.Sprintf("Fly %03d", i), Style: flybox.Beetle, Hook: 12},
-			flybox.Slot{Place: flybox.Place{Box: "big", Row: 1 + i/20, Slot: 1 + i%20}, Pattern: id, Want: 1 + i%7})
+		bodies = append(bodies, flybox.Pattern{ID: journal.ID(id), Name: fmt.Sprintf("Fly %03d", i), Style: flybox.Beetle, Hook: 12},
+			flybox.Slot{Place: flybox.Place{Box: "big", Row: 1 + i/20, Slot: 1 + i%20}, Pattern: journal.ID(id), Want: 1 + i%7})
 	}
 	b.record(bodies...)
 	path, seen := "/bench", 0
@@ -191,7 +192,7 @@ func TestBenchSaysWhatIsOverdue(t *testing.T) {
 
 func TestBenchTakesInTripsAhead(t *testing.T) {
 	b := newFixture(t, true)
-	id := b.tripOf(canyon("boxes", demo.ID("boat-box"))...)
+	id := b.tripOf(canyon("boxes", string(demo.ID("boat-box")))...)
 	d := b.get("/bench", http.StatusOK)
 	d.wants("Trip: Canyon float", "By 14 September 2026")
 	// A trip that is over asks for nothing.
@@ -216,7 +217,7 @@ func TestOrderFromWishToHandedOver(t *testing.T) {
 		}
 	})
 	var id string
-	b.state(func(s *flybox.State) { id = s.Orders()[0].Body.ID })
+	b.state(func(s *flybox.State) { id = string(s.Orders()[0].Body.ID) })
 	href := "/bench/order/" + id
 	b.saved("/bench/tied", b.get("/bench", http.StatusOK).jobForm(0, "4")...)
 	d = b.get(href, http.StatusOK)
@@ -291,7 +292,7 @@ func TestRecipeAndWhatItUses(t *testing.T) {
 	b.state(func(s *flybox.State) {
 		for _, m := range s.Materials() {
 			if m.Unit == flybox.Millimetres {
-				foam = m.ID
+				foam = string(m.ID)
 			}
 		}
 	})
@@ -397,7 +398,7 @@ func TestMaterialBoughtUsedCounted(t *testing.T) {
 		if n := len(s.Materials()); n != 1 {
 			t.Fatalf("%d materials, want 1", n)
 		}
-		id = s.Materials()[0].ID
+		id = string(s.Materials()[0].ID)
 	})
 	href := "/bench/material/" + id
 	b.saved(href+"/count", "form", "c-1", "why", "bought", "amount", "10")

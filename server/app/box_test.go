@@ -11,6 +11,7 @@ import (
 	"golang.org/x/net/html"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/app/screen"
 )
 
@@ -19,20 +20,22 @@ func stocked(t *testing.T) (b *fixture, box, fly string) {
 	t.Helper()
 	b = newFixture(t, false)
 	b.saved("/box/new", "name", "Boat box", "rows", "4", "columns", "6")
-	b.ledger.View(func(s *flybox.State) { box = s.Boxes()[0].ID })
+	b.ledger.View(func(s *flybox.State) { box = string(s.Boxes()[0].ID) })
 	b.saved("/box/fly/new", "name", "Golden stubs", "style", "short-wing-stone", "hook", "8", "length_mm", "22.3", "body", "#a98545",
 		"box", box, "row", "2", "slot", "3", "count", "4", "want", "6")
-	b.ledger.View(func(s *flybox.State) { fly = s.Patterns()[0].ID })
+	b.ledger.View(func(s *flybox.State) { fly = string(s.Patterns()[0].ID) })
 	return b, box, fly
 }
 
 func (b *fixture) left(fly string) (n int) {
-	b.ledger.View(func(s *flybox.State) { n = s.Count(fly) })
+	b.ledger.View(func(s *flybox.State) { n = s.Count(journal.ID(fly)) })
 	return n
 }
 
 func (b *fixture) at(fly, box string, row, slot int) (n int) {
-	b.ledger.View(func(s *flybox.State) { n = s.CountAt(fly, flybox.Place{Box: box, Row: row, Slot: slot}) })
+	b.ledger.View(func(s *flybox.State) {
+		n = s.CountAt(journal.ID(fly), flybox.Place{Box: journal.ID(box), Row: row, Slot: slot})
+	})
 	return n
 }
 
@@ -183,7 +186,7 @@ func TestMarkupInANameIsText(t *testing.T) {
 	name := `<script>alert(1)</script>"><img src=x onerror=alert(2)>`
 	b.saved("/box/fly/new", "name", name, "style", "emerger", "hook", "18", "body", "#6b6a35", "count", "1")
 	var id string
-	b.ledger.View(func(s *flybox.State) { id = s.Patterns()[0].ID })
+	b.ledger.View(func(s *flybox.State) { id = string(s.Patterns()[0].ID) })
 	for _, path := range []string{"/box", "/box/fly/" + id, "/box/fly/" + id + "/edit", "/?month=5&length=6&unit=mm", "/hatch/baetis"} {
 		d := b.get(path, http.StatusOK)
 		bad := d.all(func(n *html.Node) bool {
@@ -207,8 +210,8 @@ func TestARevisionKeepsItsLineAndWhatTheFormDoesNotShow(t *testing.T) {
 		"box", box, "row", "2", "slot", "4", "want", "6", "parent", form.hidden(path, "parent"), "form", form.hidden(path, "form")}
 	b.saved(path, fields...).wants("Golden stubs, darker", "Earlier versions", "row 2, slot 4")
 	b.ledger.View(func(s *flybox.State) {
-		f, _ := s.Pattern(fly)
-		line := s.Lineage(fly)
+		f, _ := s.Pattern(journal.ID(fly))
+		line := s.Lineage(journal.ID(fly))
 		if f.Length != 22.3 || len(line) != 2 || f.Parent != line[0].Rev {
 			t.Errorf("length %v, lineage %d, parent %q", f.Length, len(line), f.Parent)
 		}
@@ -320,7 +323,7 @@ func TestAnUndersideCountsOnlyWhereItDiffers(t *testing.T) {
 		}
 		return false
 	}
-	if !checked(b.get("/box/fly/"+f.ID+"/edit", http.StatusOK)) {
+	if !checked(b.get(string("/box/fly/"+f.ID+"/edit"), http.StatusOK)) {
 		t.Error("an underside of its own is not shown so")
 	}
 	if checked(b.get("/box/fly/new", http.StatusOK)) {

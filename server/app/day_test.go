@@ -12,6 +12,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/app/day"
 )
 
@@ -22,7 +23,7 @@ func (b *fixture) clock(clock time.Time) { b.app.Now = func() time.Time { return
 func (b *fixture) startDay(fields ...string) (id string) {
 	b.Helper()
 	b.saved("/day", append([]string{"water", "Sorrel River", "place", "Cinder Bend", "rods", "2"}, fields...)...)
-	b.state(func(s *flybox.State) { id = s.Running()[0].Body.ID })
+	b.state(func(s *flybox.State) { id = string(s.Running()[0].Body.ID) })
 	return id
 }
 
@@ -51,7 +52,7 @@ func (d *doc) tapForm(id, result string, gone bool) []string {
 }
 
 func (b *fixture) outcomes(id string) (n int) {
-	b.state(func(s *flybox.State) { n = len(s.OutcomesOf(id)) })
+	b.state(func(s *flybox.State) { n = len(s.OutcomesOf(journal.ID(id))) })
 	return n
 }
 
@@ -75,7 +76,7 @@ func TestADayOnTheWater(t *testing.T) {
 	// Two taps to a fly: what fits stands first.
 	d = b.get("/day/fly", http.StatusOK)
 	d.wants("Fits what they are on", "Golden foam, short wing", "All flies", "30 of 40 flies")
-	d = b.saved("/day/fly", "fly", demo.ID("golden-short"), "form", "put")
+	d = b.saved("/day/fly", "fly", string(demo.ID("golden-short")), "form", "put")
 	d.wants("Golden foam, short wing", "Short-winged golden stonefly", "Take", "Refusal", "Follow", "Fish lost")
 
 	// Taps count, once each however often they come.
@@ -88,7 +89,7 @@ func TestADayOnTheWater(t *testing.T) {
 	d = b.get("/day", http.StatusOK)
 	b.saved("/day/"+id+"/tap", d.tapForm(id, "refusal", false)...).wants("1 take, 1 refusal")
 	b.state(func(s *flybox.State) {
-		o := s.OutcomesOf(id)[0].Body
+		o := s.OutcomesOf(journal.ID(id))[0].Body
 		f, _ := s.Pattern(demo.ID("golden-short"))
 		if o.Pattern != demo.ID("golden-short") || o.Rev != f.Rev || o.Hatch != "claassenia" || o.Form != "adult-male" || o.Water != "Sorrel River" || !strings.HasPrefix(o.When, "2026-09-12T06:30:00") {
 			t.Errorf("outcome %+v", o)
@@ -116,7 +117,7 @@ func TestADayOnTheWater(t *testing.T) {
 		t.Errorf("%d flies left of %d, %d entries more", left(), before, b.entries()-entries)
 	}
 	b.state(func(s *flybox.State) {
-		m := s.LossesOf(id)[0]
+		m := s.LossesOf(journal.ID(id))[0]
 		if m.Place == flybox.Loose || m.Outcome == "" || m.Why != flybox.WhyLost {
 			t.Errorf("loss %+v, want one out of its slot, to a fish", m)
 		}
@@ -186,7 +187,7 @@ func TestDayRefusesWhatCannotBe(t *testing.T) {
 			}
 		}
 	}
-	id := b.startDay("fly", demo.ID("golden-short"))
+	id := b.startDay("fly", string(demo.ID("golden-short")))
 	before := b.entries()
 	for _, c := range []struct {
 		name, path string
@@ -209,7 +210,7 @@ func TestDayRefusesWhatCannotBe(t *testing.T) {
 		}
 	}
 	// An outcome of another outing is not this outing's to take back.
-	b.saved("/day/"+id+"/undo", "entry", demo.ID("outcome-1"))
+	b.saved("/day/"+id+"/undo", "entry", string(demo.ID("outcome-1")))
 	if b.entries() != before {
 		t.Errorf("%d entries were written", b.entries()-before)
 	}
@@ -220,12 +221,12 @@ func TestDayRefusesWhatCannotBe(t *testing.T) {
 func TestChangeAnOuting(t *testing.T) {
 	b := newFixture(t, true)
 	href := "/day/" + demo.ID("outing")
-	d := b.get(href+"/edit", http.StatusOK)
+	d := b.get(string(href+"/edit"), http.StatusOK)
 	if d.value("start_day") != "2026-08-14" || d.value("start_clock") != "05:20" || d.value("end_clock") != "11:40" || d.value("water") != "Sorrel River" {
 		t.Errorf("the form has %q %q to %q on %q", d.value("start_day"), d.value("start_clock"), d.value("end_clock"), d.value("water"))
 	}
 	fields := []string{"water", "Ember Creek", "place", "", "rods", "1", "water_c", "14,5", "start_day", "2026-08-14", "start_clock", "5.45", "end_day", "2026-08-14", "end_clock", "11:40", "note", "Two\nlines"}
-	b.saved(href+"/edit", fields...).wants("Saved", "Ember Creek", "05:45", "Water 14.5")
+	b.saved(string(href+"/edit"), fields...).wants("Saved", "Ember Creek", "05:45", "Water 14.5")
 	b.state(func(s *flybox.State) {
 		o, _ := s.Outing(demo.ID("outing"))
 		if o.Body.Start != "2026-08-14T05:45:00-06:00" || o.Body.End != "2026-08-14T11:40:00-06:00" || o.Body.Trip != demo.ID("trip") || o.Body.WaterC == nil || *o.Body.WaterC != 14.5 {
@@ -240,7 +241,7 @@ func TestChangeAnOuting(t *testing.T) {
 		{"too many rods", "rods", "101", "rods-error"},
 	} {
 		before := b.entries()
-		w := b.send(href+"/edit", with(fields, c.field, c.value)...)
+		w := b.send(string(href+"/edit"), with(fields, c.field, c.value)...)
 		d := parse(t, w.Body.String())
 		if w.Code != http.StatusUnprocessableEntity || d.byID(c.want) == "" || b.entries() != before {
 			t.Errorf("%s: status %d, %q: %s", c.name, w.Code, d.byID(c.want), d.byID("main"))
@@ -249,8 +250,8 @@ func TestChangeAnOuting(t *testing.T) {
 			t.Errorf("%s: %q was typed, %q is shown", c.name, c.value, d.value(c.field))
 		}
 	}
-	b.saved(href+"/remove", "form", "r").wants("Start fishing")
-	b.get(href, http.StatusNotFound)
+	b.saved(string(href+"/remove"), "form", "r").wants("Start fishing")
+	b.get(string(href), http.StatusNotFound)
 	b.get("/day/results", http.StatusOK).wants("7 fish") // they go on counting
 }
 
@@ -258,7 +259,7 @@ func TestOutingOverMidnightAndForgotten(t *testing.T) {
 	b := newFixture(t, true)
 	evening := time.Date(2026, 9, 12, 21, 30, 0, 0, time.UTC)
 	b.clock(evening)
-	id := b.startDay("fly", demo.ID("golden-short"))
+	id := b.startDay("fly", string(demo.ID("golden-short")))
 	b.clock(evening.Add(3 * time.Hour)) // half past midnight, still at it
 	d := b.get("/day", http.StatusOK)
 	if strings.Contains(d.text(), "still running") {
@@ -271,7 +272,7 @@ func TestOutingOverMidnightAndForgotten(t *testing.T) {
 	d.wants("is still running", "The last entry is from 13 September 2026, 00:30", "End it at that time")
 	b.saved("/day/"+id+"/end", d.form("/day/"+id+"/end", 0)...)
 	b.state(func(s *flybox.State) {
-		o, _ := s.Outing(id)
+		o, _ := s.Outing(journal.ID(id))
 		if o.Body.End != "2026-09-13T00:30:00Z" {
 			t.Errorf("ended at %s, want at the last entry", o.Body.End)
 		}
@@ -282,7 +283,7 @@ func TestOutingOverMidnightAndForgotten(t *testing.T) {
 	b.clock(evening.Add(-2 * time.Hour))
 	b.saved("/day/"+id+"/end", "form", "back")
 	b.state(func(s *flybox.State) {
-		if o, _ := s.Outing(id); o.Body.End != o.Body.Start {
+		if o, _ := s.Outing(journal.ID(id)); o.Body.End != o.Body.Start {
 			t.Errorf("started %s, ended %s", o.Body.Start, o.Body.End)
 		}
 	})
@@ -290,9 +291,9 @@ func TestOutingOverMidnightAndForgotten(t *testing.T) {
 
 func TestTwoOutingsAtOnce(t *testing.T) {
 	b := newFixture(t, true)
-	one := b.startDay("fly", demo.ID("golden-short"))
+	one := b.startDay("fly", string(demo.ID("golden-short")))
 	b.clock(now.Add(time.Hour))
-	two := b.startDay("water", "Ember Creek", "fly", demo.ID("olive-dun"))
+	two := b.startDay("water", "Ember Creek", "fly", string(demo.ID("olive-dun")))
 	d := b.get("/day", http.StatusOK)
 	d.wants("Also running", "Olive dun, parachute")
 	d = b.get("/day?at="+one, http.StatusOK)
@@ -305,14 +306,14 @@ func TestTwoOutingsAtOnce(t *testing.T) {
 
 func TestAFlyThatIsTakenAwayWhileItIsOn(t *testing.T) {
 	b := newFixture(t, true)
-	id := b.startDay("fly", demo.ID("golden-short"))
+	id := b.startDay("fly", string(demo.ID("golden-short")))
 	shown := b.get("/day", http.StatusOK)
-	b.saved("/box/fly/"+demo.ID("golden-short")+"/remove", "form", "gone")
+	b.saved(string("/box/fly/"+demo.ID("golden-short")+"/remove"), "form", "gone")
 	b.get("/day", http.StatusOK).wants("Golden foam, short wing", "Removed from the box")
 	b.saved("/day/"+id+"/tap", shown.tapForm(id, "take", false)...).wants("1 take")
 	b.get("/day/results", http.StatusOK).wants("Golden foam, short wing", "Removed from the box")
 	// One that never arrived on this device.
-	if _, err := b.ledger.Record(context.Background(), flybox.Rig{When: now.Format(time.RFC3339), Outing: id, Pattern: "elsewhere"}); err != nil {
+	if _, err := b.ledger.Record(context.Background(), flybox.Rig{When: now.Format(time.RFC3339), Outing: journal.ID(id), Pattern: "elsewhere"}); err != nil {
 		t.Fatal(err)
 	}
 	d := b.get("/day", http.StatusOK)
@@ -321,10 +322,10 @@ func TestAFlyThatIsTakenAwayWhileItIsOn(t *testing.T) {
 	b.get("/day/results", http.StatusOK).wants("A fly that is not in this ledger")
 	b.get("/day/"+id, http.StatusOK).wants("A fly that is not in this ledger")
 	// The tap counts for the fly that the screen showed.
-	b.saved("/day/fly", "fly", demo.ID("olive-dun"), "form", "olive")
+	b.saved("/day/fly", "fly", string(demo.ID("olive-dun")), "form", "olive")
 	b.saved("/day/"+id+"/tap", d.tapForm(id, "follow", false)...)
 	b.state(func(s *flybox.State) {
-		if o := s.OutcomesOf(id); len(o) != 3 || o[0].Body.Pattern != "elsewhere" && o[1].Body.Pattern != "elsewhere" {
+		if o := s.OutcomesOf(journal.ID(id)); len(o) != 3 || o[0].Body.Pattern != "elsewhere" && o[1].Body.Pattern != "elsewhere" {
 			t.Errorf("%+v", o)
 		}
 	})
@@ -348,7 +349,7 @@ func TestFiveThousandOutcomes(t *testing.T) {
 		t.Errorf("%d lines of 84 on the first part of a timeline, want %d", n, day.PageOfTimes)
 	}
 	b.get("/day/o3?from=60", http.StatusOK).wants("What happened")
-	id := b.startDay("fly", demo.ID("golden-short"), "hatch", "claassenia", "stage", "adult-male")
+	id := b.startDay("fly", string(demo.ID("golden-short")), "hatch", "claassenia", "stage", "adult-male")
 	d = b.get("/day", http.StatusOK)
 	b.saved("/day/"+id+"/tap", d.tapForm(id, "take", false)...).wants("1 take")
 }
@@ -359,10 +360,10 @@ func (b *fixture) manyOutcomes(outings int) {
 	var bodies []flybox.Body
 	for i := range outings {
 		day := now.AddDate(0, 0, -i-1)
-		bodies = append(bodies, flybox.Outing{ID: fmt.Sprintf("o%d", i), Start: day.Format(time.RFC3339), End: day.Add(6 * time.Hour).Format(time.RFC3339), Water: "Sorrel River"})
+		bodies = append(bodies, flybox.Outing{ID: journal.ID(fmt.Sprintf("o%d", i)), Start: day.Format(time.RFC3339), End: day.Add(6 * time.Hour).Format(time.RFC3339), Water: "Sorrel River"})
 		for j := range 84 {
-			fly := []string{demo.ID("golden-short"), demo.ID("golden-foam"), demo.ID("olive-dun")}[j%3]
-			bodies = append(bodies, flybox.Outcome{When: day.Add(time.Duration(j) * time.Minute).Format(time.RFC3339), Result: flybox.Results[(i+j/3)%4], Pattern: fly, Hatch: "claassenia", Form: "adult-male", Outing: fmt.Sprintf("o%d", i), Water: "Sorrel River"})
+			fly := []string{string(demo.ID("golden-short")), string(demo.ID("golden-foam")), string(demo.ID("olive-dun"))}[j%3]
+			bodies = append(bodies, flybox.Outcome{When: day.Add(time.Duration(j) * time.Minute).Format(time.RFC3339), Result: flybox.Results[(i+j/3)%4], Pattern: journal.ID(fly), Hatch: "claassenia", Form: "adult-male", Outing: journal.ID(fmt.Sprintf("o%d", i)), Water: "Sorrel River"})
 		}
 	}
 	if _, err := b.ledger.Record(context.Background(), bodies...); err != nil {

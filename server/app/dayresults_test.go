@@ -13,6 +13,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/hatchkeys"
 )
@@ -32,7 +33,7 @@ func TestWhatTheFishSay(t *testing.T) {
 	d.wants("7 fish", "Short-winged golden stonefly", "2 takes, 1 fish lost", "2 refusals", "too few to say anything",
 		"An earlier version, until it was changed", "Which is better?", "On few fish, Golden foam, short wing (22 mm) looks better than",
 		"Too long: the longer flies were refused.", "Those: 0 of 4 fish took. The others: 3 of 3. Weight of evidence +10.5 dB")
-	change := hrefs(d, "/box/fly/"+demo.ID("golden-foam")+"/edit")
+	change := hrefs(d, string("/box/fly/"+demo.ID("golden-foam")+"/edit"))
 	if len(change) != 1 || !strings.Contains(change[0], "length_mm=") {
 		t.Fatalf("the change leads to %q", change)
 	}
@@ -46,7 +47,7 @@ func TestWhatTheFishSay(t *testing.T) {
 	for _, name := range []string{"name", "length_mm", "body", "wing", "under"} {
 		fields = append(fields, name, d.value(name))
 	}
-	b.saved("/box/fly/"+demo.ID("golden-foam")+"/edit", append(fields, "parent", d.hidden("/box/fly/"+demo.ID("golden-foam")+"/edit", "parent"), "style", "foam-stone", "hook", "8", "shank", "1.2100", "form", "tie")...)
+	b.saved(string("/box/fly/"+demo.ID("golden-foam")+"/edit"), append(fields, "parent", d.hidden(string("/box/fly/"+demo.ID("golden-foam")+"/edit"), "parent"), "style", "foam-stone", "hook", "8", "shank", "1.2100", "form", "tie")...)
 	b.state(func(s *flybox.State) {
 		f, _ := s.Pattern(demo.ID("golden-foam"))
 		if f.Parent != demo.ID("007") || f.Length >= 28 || b.entries() <= before {
@@ -61,17 +62,17 @@ func TestWhatTheFishSay(t *testing.T) {
 func TestFilledInFormsKeepTheUnit(t *testing.T) {
 	b := newFixture(t, true)
 	b.prefs = "lang=en&len=in"
-	for _, path := range []string{"/box/fly/new?style=beetle&length_mm=0.83", "/box/fly/" + demo.ID("golden-foam") + "/edit?length_mm=0.83&why=length.long"} {
+	for _, path := range []string{"/box/fly/new?style=beetle&length_mm=0.83", string("/box/fly/" + demo.ID("golden-foam") + "/edit?length_mm=0.83&why=length.long")} {
 		if got := b.get(path, http.StatusOK).value("length_mm"); got != "0.83" {
 			t.Errorf("%s: the form has %q inches, want 0.83", path, got)
 		}
 	}
-	change := hrefs(b.get("/day/results", http.StatusOK), "/box/fly/"+demo.ID("golden-foam")+"/edit")
+	change := hrefs(b.get("/day/results", http.StatusOK), string("/box/fly/"+demo.ID("golden-foam")+"/edit"))
 	if len(change) != 1 || !strings.Contains(change[0], "length_mm=0.8") {
 		t.Errorf("the change leads to %q, want a length in inches", change)
 	}
 	// What is not a value of its field is left as it is.
-	d := b.get("/box/fly/"+demo.ID("golden-foam")+"/edit?length_mm=x&body=red&floats=away&why=no.such&under=%23zz", http.StatusOK)
+	d := b.get(string("/box/fly/"+demo.ID("golden-foam")+"/edit?length_mm=x&body=red&floats=away&why=no.such&under=%23zz"), http.StatusOK)
 	if d.value("length_mm") != "1.1" || d.value("body") != "#b07f34" || strings.Contains(d.text(), "Filled in") {
 		t.Errorf("length %q, body %q", d.value("length_mm"), d.value("body"))
 	}
@@ -119,11 +120,11 @@ func TestHatchLeadsToItsResults(t *testing.T) {
 
 func TestFlyPageSaysWhatFishDid(t *testing.T) {
 	b := newFixture(t, true)
-	d := b.get("/box/fly/"+demo.ID("golden-short"), http.StatusOK)
+	d := b.get(string("/box/fly/"+demo.ID("golden-short")), http.StatusOK)
 	if got := d.byID("fished"); !strings.Contains(got, "2 takes, 1 fish lost") || !strings.Contains(got, "Earlier versions 1 refusal, 1 follow") {
 		t.Errorf("the page says %q", got)
 	}
-	if d := b.get("/box/fly/"+demo.ID("black-ant"), http.StatusOK); d.byID("fished") != "" {
+	if d := b.get(string("/box/fly/"+demo.ID("black-ant")), http.StatusOK); d.byID("fished") != "" {
 		t.Errorf("a fly that was never fished has %q", d.byID("fished"))
 	}
 }
@@ -141,8 +142,8 @@ func TestOwnResultsMoveTheRanking(t *testing.T) {
 	length := match.Middle(form.Length)
 	fly := func(id string, mm float64, style flybox.Style) []flybox.Body {
 		return []flybox.Body{
-			flybox.Pattern{ID: id, Name: id, Style: style, Hook: 8, Length: mm, Body: form.Colour.Body[0]},
-			flybox.StockMove{Pattern: id, Delta: 3, Why: flybox.WhyTied},
+			flybox.Pattern{ID: journal.ID(id), Name: id, Style: style, Hook: 8, Length: mm, Body: form.Colour.Body[0]},
+			flybox.StockMove{Pattern: journal.ID(id), Delta: 3, Why: flybox.WhyTied},
 		}
 	}
 	var bodies []flybox.Body
@@ -169,7 +170,7 @@ func TestOwnResultsMoveTheRanking(t *testing.T) {
 		t.Helper()
 		var list []flybox.Body
 		for i := range n {
-			list = append(list, flybox.Outcome{ID: fmt.Sprint(fly, r, i), When: now.Add(time.Duration(i) * time.Minute).Format(time.RFC3339), Result: r, Pattern: fly, Hatch: "claassenia", Form: "adult-male"})
+			list = append(list, flybox.Outcome{ID: journal.ID(fmt.Sprint(fly, r, i)), When: now.Add(time.Duration(i) * time.Minute).Format(time.RFC3339), Result: r, Pattern: journal.ID(fly), Hatch: "claassenia", Form: "adult-male"})
 		}
 		if _, err := b.ledger.Record(context.Background(), list...); err != nil {
 			t.Fatal(err)

@@ -55,11 +55,11 @@ func TestFoamBodyIsDrawnTrueToScale(t *testing.T) {
 func TestFoamBodyOfAFly(t *testing.T) {
 	b := newFixture(t, true)
 	fly := "/box/fly/" + demo.ID("golden-short")
-	b.get(fly, http.StatusOK).wants("Foam body to cut")
-	d := b.get(words.FoamPath+"?fly="+demo.ID("golden-short"), http.StatusOK)
+	b.get(string(fly), http.StatusOK).wants("Foam body to cut")
+	d := b.get(string(words.FoamPath+"?fly="+demo.ID("golden-short")), http.StatusOK)
 	d.wants("Golden foam, short wing: 22 mm by 5.5 mm")
 	// A fly of dubbing has none.
-	if strings.Contains(b.get("/box/fly/"+demo.ID("orange-hair"), http.StatusOK).text(), "Foam body") {
+	if strings.Contains(b.get(string("/box/fly/"+demo.ID("orange-hair")), http.StatusOK).text(), "Foam body") {
 		t.Error("a fly without foam has a foam body")
 	}
 	b.get(words.FoamPath+"?fly=nothing", http.StatusOK)

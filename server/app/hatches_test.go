@@ -75,32 +75,32 @@ func TestAnOwnHatchLeadsForItsEvidenceUntilItIsRemoved(t *testing.T) {
 	if lead := d.byID("lead"); !strings.Contains(lead, "Invented red drake") || !strings.Contains(lead, "Own") {
 		t.Errorf("lead: %s", lead)
 	}
-	d = b.get("/hatch/own-"+id, http.StatusOK)
+	d = b.get(string("/hatch/own-"+id), http.StatusOK)
 	d.wants("Own observation", "1 November to 30 November", "31–35", "Change", "common practice")
-	b.get("/compare?h=own-"+id+"&h=baetis&"+redEvidence, http.StatusOK).wants("Invented red drake", "Own")
+	b.get(string("/compare?h=own-"+id+"&h=baetis&"+redEvidence), http.StatusOK).wants("Invented red drake", "Own")
 
 	// A fly tied for it fits it, and says that it suits it.
 	b.saved("/box/fly/new", "name", "Big red dun", "style", "upright-dun", "length_mm", "33", "hook", "4", "body", "#8a4526", "wing", "#84827b", "count", "2")
-	b.get("/hatch/own-"+id, http.StatusOK).wants("Big red dun")
+	b.get(string("/hatch/own-"+id), http.StatusOK).wants("Big red dun")
 	d = b.get("/?"+redEvidence, http.StatusOK)
 	d.wants("Big red dun")
 
 	// Changed, it is another insect.
-	b.saved("/hatches/"+id+"/edit", redDrake("name", "Invented small drake", "length_from", "3", "length_to", "4", "from_month", "5", "to_month", "6", "tails", "0")...)
+	b.saved(string("/hatches/"+id+"/edit"), redDrake("name", "Invented small drake", "length_from", "3", "length_to", "4", "from_month", "5", "to_month", "6", "tails", "0")...)
 	if lead := b.get("/?"+redEvidence, http.StatusOK).byID("lead"); strings.Contains(lead, "drake") {
 		t.Errorf("an insect of 4 mm leads for one of 32: %s", lead)
 	}
-	b.get("/hatch/own-"+id, http.StatusOK).wants("Invented small drake")
+	b.get(string("/hatch/own-"+id), http.StatusOK).wants("Invented small drake")
 
 	// It belongs to the region that it was added to.
 	b.prefs = "lang=en&region=europe"
-	b.get("/hatch/own-"+id, http.StatusNotFound)
+	b.get(string("/hatch/own-"+id), http.StatusNotFound)
 	d = b.get("/hatches", http.StatusOK)
 	d.wants("Invented small drake", "Western North America")
 	b.prefs = "lang=en"
 
-	b.saved("/hatches/"+id+"/remove").wants("Removed", "None added yet")
-	b.get("/hatch/own-"+id, http.StatusNotFound)
+	b.saved(string("/hatches/"+id+"/remove")).wants("Removed", "None added yet")
+	b.get(string("/hatch/own-"+id), http.StatusNotFound)
 	if lead := b.get("/?"+redEvidence, http.StatusOK).byID("lead"); strings.Contains(lead, "drake") {
 		t.Errorf("it leads after it was removed: %s", lead)
 	}
@@ -124,15 +124,15 @@ func TestTheFormOfAnOwnHatchKeepsWhatIsInIt(t *testing.T) {
 	// Saved again as it stands in the form, it is the same.
 	id := b.onlyHatch().ID
 	before := string(b.onlyHatch().Hatch)
-	d := b.get("/hatches/"+id+"/edit", http.StatusOK)
+	d := b.get(string("/hatches/"+id+"/edit"), http.StatusOK)
 	var fields []string
-	for k, vs := range d.formValues("/hatches/" + id + "/edit") {
+	for k, vs := range d.formValues(string("/hatches/" + id + "/edit")) {
 		for _, v := range vs {
 			fields = append(fields, k, v)
 		}
 	}
 	entries := b.entries()
-	b.saved("/hatches/"+id+"/edit", fields...)
+	b.saved(string("/hatches/"+id+"/edit"), fields...)
 	if b.entries() != entries {
 		t.Error("a form that changes nothing is written down")
 	}
@@ -232,7 +232,7 @@ func TestBadOwnHatches(t *testing.T) {
 						continue // a second stage that is taken away may leave its length behind
 					}
 					b.saved("/hatches/new", redDrake()...)
-					at = b.onlyHatch().ID + "/edit"
+					at = string(b.onlyHatch().ID + "/edit")
 				}
 				before := b.entries()
 				w := b.send("/hatches/"+at, redDrake(row.field, row.value, "scientific", "Kept as typed")...)
@@ -264,7 +264,7 @@ func TestAHostileHatchIsEscaped(t *testing.T) {
 	b := newFixture(t, true)
 	b.saved("/hatches/new", redDrake("name", name, "scientific", `<b onclick=x>"Evil"</b>`)...)
 	id := b.onlyHatch().ID
-	for _, path := range []string{"/hatches", "/?" + redEvidence, "/hatch/own-" + id, "/hatches/" + id + "/edit", "/compare?h=baetis&h=own-" + id + "&" + redEvidence} {
+	for _, path := range []string{"/hatches", "/?" + redEvidence, string("/hatch/own-" + id), string("/hatches/" + id + "/edit"), string("/compare?h=baetis&h=own-" + id + "&" + redEvidence)} {
 		d := b.get(path, http.StatusOK)
 		if strings.Contains(d.raw, "<script>x") || strings.Contains(d.raw, "<img src=x") || strings.Contains(d.raw, "<b onclick") || !strings.Contains(d.text(), "<script>x</script>") {
 			t.Errorf("%s: not escaped", path)
@@ -273,7 +273,7 @@ func TestAHostileHatchIsEscaped(t *testing.T) {
 			t.Errorf("%s: <%s> with a handler", path, n.Data)
 		}
 	}
-	if len(b.get("/hatch/own-"+id, http.StatusOK).all(func(n *html.Node) bool { return n.Data == "title" })) != 1 {
+	if len(b.get(string("/hatch/own-"+id), http.StatusOK).all(func(n *html.Node) bool { return n.Data == "title" })) != 1 {
 		t.Error("the title broke out")
 	}
 }
@@ -288,7 +288,7 @@ func TestTheSameEntriesGiveTheSameKey(t *testing.T) {
 	var ids []string
 	b.ledger.View(func(s *flybox.State) {
 		for _, l := range s.Hatches() {
-			ids = append(ids, l.Body.ID)
+			ids = append(ids, string(l.Body.ID))
 		}
 	})
 	b.saved("/hatches/"+ids[0]+"/edit", redDrake("name", "Drake again")...)
@@ -402,7 +402,7 @@ func TestOwnHatchScreensAreInWords(t *testing.T) {
 	id := b.onlyHatch().ID
 	for _, lang := range catalog.Languages {
 		b.prefs = "lang=" + lang
-		for _, path := range []string{"/hatches", "/hatches/new", "/hatches/" + id + "/edit", "/hatch/own-" + id, "/setup"} {
+		for _, path := range []string{"/hatches", "/hatches/new", string("/hatches/" + id + "/edit"), string("/hatch/own-" + id), "/setup"} {
 			d := b.get(path, http.StatusOK)
 			if m := ownBareID.FindString(d.text()); m != "" {
 				t.Errorf("%s in %s shows %q", path, lang, m)

@@ -57,12 +57,12 @@ func onBothHosts(t *testing.T, test func(t *testing.T, b *fixture)) {
 func hostOver(t *testing.T, store journal.Store, phone bool) *fixture {
 	t.Helper()
 	clock := func() time.Time { return now }
-	l, err := flybox.Open(context.Background(), store, flybox.Options{Device: map[bool]string{false: "server", true: "phone1"}[phone], Now: clock, NewID: uuid.NewString})
+	l, err := flybox.Open(context.Background(), store, flybox.Options{Device: map[bool]string{false: "server", true: "phone1"}[phone], Now: clock, NewID: flybox.RandomID})
 	if err != nil {
 		t.Fatal(err)
 	}
 	b := &fixture{T: t, ledger: l, prefs: "lang=en"}
-	b.config = screen.Config{Ledger: l, Now: clock, NewID: uuid.NewString, Phone: phone, Asset: func(s string) string { return "/static/" + s }, Log: slog.New(slog.DiscardHandler)}
+	b.config = screen.Config{Ledger: l, Now: clock, NewID: flybox.RandomID, Phone: phone, Asset: func(s string) string { return "/static/" + s }, Log: slog.New(slog.DiscardHandler)}
 	b.app = New(b.config)
 	return b
 }
@@ -136,7 +136,7 @@ func (b *fixture) submits(d *doc, action string, change ...string) *doc {
 // fly adds a fly through its form and gives its id.
 func (b *fixture) fly(change ...string) string {
 	b.Helper()
-	var before []string
+	var before []journal.ID
 	b.state(func(s *flybox.State) {
 		for _, f := range s.Patterns() {
 			before = append(before, f.ID)
@@ -147,7 +147,7 @@ func (b *fixture) fly(change ...string) string {
 	b.state(func(s *flybox.State) {
 		for _, f := range s.Patterns() {
 			if !slices.Contains(before, f.ID) {
-				id = f.ID
+				id = string(f.ID)
 			}
 		}
 	})
@@ -164,7 +164,7 @@ func (b *fixture) box(name string) (id string) {
 	b.state(func(s *flybox.State) {
 		for _, x := range s.Boxes() {
 			if x.Name == name {
-				id = x.ID
+				id = string(x.ID)
 			}
 		}
 	})
@@ -209,12 +209,12 @@ func TestFishItCarriesWholeIDs(t *testing.T) {
 		d.wants(h.Name("en"))
 		b.submits(d, "/day", "water", "Sorrel River")
 		got := b.rigs()
-		if len(got) != 1 || got[0].Pattern != fly || got[0].Hatch != h.ID || got[0].Form != h.Forms[0].ID {
+		if len(got) != 1 || string(got[0].Pattern) != fly || got[0].Hatch != h.ID || got[0].Form != h.Forms[0].ID {
 			t.Errorf("recorded %+v", got)
 		}
 		// And from the fly's own page.
 		b.submits(b.get("/box/fly/"+fly, 200), "/day/fly", "=fly", fly)
-		if got := b.rigs(); got[0].Hatch != h.ID || got[0].Pattern != fly {
+		if got := b.rigs(); got[0].Hatch != h.ID || string(got[0].Pattern) != fly {
 			t.Errorf("recorded %+v", got[0])
 		}
 	})
@@ -225,7 +225,7 @@ func TestAProposedVersionKeepsItsParent(t *testing.T) {
 		b.fly("name", "Golden foam")
 		var parent flybox.Fly
 		b.state(func(s *flybox.State) { parent = s.Patterns()[0] })
-		q := url.Values{"parent": {parent.Rev}, "name": {longName}, "style": {"foam-stone"}, "hook": {"8"}, "why": {"length.long"}}
+		q := url.Values{"parent": {string(parent.Rev)}, "name": {longName}, "style": {"foam-stone"}, "hook": {"8"}, "why": {"length.long"}}
 		b.submits(b.get("/box/fly/new?"+q.Encode(), 200), "/box/fly/new")
 		b.state(func(s *flybox.State) {
 			for _, f := range s.Patterns() {
@@ -271,16 +271,16 @@ func TestTwoBoatsStayApart(t *testing.T) {
 		b.state(func(s *flybox.State) {
 			for _, l := range s.Running() {
 				if l.Body.Water == "Sorrel River" {
-					first = l.Body.ID
+					first = string(l.Body.ID)
 				} else {
-					second = l.Body.ID
+					second = string(l.Body.ID)
 				}
 			}
 		})
 		for _, at := range []string{first, second} {
 			b.submits(b.get("/day/on?at="+at, 200), "/day/fly")
 			b.submits(b.get("/day/fly?at="+at, 200), "/day/fly", "=fly", fly)
-			if got := b.rigs(); got[0].Outing != at || got[0].Pattern != fly || got[0].Hatch == "" {
+			if got := b.rigs(); string(got[0].Outing) != at || string(got[0].Pattern) != fly || got[0].Hatch == "" {
 				t.Errorf("for %s recorded %+v", at, got[0])
 			}
 		}
@@ -297,7 +297,7 @@ func TestTwoBoatsStayApart(t *testing.T) {
 			t.Errorf("%d entries were recorded", n-before)
 		}
 		b.state(func(s *flybox.State) {
-			if r := s.RigNow(second).Body; r.Pattern != fly {
+			if r := s.RigNow(journal.ID(second)).Body; string(r.Pattern) != fly {
 				t.Errorf("the other boat has %+v", r)
 			}
 		})
@@ -313,14 +313,14 @@ func TestATapTakesNoRigOfAnotherOuting(t *testing.T) {
 		b.send("/day", "water", "Ember Creek", "fly", two, "form", uuid.NewString())
 		rigs := map[string]flybox.Rig{}
 		for _, r := range b.rigs() {
-			rigs[r.Pattern] = r
+			rigs[string(r.Pattern)] = r
 		}
-		w := b.send("/day/"+rigs[one].Outing+"/tap", "result", "take", "rig", rigs[two].ID, "form", uuid.NewString())
+		w := b.send(string("/day/"+rigs[one].Outing+"/tap"), "result", "take", "rig", string(rigs[two].ID), "form", uuid.NewString())
 		if w.Code != http.StatusSeeOther {
 			t.Fatal(w.Code)
 		}
 		b.state(func(s *flybox.State) {
-			if o := s.Outcomes()[0].Body; o.Pattern != one || o.Outing != rigs[one].Outing {
+			if o := s.Outcomes()[0].Body; string(o.Pattern) != one || o.Outing != rigs[one].Outing {
 				t.Errorf("recorded %+v", o)
 			}
 		})
@@ -365,7 +365,7 @@ func TestDoubleTapsAreAnsweredAlike(t *testing.T) {
 		twice("an outing", "/day", of("/day?fly="+fly, "/day"))
 		day := b.get("/day", 200)
 		var outing string
-		b.state(func(s *flybox.State) { outing = s.Running()[0].Body.ID })
+		b.state(func(s *flybox.State) { outing = string(s.Running()[0].Body.ID) })
 		twice("a take", "/day/"+outing+"/tap", day.filled("/day/"+outing+"/tap", "=result", "take"))
 		twice("taking it back", "/day/"+outing+"/undo", of("/day", "/day/"+outing+"/undo"))
 		twice("a fly gone", "/day/"+outing+"/tap", of("/day", "/day/"+outing+"/tap", "=gone", "yes"))
@@ -429,8 +429,8 @@ func TestAFormSentBothWaysCountsOnce(t *testing.T) {
 	for _, b := range []*fixture{server, phone} {
 		b.state(func(s *flybox.State) {
 			digests = append(digests, s.Digest())
-			if s.Count(fly) != 10 || len(s.Patterns()) != 2 || len(s.Boxes()) != 2 || len(s.Running()) != 1 {
-				t.Errorf("%d left, %d flies, %d boxes, %d outings", s.Count(fly), len(s.Patterns()), len(s.Boxes()), len(s.Running()))
+			if s.Count(journal.ID(fly)) != 10 || len(s.Patterns()) != 2 || len(s.Boxes()) != 2 || len(s.Running()) != 1 {
+				t.Errorf("%d left, %d flies, %d boxes, %d outings", s.Count(journal.ID(fly)), len(s.Patterns()), len(s.Boxes()), len(s.Running()))
 			}
 		})
 	}
@@ -449,20 +449,20 @@ func TestASlotOfThousands(t *testing.T) {
 	onBothHosts(t, func(t *testing.T, b *fixture) {
 		box, other := b.box("Boat box"), b.box("Shop drawer")
 		fly := b.fly("name", "Golden foam", "box", box, "row", "1", "slot", "1", "count", "900")
-		at := flybox.Place{Box: box, Row: 1, Slot: 1}
+		at := flybox.Place{Box: journal.ID(box), Row: 1, Slot: 1}
 		for range 2 {
-			b.record(flybox.StockMove{Pattern: fly, Place: &at, Delta: 800, Why: flybox.WhyTied})
+			b.record(flybox.StockMove{Pattern: journal.ID(fly), Place: &at, Delta: 800, Why: flybox.WhyTied})
 		}
 		edit := "/box/fly/" + fly + "/edit"
 		b.submits(b.get(edit, 200), edit, "box", other, "row", "2", "slot", "2")
 		b.state(func(s *flybox.State) {
-			if n := s.CountAt(fly, flybox.Place{Box: other, Row: 2, Slot: 2}); n != 2500 || s.CountAt(fly, at) != 0 {
-				t.Errorf("%d were moved, %d stayed", n, s.CountAt(fly, at))
+			if n := s.CountAt(journal.ID(fly), flybox.Place{Box: journal.ID(other), Row: 2, Slot: 2}); n != 2500 || s.CountAt(journal.ID(fly), at) != 0 {
+				t.Errorf("%d were moved, %d stayed", n, s.CountAt(journal.ID(fly), at))
 			}
 		})
 		b.submits(b.get("/box/"+other+"/edit", 200), "/box/"+other+"/remove")
 		b.state(func(s *flybox.State) {
-			if n := s.CountAt(fly, flybox.Loose); n != 2500 {
+			if n := s.CountAt(journal.ID(fly), flybox.Loose); n != 2500 {
 				t.Errorf("%d are loose", n)
 			}
 		})
@@ -486,13 +486,13 @@ func TestNothingGoesBackIntoABoxThatIsGone(t *testing.T) {
 			}
 		}
 		b.state(func(s *flybox.State) {
-			for _, pl := range s.Places(fly) {
+			for _, pl := range s.Places(journal.ID(fly)) {
 				if pl.Place != flybox.Loose {
 					t.Errorf("%d lie in %+v", pl.Count, pl.Place)
 				}
 			}
-			if s.Count(fly) != 7 {
-				t.Errorf("%d left, want 7", s.Count(fly))
+			if s.Count(journal.ID(fly)) != 7 {
+				t.Errorf("%d left, want 7", s.Count(journal.ID(fly)))
 			}
 		})
 	})
@@ -544,7 +544,7 @@ func TestIDsOnScreensAreUnique(t *testing.T) {
 	var extra []string
 	b.state(func(s *flybox.State) {
 		for _, l := range s.Trips() {
-			extra = append(extra, "/trip/"+l.Body.ID, "/trip/"+l.Body.ID+"/pack", "/trip/"+l.Body.ID+"/back")
+			extra = append(extra, string("/trip/"+l.Body.ID), string("/trip/"+l.Body.ID+"/pack"), string("/trip/"+l.Body.ID+"/back"))
 		}
 	})
 	for _, path := range append(append(routesOf(t, "GET"), september, "/hatch/claassenia?wings=short&length=22", "/compare?h=hesperoperla&h=calineuria"), extra...) {

@@ -14,6 +14,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/app/screen"
 )
 
@@ -71,30 +72,30 @@ func (d *doc) form(action string, n int) (fields []string) {
 func TestTripFromPlanToWhatItTeaches(t *testing.T) {
 	b := newFixture(t, true)
 	b.get("/trip", http.StatusOK).wants("Trips", "Past trips", "Canyon float, two boats")
-	id := b.tripOf(canyon("boxes", demo.ID("boat-box"))...)
+	id := b.tripOf(canyon("boxes", string(demo.ID("boat-box")))...)
 	href := "/trip/" + id
 	d := b.get(href, http.StatusOK)
 	d.wants("Canyon float", "15 September 2026 to 17 September 2026, 3 days", "Sorrel River, Tailwater below a dam", "Flies to take", "of 48 slots", "Hatches by day", "Rising water", "assumed")
 
 	// The short-winged golden stonefly is about in September, and its fly is in
 	// the plan. Common practice, no source.
-	line := d.byID("line-" + demo.ID("golden-short"))
+	line := d.byID(string("line-" + demo.ID("golden-short")))
 	if !strings.Contains(line, "Short-winged golden stonefly") {
 		t.Errorf("the line of the short-winged fly says %q", line)
 	}
 
 	// Overruled, and given back.
-	d = b.saved(href+"/line/"+demo.ID("golden-short"), "take."+demo.ID("golden-short"), "9")
-	if line = d.byID("line-" + demo.ID("golden-short")); !strings.Contains(line, "You decided") {
+	d = b.saved(href+"/line/"+string(demo.ID("golden-short")), "take."+string(demo.ID("golden-short")), "9")
+	if line = d.byID(string("line-" + demo.ID("golden-short"))); !strings.Contains(line, "You decided") {
 		t.Errorf("the overruled line says %q", line)
 	}
 
 	// A fly that no hatch asks for goes along as well.
-	d = b.saved(href+"/line", "fly", demo.ID("winter-stone"), "take", "2")
-	if line = d.byID("line-" + demo.ID("winter-stone")); !strings.Contains(line, "You decided") {
+	d = b.saved(href+"/line", "fly", string(demo.ID("winter-stone")), "take", "2")
+	if line = d.byID(string("line-" + demo.ID("winter-stone"))); !strings.Contains(line, "You decided") {
 		t.Errorf("the added line says %q", line)
 	}
-	if w := b.send(href+"/line", "fly", demo.ID("winter-stone"), "take", "some"); w.Code != http.StatusUnprocessableEntity {
+	if w := b.send(href+"/line", "fly", string(demo.ID("winter-stone")), "take", "some"); w.Code != http.StatusUnprocessableEntity {
 		t.Errorf("some of a fly: status %d", w.Code)
 	}
 
@@ -156,12 +157,12 @@ func TestTripFromPlanToWhatItTeaches(t *testing.T) {
 	}
 	b.state(func(s *flybox.State) {
 		lost := 0
-		for _, m := range s.Moves(changed[0]) {
-			if m.Trip == id && m.Why == flybox.WhyLost {
+		for _, m := range s.Moves(journal.ID(changed[0])) {
+			if string(m.Trip) == id && m.Why == flybox.WhyLost {
 				lost -= m.Delta
 			}
 		}
-		back, ok := s.Return(id)
+		back, ok := s.Return(journal.ID(id))
 		if lost != 2 || !ok || back.Body.Lost() != 2 || back.Body.RodDays != 13.5 {
 			t.Errorf("%d moves say lost, the count is %v %+v; want 2 lost in 13.5 rod days", lost, ok, back.Body)
 		}
@@ -174,7 +175,7 @@ func TestTripFromPlanToWhatItTeaches(t *testing.T) {
 
 	// Counted again: one more is missing. The forecast stays what it was.
 	var forecast float64
-	b.state(func(s *flybox.State) { l, _ := s.Return(id); forecast = l.Body.Expected })
+	b.state(func(s *flybox.State) { l, _ := s.Return(journal.ID(id)); forecast = l.Body.Expected })
 	d = b.get(href+"/back", http.StatusOK)
 	fields = d.form(href+"/back", 0)
 	for i := 0; i < len(fields); i += 2 {
@@ -184,7 +185,7 @@ func TestTripFromPlanToWhatItTeaches(t *testing.T) {
 	}
 	b.saved(href+"/back", fields...).wants("3 flies lost or given")
 	b.state(func(s *flybox.State) {
-		if l, _ := s.Return(id); l.Body.Expected != forecast {
+		if l, _ := s.Return(journal.ID(id)); l.Body.Expected != forecast {
 			t.Errorf("the forecast was %g and is %g", forecast, l.Body.Expected)
 		}
 	})
@@ -212,7 +213,7 @@ func TestLossesNotedOnTheWaterCountOnce(t *testing.T) {
 		t.Errorf("%d left, want 2", b.left(fly))
 	}
 	b.state(func(s *flybox.State) {
-		if l, _ := s.Return(id); len(l.Body.Lines) != 1 || l.Body.Lines[0].Took != 4 || l.Body.Lines[0].Back != 2 {
+		if l, _ := s.Return(journal.ID(id)); len(l.Body.Lines) != 1 || l.Body.Lines[0].Took != 4 || l.Body.Lines[0].Back != 2 {
 			t.Errorf("%+v", l.Body)
 		}
 	})
@@ -313,7 +314,7 @@ func TestEditingATripChangesOnlyWhatWasChanged(t *testing.T) {
 	b.prefs = "lang=en&len=in&temp=f"
 	id := b.tripOf(canyon("alt0", "4000", "lat0", "45.123", "temperatures", "2026-05-01 43 51\n2026-05-02; 44.5", "evenings", "2", "water1", "Ember Creek", "type1", "freestone")...)
 	var was flybox.Trip
-	b.state(func(s *flybox.State) { l, _ := s.Trip(id); was = l.Body })
+	b.state(func(s *flybox.State) { l, _ := s.Trip(journal.ID(id)); was = l.Body })
 	if len(was.Waters) != 2 || len(was.Temperatures) != 2 || *was.Waters[0].Altitude < 1219 || *was.Waters[0].Altitude > 1219.3 || was.Temperatures[1].Min != was.Temperatures[1].Max {
 		t.Fatalf("%+v", was)
 	}
@@ -328,7 +329,7 @@ func TestEditingATripChangesOnlyWhatWasChanged(t *testing.T) {
 	}
 	b.saved("/trip/"+id+"/edit", fields...)
 	b.state(func(s *flybox.State) {
-		l, _ := s.Trip(id)
+		l, _ := s.Trip(journal.ID(id))
 		if *l.Body.Waters[0].Altitude != *was.Waters[0].Altitude || *l.Body.Waters[0].Latitude != 45.123 || fmt.Sprint(l.Body.Temperatures) != fmt.Sprint(was.Temperatures) || l.Body.Note != "new" || *l.Body.Evenings != 2 {
 			t.Errorf("was %+v\nis  %+v", was, l.Body)
 		}
@@ -361,7 +362,7 @@ func TestTripsWithoutAnythingToGoOn(t *testing.T) {
 
 func TestNoIdIsTwiceOnATripScreen(t *testing.T) {
 	b := newFixture(t, true)
-	id := b.tripOf(canyon("boxes", demo.ID("boat-box"))...)
+	id := b.tripOf(canyon("boxes", string(demo.ID("boat-box")))...)
 	for _, path := range []string{"/trip/new", "/trip/" + id, "/trip/" + id + "/pack", "/trip/" + id + "/back", "/trip/" + id + "/card"} {
 		seen := map[string]bool{}
 		for _, n := range b.get(path, http.StatusOK).all(func(n *html.Node) bool { return attr(n, "id") != "" }) {
@@ -376,7 +377,7 @@ func TestNoIdIsTwiceOnATripScreen(t *testing.T) {
 
 func TestTripScreensInEveryLanguage(t *testing.T) {
 	b := newFixture(t, true)
-	id := b.tripOf(canyon("boxes", demo.ID("boat-box"))...)
+	id := b.tripOf(canyon("boxes", string(demo.ID("boat-box")))...)
 	for _, lang := range []string{"en", "es"} {
 		b.prefs = "lang=" + lang
 		for _, path := range []string{"/trip", "/trip/new", "/trip/" + id, "/trip/" + id + "/edit", "/trip/" + id + "/pack", "/trip/" + id + "/back", "/trip/" + id + "/card"} {
@@ -395,7 +396,7 @@ func TestCalendarFileFollowsTheStandard(t *testing.T) {
 	b := newFixture(t, true)
 	b.prefs = "lang=es"
 	note := "Río, puente; a las 5\\6 \"de la mañana\"\nsegunda línea " + strings.Repeat("ñandú ", 40)
-	id := b.tripOf(canyon("boxes", demo.ID("boat-box"), "note", note, "rods", "30")...)
+	id := b.tripOf(canyon("boxes", string(demo.ID("boat-box")), "note", note, "rods", "30")...)
 	w := b.do(httptest.NewRequest("GET", "/trip/"+id+"/trip.ics", nil))
 	body := w.Body.String()
 	if w.Code != http.StatusOK || w.Header().Get("Content-Type") != "text/calendar; charset=utf-8" || !strings.Contains(w.Header().Get("Content-Disposition"), "dampstone-trip.ics") {
@@ -451,7 +452,7 @@ func TestCalendarFileFollowsTheStandard(t *testing.T) {
 
 func TestCardSaysWhatTheScreenSays(t *testing.T) {
 	b := newFixture(t, true)
-	id := b.tripOf(canyon("boxes", demo.ID("boat-box"), "note", "Meet at the ramp.")...)
+	id := b.tripOf(canyon("boxes", string(demo.ID("boat-box")), "note", "Meet at the ramp.")...)
 	card := b.get("/trip/"+id+"/card", http.StatusOK)
 	w := b.do(httptest.NewRequest("GET", "/trip/"+id+"/card.txt", nil))
 	if w.Code != http.StatusOK || !strings.HasPrefix(w.Header().Get("Content-Type"), "text/plain") {

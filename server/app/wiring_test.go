@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/results"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
@@ -22,7 +23,7 @@ func TestARecountKeepsTheForecast(t *testing.T) {
 		t.Helper()
 		b.saved(href+"/back", b.get(href+"/back", http.StatusOK).form(href+"/back", 0)...)
 		var back flybox.TripReturn
-		b.state(func(s *flybox.State) { l, _ := s.Return(id); back = l.Body })
+		b.state(func(s *flybox.State) { l, _ := s.Return(journal.ID(id)); back = l.Body })
 		return back
 	}
 	first := count()
@@ -62,7 +63,7 @@ func TestAPlanIsMadeOnce(t *testing.T) {
 	id := b.tripOf(canyon()...)
 	plan := func() *flybox.Fly {
 		t.Helper()
-		out, ok, err := b.app.PlanFor(id, screen.Prefs{Region: "west-na", Lang: "en"})
+		out, ok, err := b.app.PlanFor(journal.ID(id), screen.Prefs{Region: "west-na", Lang: "en"})
 		if !ok || err != nil || len(out.Plan.Lines) == 0 {
 			t.Fatal(ok, err)
 		}
@@ -91,7 +92,7 @@ func TestResultsFollowTheLineage(t *testing.T) {
 	}
 	parent := entries[0].ID
 	for i := range 12 {
-		b.record(flybox.Outcome{ID: fmt.Sprint("0198c0de-0000-4000-9000-00000000000", i), When: now.Format(time.RFC3339), Result: flybox.Refusal, Pattern: fly.ID, Rev: parent, Hatch: "claassenia", Form: "adult-male"})
+		b.record(flybox.Outcome{ID: journal.ID(fmt.Sprint("0198c0de-0000-4000-9000-00000000000", i)), When: now.Format(time.RFC3339), Result: flybox.Refusal, Pattern: fly.ID, Rev: parent, Hatch: "claassenia", Form: "adult-male"})
 	}
 	child, stranger := fly, fly
 	child.ID, child.Parent, child.Name = "0198c0de-0000-4000-8000-000000000002", parent, "Golden foam, shorter"
@@ -103,18 +104,18 @@ func TestResultsFollowTheLineage(t *testing.T) {
 	}
 	own := b.app.Flies(key).Own(results.Form{Hatch: "claassenia", Form: "adult-male"})
 	weight := map[string]float64{}
-	fit := map[string]float64{}
+	fit := map[journal.ID]float64{}
 	b.state(func(s *flybox.State) {
 		for _, f := range s.Patterns() {
 			fit[f.Rev] = 0.8
 		}
 		for _, f := range s.Patterns() {
-			weight[f.ID] = own.Estimates(fit)[f.Rev].Mean()
+			weight[string(f.ID)] = own.Estimates(fit)[f.Rev].Mean()
 		}
 	})
 	// The stranger has the rate of all others; the version has its parent's,
 	// at a discount, and that of others without it.
-	if c, s := weight[child.ID], weight[stranger.ID]; c < s+0.05 && s < c+0.05 {
+	if c, s := weight[string(child.ID)], weight[string(stranger.ID)]; c < s+0.05 && s < c+0.05 {
 		t.Errorf("the next version has %.3f and a stranger %.3f, as if nothing were known of its parent", c, s)
 	}
 }

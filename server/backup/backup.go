@@ -84,8 +84,8 @@ type Section struct {
 // Marks are ids of entries and things in a person's ledger that went around
 // in the crew.
 type Marks struct {
-	Came []string `json:"came,omitempty"` // from others
-	Gave []string `json:"gave,omitempty"` // to others
+	Came []journal.ID `json:"came,omitempty"` // from others
+	Gave []journal.ID `json:"gave,omitempty"` // to others
 }
 
 const (
@@ -234,9 +234,9 @@ func line(w io.Writer, v any) error {
 
 // Bad is a line that was set aside.
 type Bad struct {
-	Line int    // counted from 1
-	ID   string // of the entry, where it can be read
-	Code string // a code of flybox.Problem, or CodeLedger
+	Line int        // counted from 1
+	ID   journal.ID // of the entry, where it can be read
+	Code string     // a code of flybox.Problem, or CodeLedger
 }
 
 // Report is what reading a file came to.
@@ -248,7 +248,7 @@ type Report struct {
 	Missing  int   // entries that the first line promises beyond what came
 }
 
-func (r *Report) bad(line int, id, code string) {
+func (r *Report) bad(line int, id journal.ID, code string) {
 	if r.BadCount++; len(r.Bad) < maxKept {
 		r.Bad = append(r.Bad, Bad{line, id, code})
 	}
@@ -439,9 +439,9 @@ func marks(text []byte) (Marks, bool) {
 	if json.Unmarshal(text, &m) != nil || len(m.Came)+len(m.Gave) == 0 {
 		return m, false
 	}
-	for _, ids := range [][]string{m.Came, m.Gave} {
+	for _, ids := range [][]journal.ID{m.Came, m.Gave} {
 		for _, id := range ids {
-			if id == "" || len(id) > journal.MaxIDBytes || strings.ContainsRune(id, 0) {
+			if id == "" || len(id) > journal.MaxIDBytes || strings.ContainsRune(string(id), 0) {
 				return m, false
 			}
 		}
@@ -472,7 +472,7 @@ func (in *input) flush() error {
 	if err != nil {
 		return err
 	}
-	where := map[string]int{}
+	where := map[journal.ID]int{}
 	for i, e := range in.batch {
 		where[e.ID] = in.places[i]
 	}

@@ -27,7 +27,7 @@ func ledger(t testing.TB, entries ...journal.Entry) *flybox.Ledger {
 		t.Fatal(err)
 	}
 	n := 0
-	l, err := flybox.Open(t.Context(), store, flybox.Options{Device: "d", Now: func() time.Time { return made }, NewID: func() string { n++; return fmt.Sprint("new", n) }})
+	l, err := flybox.Open(t.Context(), store, flybox.Options{Device: "d", Now: func() time.Time { return made }, NewID: func() journal.ID { n++; return journal.ID(fmt.Sprint("new", n)) }})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -90,7 +90,7 @@ func TestAFileMergesIntoALedgerThatWentOn(t *testing.T) {
 }
 
 func TestWhatAFileMayBeLike(t *testing.T) {
-	good := func(id string) string { return string(storetest.Entry(t, id, 1).Raw()) }
+	good := func(id journal.ID) string { return string(storetest.Entry(t, id, 1).Raw()) }
 	header := func(n int) string {
 		return fmt.Sprintf(`{"dampstone":"ledger","v":1,"made":"2026-08-14T05:12:09Z","entries":%d}`, n)
 	}
@@ -156,9 +156,9 @@ func (f failing) Read([]byte) (int, error) { return 0, f.err }
 func TestBackupKeepsPeopleApart(t *testing.T) {
 	all := season(t)
 	a, b := ledger(t, all[:50]...), ledger(t, all[50:]...)
-	many := Marks{Gave: []string{"g"}}
+	many := Marks{Gave: []journal.ID{"g"}}
 	for i := range 2*markIDs + 1 { // ids as long as they may be
-		many.Came = append(many.Came, fmt.Sprintf("%0*d", journal.MaxIDBytes, i))
+		many.Came = append(many.Came, journal.ID(fmt.Sprintf("%0*d", journal.MaxIDBytes, i)))
 	}
 	var buf bytes.Buffer
 	if err := WriteBackup(t.Context(), &buf, []Part{

@@ -63,7 +63,7 @@ func writeFixtures(t *testing.T, entries []journal.Entry) {
 		t.Fatal(err)
 	}
 	parts := []Part{
-		{ID: "p-1", Name: "Ana", Shares: true, Store: store, Marks: func() (Marks, error) { return Marks{Came: []string{"c"}, Gave: []string{"g"}}, nil }},
+		{ID: "p-1", Name: "Ana", Shares: true, Store: store, Marks: func() (Marks, error) { return Marks{Came: []journal.ID{"c"}, Gave: []journal.ID{"g"}}, nil }},
 		{ID: "p-2", Name: "Bo", Store: ledger(t).Store()},
 	}
 	if err := WriteBackup(t.Context(), &all, parts, made); err != nil {

@@ -57,7 +57,7 @@ type Store struct {
 	journal string
 
 	mu  sync.Mutex
-	ids map[string]uint64 // number by id, of all entries; nil: to be read from the file
+	ids map[journal.ID]uint64 // number by id, of all entries; nil: to be read from the file
 }
 
 var _ journal.Store = (*Store)(nil)
@@ -208,7 +208,7 @@ func (s *Store) Load(ctx context.Context) ([]journal.Entry, error) {
 
 // Append adds entries in one transaction, synced on return, and returns the
 // ids that were new.
-func (s *Store) Append(ctx context.Context, entries []journal.Entry) ([]string, error) {
+func (s *Store) Append(ctx context.Context, entries []journal.Entry) ([]journal.ID, error) {
 	added, err := s.append(ctx, entries)
 	if err != nil {
 		return nil, fmt.Errorf("append %d entries: %w", len(entries), explain(err))
@@ -216,7 +216,7 @@ func (s *Store) Append(ctx context.Context, entries []journal.Entry) ([]string, 
 	return added, nil
 }
 
-func (s *Store) append(ctx context.Context, entries []journal.Entry) ([]string, error) {
+func (s *Store) append(ctx context.Context, entries []journal.Entry) ([]journal.ID, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -225,9 +225,9 @@ func (s *Store) append(ctx context.Context, entries []journal.Entry) ([]string, 
 	if err := s.readIDs(ctx); err != nil {
 		return nil, err
 	}
-	var added []string
+	var added []journal.ID
 	var fresh []journal.Entry
-	here := map[string]bool{}
+	here := map[journal.ID]bool{}
 	for _, e := range entries {
 		if _, known := s.ids[e.ID]; known || here[e.ID] {
 			continue
@@ -276,14 +276,14 @@ func (s *Store) readIDs(ctx context.Context) error {
 	if s.ids != nil {
 		return nil
 	}
-	ids := map[string]uint64{}
+	ids := map[journal.ID]uint64{}
 	err := s.view(func(tx *bolt.Tx) error {
 		return tx.Bucket(bucketEntries).ForEach(func(k, v []byte) error {
 			id, _, err := parts(k, v)
 			if err != nil {
 				return err
 			}
-			ids[string(id)] = binary.BigEndian.Uint64(k)
+			ids[journal.ID(id)] = binary.BigEndian.Uint64(k)
 			return ctx.Err()
 		})
 	})
@@ -295,7 +295,7 @@ func (s *Store) readIDs(ctx context.Context) error {
 }
 
 // Get is the entry with an id.
-func (s *Store) Get(ctx context.Context, id string) (e journal.Entry, ok bool, err error) {
+func (s *Store) Get(ctx context.Context, id journal.ID) (e journal.Entry, ok bool, err error) {
 	s.mu.Lock()
 	err = s.readIDs(ctx)
 	seq, ok := s.ids[id]
@@ -305,7 +305,7 @@ func (s *Store) Get(ctx context.Context, id string) (e journal.Entry, ok bool, e
 			key := binary.BigEndian.AppendUint64(nil, seq)
 			id, raw, err := parts(key, tx.Bucket(bucketEntries).Get(key))
 			if err == nil {
-				e = journal.StoredEntry(string(id), raw)
+				e = journal.StoredEntry(journal.ID(id), raw)
 			}
 			return err
 		})
@@ -351,7 +351,7 @@ func (s *Store) After(ctx context.Context, seq uint64, limit int) (entries []jou
 			if err != nil {
 				return err
 			}
-			entries = append(entries, journal.StoredEntry(string(id), raw))
+			entries = append(entries, journal.StoredEntry(journal.ID(id), raw))
 			last = binary.BigEndian.Uint64(k)
 		}
 		return nil

@@ -207,7 +207,7 @@ func TestNoRoomAddsNothingAndIsReported(t *testing.T) {
 	}
 	var many []journal.Entry
 	for i := range 3000 {
-		many = append(many, storetest.Entry(t, fmt.Sprint("n", i), i))
+		many = append(many, storetest.Entry(t, journal.ID(fmt.Sprint("n", i)), i))
 	}
 	if _, err := s.Append(ctx, many); !errors.Is(err, berrors.ErrMaxSizeReached) || !errors.Is(err, journal.ErrFull) {
 		t.Fatalf("append: %v, want ErrFull for ErrMaxSizeReached", err)
@@ -289,7 +289,7 @@ func BenchmarkAppend(b *testing.B) {
 				var es []journal.Entry
 				for range size {
 					n++
-					es = append(es, storetest.Entry(b, fmt.Sprint("e", n), n))
+					es = append(es, storetest.Entry(b, journal.ID(fmt.Sprint("e", n)), n))
 				}
 				b.StartTimer()
 				if _, err := s.Append(context.Background(), es); err != nil {

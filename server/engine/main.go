@@ -31,8 +31,6 @@ import (
 	"syscall/js"
 	"time"
 
-	"github.com/google/uuid"
-
 	"dampstone/flybox"
 	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
@@ -107,7 +105,7 @@ func wake(ctx context.Context, log *slog.Logger) (*engine, error) {
 		mem := &memstore.Store{}
 		e.outbox, store = mem, mem
 	}
-	e.ledger, err = flybox.Open(ctx, store, flybox.Options{Device: device, Now: time.Now, NewID: uuid.NewString})
+	e.ledger, err = flybox.Open(ctx, store, flybox.Options{Device: device, Now: time.Now, NewID: flybox.RandomID})
 	if err != nil {
 		return nil, err
 	}
@@ -117,7 +115,7 @@ func wake(ctx context.Context, log *slog.Logger) (*engine, error) {
 	}
 	urls := worker.Get("start").Get("urls")
 	e.app = app.New(app.Config{
-		Ledger: e.ledger, Now: time.Now, NewID: uuid.NewString, Log: log,
+		Ledger: e.ledger, Now: time.Now, NewID: flybox.RandomID, Log: log,
 		Asset:   func(name string) string { return assetURL(urls, name) },
 		Phone:   true,
 		NoStore: e.kept == nil,

@@ -2,6 +2,7 @@ package people
 
 import (
 	"bytes"
+	"dampstone/flybox/journal"
 	"encoding/binary"
 	"fmt"
 
@@ -33,12 +34,16 @@ func (r *Registry) SetCursor(from, to string, seq uint64) error {
 
 // SetCame notes which ids are in a person's ledger because somebody else
 // shared them: they are not that person's to share.
-func (r *Registry) SetCame(person string, ids []string) error { return r.mark(bucketCame, person, ids) }
+func (r *Registry) SetCame(person string, ids []journal.ID) error {
+	return r.mark(bucketCame, person, ids)
+}
 
 // SetGave notes which ids a person shared.
-func (r *Registry) SetGave(person string, ids []string) error { return r.mark(bucketGave, person, ids) }
+func (r *Registry) SetGave(person string, ids []journal.ID) error {
+	return r.mark(bucketGave, person, ids)
+}
 
-func (r *Registry) mark(bucket []byte, person string, ids []string) error {
+func (r *Registry) mark(bucket []byte, person string, ids []journal.ID) error {
 	if len(ids) == 0 {
 		return nil
 	}
@@ -58,7 +63,7 @@ func (r *Registry) mark(bucket []byte, person string, ids []string) error {
 }
 
 // Gave tells whether a person shared something.
-func (r *Registry) Gave(person, id string) (gave bool, err error) {
+func (r *Registry) Gave(person string, id journal.ID) (gave bool, err error) {
 	err = r.db.View(func(tx *bolt.Tx) error {
 		gave = tx.Bucket(bucketGave).Get(pair(person, id)) != nil
 		return nil
@@ -67,8 +72,8 @@ func (r *Registry) Gave(person, id string) (gave bool, err error) {
 }
 
 // Came tells which of the ids somebody else shared with the person.
-func (r *Registry) Came(person string, ids []string) (came map[string]bool, err error) {
-	came = map[string]bool{}
+func (r *Registry) Came(person string, ids []journal.ID) (came map[journal.ID]bool, err error) {
+	came = map[journal.ID]bool{}
 	err = r.db.View(func(tx *bolt.Tx) error {
 		b := tx.Bucket(bucketCame)
 		for _, id := range ids {
@@ -83,7 +88,7 @@ func (r *Registry) Came(person string, ids []string) (came map[string]bool, err 
 
 // Marked lists the ids that came to a person from others and those that the
 // person gave.
-func (r *Registry) Marked(person string) (came, gave []string, err error) {
+func (r *Registry) Marked(person string) (came, gave []journal.ID, err error) {
 	err = r.db.View(func(tx *bolt.Tx) error {
 		came, gave = second(tx.Bucket(bucketCame), person), second(tx.Bucket(bucketGave), person)
 		return nil
@@ -92,14 +97,14 @@ func (r *Registry) Marked(person string) (came, gave []string, err error) {
 }
 
 // second lists the second ids of all keys that have this first one.
-func second(b *bolt.Bucket, first string) (ids []string) {
-	prefix := pair(first, "")
+func second(b *bolt.Bucket, first string) (ids []journal.ID) {
+	prefix := pair(first, journal.ID(""))
 	c := b.Cursor()
 	for k, _ := c.Seek(prefix); bytes.HasPrefix(k, prefix); k, _ = c.Next() {
-		ids = append(ids, string(k[len(prefix):]))
+		ids = append(ids, journal.ID(k[len(prefix):]))
 	}
 	return ids
 }
 
 // pair is a key of two ids, neither of which holds a zero byte.
-func pair(a, b string) []byte { return []byte(a + "\x00" + b) }
+func pair[S ~string](a string, b S) []byte { return []byte(a + "\x00" + string(b)) }

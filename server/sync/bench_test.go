@@ -32,15 +32,15 @@ func season(tb testing.TB, phones, each int) [][]journal.Entry {
 			var body flybox.Body
 			switch i % 4 {
 			case 0:
-				body = flybox.StockMove{Pattern: fmt.Sprint("fly", i%30), Delta: -1, Why: flybox.WhyLost}
+				body = flybox.StockMove{Pattern: journal.ID(fmt.Sprint("fly", i%30)), Delta: -1, Why: flybox.WhyLost}
 			case 1:
 				body = flybox.Sighting{When: "2026-08-14T05:00:00Z", Hatch: "claassenia", Form: "male", Evidence: json.RawMessage(`{"region":"west-na","month":8,"wings":"short","length_mm":22}`), Water: "Sorrel River"}
 			case 2:
 				body = flybox.Note{Text: fmt.Sprintf("Seam below the third bend, phone %d, note %d: fresh shucks on the damp stones at first light.", p, i)}
 			case 3:
-				body = flybox.Deleted{Target: uuid.NewString()}
+				body = flybox.Deleted{Target: journal.ID(uuid.NewString())}
 			}
-			e, err := flybox.NewEntry(uuid.NewString(), at, body)
+			e, err := flybox.NewEntry(journal.ID(uuid.NewString()), at, body)
 			if err != nil {
 				tb.Fatal(err)
 			}
@@ -76,7 +76,7 @@ func BenchmarkFiftyPhones(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		ledger, err := flybox.Open(ctx, store, flybox.Options{Device: "server", Now: time.Now, NewID: uuid.NewString})
+		ledger, err := flybox.Open(ctx, store, flybox.Options{Device: "server", Now: time.Now, NewID: flybox.RandomID})
 		if err != nil {
 			b.Fatal(err)
 		}

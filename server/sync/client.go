@@ -50,7 +50,7 @@ func Round(ctx context.Context, do Doer, base string, ledger *flybox.Ledger) (Re
 	if !ok {
 		return Report{}, errors.New("sync: store keeps no outbox")
 	}
-	r := &round{do: do, url: base + Path, ledger: ledger, out: out, refused: map[string]bool{}, held: map[string]bool{}}
+	r := &round{do: do, url: base + Path, ledger: ledger, out: out, refused: map[journal.ID]bool{}, held: map[journal.ID]bool{}}
 	err := r.run(ctx)
 	if err != nil {
 		err = fmt.Errorf("sync: %w", err)
@@ -64,9 +64,9 @@ type round struct {
 	ledger  *flybox.Ledger
 	out     journal.Outbox
 	report  Report
-	refused map[string]bool // not to be given again in this round
-	held    map[string]bool // given, and held by the server as it says
-	again   bool            // more became unsent since the last request
+	refused map[journal.ID]bool // not to be given again in this round
+	held    map[journal.ID]bool // given, and held by the server as it says
+	again   bool                // more became unsent since the last request
 }
 
 func (r *round) run(ctx context.Context) error {
@@ -179,7 +179,7 @@ func (r *round) batch(ctx context.Context) (batch []json.RawMessage, all bool, e
 	return batch, len(unsent) < limit, nil
 }
 
-func (r *round) refuse(id, code string) {
+func (r *round) refuse(id journal.ID, code string) {
 	if !r.refused[id] {
 		r.refused[id] = true
 		r.report.Refused = append(r.report.Refused, Refused{id, code})
@@ -286,12 +286,12 @@ func (r *round) take(ctx context.Context, cursor journal.Cursor, resp *Response,
 
 // given are those of ids that this request gave: a confirmation of anything
 // else is not to be trusted.
-func (r *round) given(batch []json.RawMessage, ids []string) []string {
-	gave := map[string]bool{}
+func (r *round) given(batch []json.RawMessage, ids []journal.ID) []journal.ID {
+	gave := map[journal.ID]bool{}
 	for _, raw := range batch {
 		gave[idOf(raw)] = true
 	}
-	var out []string
+	var out []journal.ID
 	for _, id := range ids {
 		if gave[id] {
 			gave[id] = false
@@ -304,7 +304,7 @@ func (r *round) given(batch []json.RawMessage, ids []string) []string {
 // refuseUnnamed sets aside what the server neither stored nor refused, so
 // that it is not given over and over in this round.
 func (r *round) refuseUnnamed(batch []json.RawMessage, resp *Response) {
-	stored := map[string]bool{}
+	stored := map[journal.ID]bool{}
 	for _, id := range resp.Stored {
 		stored[id] = true
 	}

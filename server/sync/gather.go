@@ -118,7 +118,7 @@ func (g *gather) together(ctx context.Context, batch []*delivery) {
 	if len(bad) == 0 {
 		return
 	}
-	refused := map[string]flybox.Bad{}
+	refused := map[journal.ID]flybox.Bad{}
 	for _, b := range bad {
 		refused[b.ID] = b
 	}

@@ -40,13 +40,13 @@ type world struct {
 	phones []*phone
 	late   [][]byte // requests that arrive once more later
 
-	written map[string][]byte // every record that a phone said was saved
-	moves   map[string]int    // what each fly's count must come to
-	order   []string
+	written map[journal.ID][]byte // every record that a phone said was saved
+	moves   map[journal.ID]int    // what each fly's count must come to
+	order   []journal.ID
 	hits    map[string]int
 
 	formN  int
-	formed map[string]bool // entries of forms, which are as the server has them
+	formed map[journal.ID]bool // entries of forms, which are as the server has them
 }
 
 type phone struct {
@@ -58,7 +58,7 @@ type phone struct {
 func newWorld(t *testing.T, seed uint64) *world {
 	w := &world{
 		t: t, rng: rand.New(rand.NewPCG(seed, 3)), now: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC),
-		journal: "j0", store: &memstore.Store{}, written: map[string][]byte{}, moves: map[string]int{}, hits: map[string]int{}, formed: map[string]bool{},
+		journal: "j0", store: &memstore.Store{}, written: map[journal.ID][]byte{}, moves: map[journal.ID]int{}, hits: map[string]int{}, formed: map[journal.ID]bool{},
 	}
 	w.startServer()
 	for i := range 3 {
@@ -72,7 +72,7 @@ func newWorld(t *testing.T, seed uint64) *world {
 			l, err := flybox.Open(ctx, p.store, flybox.Options{
 				Device: fmt.Sprint("p", i), // the tabs of a phone are one device
 				Now:    func() time.Time { return w.now.Add(p.skew) },
-				NewID:  func() string { n++; return fmt.Sprintf("p%d-%d-%04d", i, tab, n) },
+				NewID:  func() journal.ID { n++; return journal.ID(fmt.Sprintf("p%d-%d-%04d", i, tab, n)) },
 			})
 			if err != nil {
 				t.Fatal(err)
@@ -89,7 +89,7 @@ func newWorld(t *testing.T, seed uint64) *world {
 // startServer is the process starting over what its store holds.
 func (w *world) startServer() {
 	n := 0
-	l, err := flybox.Open(ctx, w.store, flybox.Options{Device: "server", Now: func() time.Time { return w.now }, NewID: func() string { n++; return fmt.Sprint("s", n) }})
+	l, err := flybox.Open(ctx, w.store, flybox.Options{Device: "server", Now: func() time.Time { return w.now }, NewID: func() journal.ID { n++; return journal.ID(fmt.Sprint("s", n)) }})
 	if err != nil {
 		w.t.Fatal(err)
 	}
@@ -216,13 +216,13 @@ func (w *world) record(tab *flybox.Ledger) {
 	for range 1 + w.rng.IntN(3) {
 		switch w.rng.IntN(4) {
 		case 0:
-			bodies = append(bodies, flybox.Deleted{Target: fmt.Sprint("n", w.rng.IntN(5))})
+			bodies = append(bodies, flybox.Deleted{Target: journal.ID(fmt.Sprint("n", w.rng.IntN(5)))})
 		case 1:
-			move := flybox.StockMove{Pattern: fmt.Sprint("f", w.rng.IntN(3)), Delta: 1 + w.rng.IntN(9), Why: flybox.WhyTied}
+			move := flybox.StockMove{Pattern: journal.ID(fmt.Sprint("f", w.rng.IntN(3))), Delta: 1 + w.rng.IntN(9), Why: flybox.WhyTied}
 			w.moves[move.Pattern] += move.Delta
 			bodies = append(bodies, move)
 		default:
-			bodies = append(bodies, flybox.Note{ID: fmt.Sprint("n", w.rng.IntN(5)), Text: fmt.Sprint("at ", w.now.UnixMilli())})
+			bodies = append(bodies, flybox.Note{ID: journal.ID(fmt.Sprint("n", w.rng.IntN(5))), Text: fmt.Sprint("at ", w.now.UnixMilli())})
 		}
 	}
 	entries, err := tab.Record(ctx, bodies...)
@@ -257,7 +257,7 @@ func (w *world) form(tab *flybox.Ledger) {
 		}
 	}
 	w.rng.Shuffle(len(to), func(i, j int) { to[i], to[j] = to[j], to[i] })
-	move := flybox.StockMove{Pattern: fmt.Sprint("f", w.rng.IntN(3)), Delta: 1 + w.rng.IntN(9), Why: flybox.WhyTied}
+	move := flybox.StockMove{Pattern: journal.ID(fmt.Sprint("f", w.rng.IntN(3))), Delta: 1 + w.rng.IntN(9), Why: flybox.WhyTied}
 	w.moves[move.Pattern] += move.Delta
 	for i, l := range to {
 		if i > 0 && w.rng.IntN(2) == 0 {
@@ -341,7 +341,7 @@ func (w *world) check() {
 		if len(all) != len(w.written) {
 			w.t.Errorf("%s holds %d entries, want %d", what, len(all), len(w.written))
 		}
-		seen := map[string]bool{}
+		seen := map[journal.ID]bool{}
 		for _, e := range all {
 			if seen[e.ID] {
 				w.t.Errorf("%s holds %s twice", what, e.ID)

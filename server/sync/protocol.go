@@ -51,7 +51,7 @@ type Request struct {
 type Response struct {
 	Journal string            `json:"journal"`
 	Kind    string            `json:"kind"`   // flybox.OwnJournal or DemoJournal
-	Stored  []string          `json:"stored"` // ids that are durable here, new or not
+	Stored  []journal.ID      `json:"stored"` // ids that are durable here, new or not
 	Bad     []Refused         `json:"bad"`
 	Entries []json.RawMessage `json:"entries"`
 	// Held are the server's records under ids that the device gave with others.
@@ -66,8 +66,8 @@ type Response struct {
 
 // Refused is an entry that the server does not take.
 type Refused struct {
-	ID   string `json:"id"` // empty if the entry has none that can be read
-	Code string `json:"code"`
+	ID   journal.ID `json:"id"` // empty if the entry has none that can be read
+	Code string     `json:"code"`
 }
 
 // Failure is the body of an answer other than 200.
@@ -96,9 +96,9 @@ const (
 
 // idOf reads the id of an entry that is otherwise refused, so that the device
 // knows which one is meant.
-func idOf(raw []byte) string {
+func idOf(raw []byte) journal.ID {
 	var e struct {
-		ID string `json:"id"`
+		ID journal.ID `json:"id"`
 	}
 	if json.Unmarshal(raw, &e) != nil || len(e.ID) > journal.MaxIDBytes {
 		return ""

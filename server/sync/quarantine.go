@@ -1,6 +1,9 @@
 package sync
 
-import "slices"
+import (
+	"dampstone/flybox/journal"
+	"slices"
+)
 
 // Quarantine is what exchanges have set aside, so that the rest could go on.
 type Quarantine struct {
@@ -15,7 +18,7 @@ const maxUntaken = 100
 // After is what is set aside once a round has ended. A round that ended well
 // (whole) has offered everything, so what it did not name is refused no more.
 // has tells whether an entry is here, as after an update of the program.
-func (a Quarantine) After(report Report, whole bool, has func(id string) bool) Quarantine {
+func (a Quarantine) After(report Report, whole bool, has func(id journal.ID) bool) Quarantine {
 	next := Quarantine{}
 	if !whole {
 		next.Refused = slices.Clone(a.Refused)

@@ -9,10 +9,10 @@ import (
 )
 
 func TestWhatIsSetQuarantine(t *testing.T) {
-	here := map[string]bool{}
-	has := func(id string) bool { return here[id] }
+	here := map[journal.ID]bool{}
+	has := func(id journal.ID) bool { return here[id] }
 	bad := func(id string) flybox.Bad {
-		return flybox.Bad{ID: id, Err: &journal.Problem{Field: "delta", Code: journal.CodeRange}}
+		return flybox.Bad{ID: journal.ID(id), Err: &journal.Problem{Field: "delta", Code: journal.CodeRange}}
 	}
 	var a Quarantine
 	for _, tc := range []struct {

@@ -91,7 +91,7 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 func (h *Handler) kind() string { return cmp.Or(h.Kind, journal.OwnJournal) }
 
 func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
-	resp := &Response{Journal: h.Journal, Kind: h.kind(), Stored: []string{}, Bad: []Refused{}, Entries: []json.RawMessage{}}
+	resp := &Response{Journal: h.Journal, Kind: h.kind(), Stored: []journal.ID{}, Bad: []Refused{}, Entries: []json.RawMessage{}}
 	given, err := h.store(ctx, req.Entries, resp)
 	if err != nil {
 		return nil, err
@@ -145,7 +145,7 @@ func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
 }
 
 // store keeps what the device gave and notes in resp what became of it.
-func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Response) (given map[string]bool, err error) {
+func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Response) (given map[journal.ID]bool, err error) {
 	var entries []journal.Entry
 	for _, raw := range raws {
 		e, err := journal.ParseEntry(raw)
@@ -161,7 +161,7 @@ func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Respo
 	if err != nil {
 		return nil, err
 	}
-	refused := map[string]bool{}
+	refused := map[journal.ID]bool{}
 	held := 0
 	for _, b := range bad {
 		if refused[b.ID] {
@@ -181,7 +181,7 @@ func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Respo
 			resp.Held = append(resp.Held, mine.Raw())
 		}
 	}
-	given = map[string]bool{}
+	given = map[journal.ID]bool{}
 	for _, e := range entries {
 		if !refused[e.ID] && !given[e.ID] {
 			given[e.ID] = true

@@ -30,7 +30,7 @@ func clockwork(device string) flybox.Options {
 	now, n := time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC), 0
 	return flybox.Options{Device: device,
 		Now:   func() time.Time { now = now.Add(time.Millisecond); return now },
-		NewID: func() string { n++; return fmt.Sprintf("%s-%05d", device, n) },
+		NewID: func() journal.ID { n++; return journal.ID(fmt.Sprintf("%s-%05d", device, n)) },
 	}
 }
 
@@ -303,14 +303,14 @@ type failing struct {
 
 var errFull = errors.New("no space left")
 
-func (f *failing) Append(ctx context.Context, es []journal.Entry) ([]string, error) {
+func (f *failing) Append(ctx context.Context, es []journal.Entry) ([]journal.ID, error) {
 	if f.broken {
 		return nil, errFull
 	}
 	return f.Store.Append(ctx, es)
 }
 
-func (f *failing) AppendFetched(ctx context.Context, es []journal.Entry) (added, replaced []string, err error) {
+func (f *failing) AppendFetched(ctx context.Context, es []journal.Entry) (added, replaced []journal.ID, err error) {
 	if f.broken {
 		return nil, nil, errFull
 	}
@@ -485,12 +485,12 @@ func TestRandomHistoriesEndAlike(t *testing.T) {
 			case 0, 1:
 				n := 1 + rng.IntN(3)
 				for range n {
-					body := flybox.Body(flybox.Note{ID: fmt.Sprint("n", rng.IntN(10)), Text: fmt.Sprint("at step ", step)})
+					body := flybox.Body(flybox.Note{ID: journal.ID(fmt.Sprint("n", rng.IntN(10))), Text: fmt.Sprint("at step ", step)})
 					switch rng.IntN(3) {
 					case 0:
-						body = flybox.Deleted{Target: fmt.Sprint("n", rng.IntN(10))}
+						body = flybox.Deleted{Target: journal.ID(fmt.Sprint("n", rng.IntN(10)))}
 					case 1:
-						body = flybox.StockMove{Pattern: fmt.Sprint("f", rng.IntN(4)), Delta: 1 + rng.IntN(9), Why: flybox.WhyTied}
+						body = flybox.StockMove{Pattern: journal.ID(fmt.Sprint("f", rng.IntN(4))), Delta: 1 + rng.IntN(9), Why: flybox.WhyTied}
 					}
 					if _, err := p.Record(ctx, body); err != nil {
 						t.Fatal(err)

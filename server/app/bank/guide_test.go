@@ -104,12 +104,12 @@ func TestTheFlyAGuideWouldTieOnComesFirst(t *testing.T) {
 			}
 			best := got.Flies[0]
 			if turn > 0 {
-				if best.ID != first {
+				if string(best.ID) != first {
 					t.Errorf("%s: %s first, and %s with the box turned round", c.name, first, best.ID)
 				}
 				continue
 			}
-			if first = best.ID; first == c.want {
+			if first = string(best.ID); first == c.want {
 				right++
 				continue
 			}

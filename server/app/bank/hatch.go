@@ -72,7 +72,7 @@ func (a *section) hatchPage(r *http.Request, p screen.Prefs, q, typed url.Values
 	v.Months, v.MonthsText = monthMarks(page, key, h, month)
 	v.Facts = hatchFacts(page, h)
 	if h.Local {
-		v.Edit = hatchesHref(strings.TrimPrefix(h.ID, hatchkeys.LocalPrefix)) + "/edit"
+		v.Edit = hatchesHref(journal.ID(strings.TrimPrefix(h.ID, hatchkeys.LocalPrefix))) + "/edit"
 	}
 	v.Compare, v.CompareWith = a.compareHatch(page, key, h, q, &ans)
 	for i := range h.Forms {

@@ -28,7 +28,7 @@ func (a *section) routeHatches(r *mux.Router) {
 	r.Handle("/hatches/{id}/remove", a.Page(a.removeHatch)).Methods("POST")
 }
 
-func hatchesHref(id string) string { return "/hatches/" + url.PathEscape(id) }
+func hatchesHref(id journal.ID) string { return "/hatches/" + url.PathEscape(string(id)) }
 
 // hatches lists the hatches that the reader added, of every region.
 func (a *section) hatches(r *http.Request, p screen.Prefs) (screen.Result, error) {
@@ -76,7 +76,7 @@ func (a *section) newHatch(r *http.Request, p screen.Prefs) (screen.Result, erro
 }
 
 // ownHatch is a hatch that the reader added.
-func (a *section) ownHatch(id string) (b flybox.Hatch, h *hatchkeys.Hatch, ok bool) {
+func (a *section) ownHatch(id journal.ID) (b flybox.Hatch, h *hatchkeys.Hatch, ok bool) {
 	a.Ledger.View(func(s *flybox.State) {
 		var l flybox.Logged[flybox.Hatch]
 		if l, ok = s.Hatch(id); ok {
@@ -90,7 +90,7 @@ func (a *section) ownHatch(id string) (b flybox.Hatch, h *hatchkeys.Hatch, ok bo
 }
 
 func (a *section) editHatch(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["id"]
+	id := screen.PathID(r, "id")
 	_, h, ok := a.ownHatch(id)
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
@@ -100,7 +100,7 @@ func (a *section) editHatch(r *http.Request, p screen.Prefs) (screen.Result, err
 
 // changeForm is the form for a hatch that is there, with what else can be done
 // with it.
-func (a *section) changeForm(r *http.Request, p screen.Prefs, id string, h *hatchkeys.Hatch, values url.Values, bad journal.Problems) views.HatchFormView {
+func (a *section) changeForm(r *http.Request, p screen.Prefs, id journal.ID, h *hatchkeys.Hatch, values url.Values, bad journal.Problems) views.HatchFormView {
 	v := a.hatchForm(r, p, id, h.Name(p.Lang), values, bad)
 	remove := a.Button(hatchesHref(id)+"/remove", v.T.S("own.remove"))
 	v.Remove = &remove
@@ -114,7 +114,7 @@ func (a *section) changeForm(r *http.Request, p screen.Prefs, id string, h *hatc
 
 // saveHatch adds a hatch to the key of the reader's region, or changes one.
 func (a *section) saveHatch(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["id"]
+	id := screen.PathID(r, "id")
 	b := flybox.Hatch{ID: id, Region: p.Region}
 	var old *hatchkeys.Hatch
 	var before []byte
@@ -166,7 +166,7 @@ func (a *section) saveHatch(r *http.Request, p screen.Prefs) (screen.Result, err
 }
 
 func (a *section) removeHatch(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["id"]
+	id := screen.PathID(r, "id")
 	return a.Remove(r, id, "/hatches", func(s *flybox.State) bool {
 		_, ok := s.Hatch(id)
 		return ok

@@ -19,7 +19,7 @@ import (
 
 // KeyFly is a fly of the line and how well it does.
 type KeyFly struct {
-	ID string `json:"id"`
+	ID journal.ID `json:"id"`
 	// Score is the fit over the whole reading, or over the hatch, 0 to 1.
 	Score float64 `json:"score"`
 	Fits  bool    `json:"fits"` // as it is, what it stands for
@@ -71,10 +71,10 @@ func lineFlies(page views.Page, raw json.RawMessage) ([]match.CompiledFly, error
 	}
 	var out []match.CompiledFly
 	var wrong []string
-	ids := map[string]bool{}
+	ids := map[journal.ID]bool{}
 	for i, f := range list {
 		if f.Name == "" {
-			f.Name = f.ID // a name is for reading, and nobody reads it here
+			f.Name = string(f.ID) // a name is for reading, and nobody reads it here
 		}
 		bad := f.Check()
 		if f.Hook == 0 { // a fly of a known length needs none

@@ -144,7 +144,7 @@ func (a *section) benchScreen(r *http.Request, p screen.Prefs, typed url.Values,
 
 // jobID names a job on the screen and in its form.
 func jobID(j queue.Job) string {
-	id := string(j.For) + "-" + screen.Or(j.Pattern, "new") + "-" + j.Thing
+	id := string(j.For) + "-" + string(screen.Or(j.Pattern, "new")) + "-" + string(j.Thing)
 	switch {
 	case j.For == queue.ForSlot:
 		id += words.PlaceValue(j.Place)
@@ -202,9 +202,9 @@ func (a *section) jobLine(page views.Page, s *flybox.State, j queue.Job, from in
 	case queue.ForTrip:
 		v.Links = append(v.Links, views.Link{Text: t.S("nav.trip"), Href: words.TripHref(j.Thing)})
 	}
-	f := &views.TieForm{Action: "/bench/tied", FormID: a.NewID(), Fields: [][2]string{{"job", id}, {"fly", j.Pattern}, {"place", words.PlaceValue(j.Place)}, {"from", screen.Itoa(from)}}}
+	f := &views.TieForm{Action: "/bench/tied", FormID: a.FormID(nil), Fields: [][2]string{{"job", id}, {"fly", string(j.Pattern)}, {"place", words.PlaceValue(j.Place)}, {"from", screen.Itoa(from)}}}
 	if j.For == queue.ForOrder {
-		f.Fields = append(f.Fields, [2]string{"order", j.Thing})
+		f.Fields = append(f.Fields, [2]string{"order", string(j.Thing)})
 	}
 	value, mine := "1", journal.Problems(nil)
 	if typed.Get("job") == id {
@@ -263,7 +263,7 @@ func (a *section) tyingLine(page views.Page, s *flybox.State, l queue.Tying) vie
 	t := page.T
 	f, _ := s.Pattern(l.Pattern)
 	what := t.N("bench.did", l.N, catalog.Data{"Name": screen.Or(f.Name, t.S("slot.unknown")), "Clock": l.At.In(a.Now().Location()).Format("15:04")})
-	return views.TyingLine{What: what, Undo: a.Button("/bench/untied", t.S("bench.undo"), [2]string{"tie", l.Tie})}
+	return views.TyingLine{What: what, Undo: a.Button("/bench/untied", t.S("bench.undo"), [2]string{"tie", string(l.Tie)})}
 }
 
 // tied records flies that were tied, with what went into them.
@@ -282,7 +282,7 @@ func (a *section) tied(r *http.Request, p screen.Prefs) (screen.Result, error) {
 		return a.benchScreen(r, p, f, bad)
 	}
 	form := a.Form(r)
-	fly, order, tie := f.Get("fly"), f.Get("order"), form.NewID()
+	fly, order, tie := screen.IDIn(f, "fly"), screen.IDIn(f, "order"), form.NewID()
 	if form.ID != "" {
 		tie = form.Entry(0) // a number that was changed and sent again is another tying
 	}
@@ -310,7 +310,7 @@ func (a *section) tied(r *http.Request, p screen.Prefs) (screen.Result, error) {
 
 // untied takes a tying back: the flies and the material.
 func (a *section) untied(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	tie := r.PostForm.Get("tie")
+	tie := screen.IDIn(r.PostForm, "tie")
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		bodies := queue.TakeBack(s, tie)
 		if tie == "" || len(bodies) == 0 {

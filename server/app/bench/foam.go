@@ -32,9 +32,9 @@ func (a *section) foamBody(r *http.Request, p screen.Prefs) (screen.Result, erro
 	start := foam.For(flybox.Pattern{Style: flybox.FoamStone})
 	caption := t.S("foam.title")
 	a.Ledger.View(func(s *flybox.State) {
-		if f, ok := s.Pattern(q.Get("fly")); ok {
+		if f, ok := s.Pattern(screen.IDIn(q, "fly")); ok {
 			start, caption = foam.For(f.Pattern), f.Name
-			v.Fly, v.Back, v.BackText = f.ID, words.FlyHref(f.ID), f.Name
+			v.Fly, v.Back, v.BackText = string(f.ID), words.FlyHref(f.ID), f.Name
 		}
 	})
 	spec, typed, bad := start, url.Values(nil), journal.Problems(nil)

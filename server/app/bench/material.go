@@ -5,8 +5,6 @@ import (
 	"net/url"
 	"strings"
 
-	"github.com/gorilla/mux"
-
 	"dampstone/flybox"
 	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
@@ -17,7 +15,7 @@ import (
 	"dampstone/views/catalog"
 )
 
-func materialHref(id string) string { return "/bench/material/" + url.PathEscape(id) }
+func materialHref(id journal.ID) string { return "/bench/material/" + url.PathEscape(string(id)) }
 
 // materials lists what there is to tie with.
 func (a *section) materials(r *http.Request, p screen.Prefs) (screen.Result, error) {
@@ -46,7 +44,7 @@ func (a *section) material(r *http.Request, p screen.Prefs) (screen.Result, erro
 }
 
 func (a *section) materialScreen(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) (screen.Result, error) {
-	id := mux.Vars(r)["material"]
+	id := screen.PathID(r, "material")
 	page := a.View(r, p, "bench", "")
 	t := page.T
 	var v views.MaterialView
@@ -98,7 +96,7 @@ func unitText(page views.Page, unit flybox.Unit) string {
 
 // countMaterial says what came, went or was counted.
 func (a *section) countMaterial(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["material"]
+	id := screen.PathID(r, "material")
 	f := r.PostForm
 	var bad journal.Problems
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
@@ -139,7 +137,7 @@ func (a *section) countMaterial(r *http.Request, p screen.Prefs) (screen.Result,
 }
 
 func (a *section) removeMaterial(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["material"]
+	id := screen.PathID(r, "material")
 	return a.Remove(r, id, "/bench/materials", func(s *flybox.State) bool {
 		_, ok := s.MaterialOnHand(id)
 		return ok
@@ -155,19 +153,19 @@ func (a *section) newMaterial(r *http.Request, p screen.Prefs) (screen.Result, e
 }
 
 func (a *section) editMaterial(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	m, ok := a.findMaterial(mux.Vars(r)["material"])
+	m, ok := a.findMaterial(screen.PathID(r, "material"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
 	return screen.Show(views.MaterialForm(a.materialForm(r, p, m.ID, m.Material, nil, nil))), nil
 }
 
-func (a *section) findMaterial(id string) (m flybox.OnHand, ok bool) {
+func (a *section) findMaterial(id journal.ID) (m flybox.OnHand, ok bool) {
 	a.Ledger.View(func(s *flybox.State) { m, ok = s.MaterialOnHand(id) })
 	return m, ok
 }
 
-func (a *section) materialForm(r *http.Request, p screen.Prefs, id string, b flybox.Material, typed url.Values, bad journal.Problems) views.MaterialFormView {
+func (a *section) materialForm(r *http.Request, p screen.Prefs, id journal.ID, b flybox.Material, typed url.Values, bad journal.Problems) views.MaterialFormView {
 	t := catalog.For(p.Lang)
 	v := views.MaterialFormView{Heading: t.S("material.new"), Action: "/bench/material/new", Back: "/bench/materials", FormID: a.FormID(typed)}
 	if id != "" {
@@ -193,7 +191,7 @@ func (a *section) materialForm(r *http.Request, p screen.Prefs, id string, b fly
 // saveMaterial records a new material, perhaps with what there is, or a change
 // of one.
 func (a *section) saveMaterial(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["material"]
+	id := screen.PathID(r, "material")
 	f := r.PostForm
 	old := flybox.OnHand{}
 	if id != "" {

@@ -6,8 +6,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gorilla/mux"
-
 	"dampstone/flybox"
 	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
@@ -62,7 +60,7 @@ func (a *section) order(r *http.Request, p screen.Prefs) (screen.Result, error) 
 }
 
 func (a *section) orderScreen(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) (screen.Result, error) {
-	id := mux.Vars(r)["order"]
+	id := screen.PathID(r, "order")
 	page := a.View(r, p, "bench", "")
 	t := page.T
 	var v views.OrderView
@@ -112,7 +110,7 @@ func (a *section) orderScreen(r *http.Request, p screen.Prefs, typed url.Values,
 }
 
 // onHandOf is how many flies of a pattern are where they can be taken from.
-func onHandOf(s *flybox.State, pattern string) (n int) {
+func onHandOf(s *flybox.State, pattern journal.ID) (n int) {
 	for _, at := range s.Places(pattern) {
 		n += max(at.Count, 0)
 	}
@@ -122,7 +120,7 @@ func onHandOf(s *flybox.State, pattern string) (n int) {
 // handOver gives flies of an order away: loose ones first, then from where
 // most are.
 func (a *section) handOver(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["order"]
+	id := screen.PathID(r, "order")
 	var bad journal.Problems
 	n := screen.WholeNumber(r.PostForm, "n", &bad)
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
@@ -147,7 +145,7 @@ func (a *section) handOver(r *http.Request, p screen.Prefs) (screen.Result, erro
 }
 
 func (a *section) removeOrder(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["order"]
+	id := screen.PathID(r, "order")
 	return a.Remove(r, id, "/bench/orders", func(s *flybox.State) bool {
 		_, ok := s.Order(id)
 		return ok
@@ -155,18 +153,18 @@ func (a *section) removeOrder(r *http.Request, p screen.Prefs) (screen.Result, e
 }
 
 func (a *section) newOrder(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	return screen.Show(views.OrderForm(a.orderForm(r, p, "", flybox.Order{Pattern: r.URL.Query().Get("fly")}, nil, nil))), nil
+	return screen.Show(views.OrderForm(a.orderForm(r, p, "", flybox.Order{Pattern: screen.IDIn(r.URL.Query(), "fly")}, nil, nil))), nil
 }
 
 func (a *section) editOrder(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	b, ok := a.findOrder(mux.Vars(r)["order"])
+	b, ok := a.findOrder(screen.PathID(r, "order"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
 	return screen.Show(views.OrderForm(a.orderForm(r, p, b.ID, b, nil, nil))), nil
 }
 
-func (a *section) findOrder(id string) (b flybox.Order, ok bool) {
+func (a *section) findOrder(id journal.ID) (b flybox.Order, ok bool) {
 	a.Ledger.View(func(s *flybox.State) {
 		var l flybox.Logged[flybox.Order]
 		l, ok = s.Order(id)
@@ -175,7 +173,7 @@ func (a *section) findOrder(id string) (b flybox.Order, ok bool) {
 	return b, ok
 }
 
-func (a *section) orderForm(r *http.Request, p screen.Prefs, id string, b flybox.Order, typed url.Values, bad journal.Problems) views.OrderFormView {
+func (a *section) orderForm(r *http.Request, p screen.Prefs, id journal.ID, b flybox.Order, typed url.Values, bad journal.Problems) views.OrderFormView {
 	t := catalog.For(p.Lang)
 	v := views.OrderFormView{Heading: t.S("order.new"), Action: "/bench/order/new", Back: "/bench/orders", FormID: a.FormID(typed)}
 	if id != "" {
@@ -194,16 +192,17 @@ func (a *section) orderForm(r *http.Request, p screen.Prefs, id string, b flybox
 		count = screen.Itoa(b.Count)
 	}
 	v.For, v.Count, v.Due, v.Note = f("for", b.For), f("count", count), f("due", b.Due), f("note", b.Note)
-	v.Fly = views.Choices{Field: f("pattern", b.Pattern)}
+	v.Fly = views.Choices{Field: f("pattern", string(b.Pattern))}
 	known := false
 	a.Ledger.View(func(s *flybox.State) {
 		for _, fly := range s.Patterns() {
-			known = known || fly.ID == v.Fly.Value
-			v.Fly.Options = append(v.Fly.Options, views.Option{Value: fly.ID, Label: fly.Name + ", " + words.LeftText(t, fly.Left), Chosen: fly.ID == v.Fly.Value})
+			id := string(fly.ID)
+			known = known || id == v.Fly.Value
+			v.Fly.Options = append(v.Fly.Options, views.Option{Value: id, Label: fly.Name + ", " + words.LeftText(t, fly.Left), Chosen: id == v.Fly.Value})
 		}
 	})
 	if b.Pattern != "" && !known && id != "" { // a fly that was removed stays until another is chosen
-		v.Fly.Options = append([]views.Option{{Value: b.Pattern, Label: t.S("slot.unknown"), Chosen: true}}, v.Fly.Options...)
+		v.Fly.Options = append([]views.Option{{Value: string(b.Pattern), Label: t.S("slot.unknown"), Chosen: true}}, v.Fly.Options...)
 	}
 	v.NoFlies = len(v.Fly.Options) == 0
 	return v
@@ -211,7 +210,7 @@ func (a *section) orderForm(r *http.Request, p screen.Prefs, id string, b flybox
 
 // saveOrder records a new order or a change of one.
 func (a *section) saveOrder(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["order"]
+	id := screen.PathID(r, "order")
 	f := r.PostForm
 	b := flybox.Order{}
 	if id != "" {
@@ -223,7 +222,7 @@ func (a *section) saveOrder(r *http.Request, p screen.Prefs) (screen.Result, err
 	old := b
 	var bad journal.Problems
 	b.For, b.Due, b.Note = strings.TrimSpace(f.Get("for")), strings.TrimSpace(f.Get("due")), strings.ReplaceAll(f.Get("note"), "\r\n", "\n")
-	b.Count, b.Pattern = screen.WholeNumber(f, "count", &bad), f.Get("pattern")
+	b.Count, b.Pattern = screen.WholeNumber(f, "count", &bad), screen.IDIn(f, "pattern")
 	bad = screen.Merge(bad, b.Check())
 	if b.Pattern != "" && b.Pattern != old.Pattern {
 		known := false

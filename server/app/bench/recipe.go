@@ -5,8 +5,6 @@ import (
 	"net/url"
 	"strings"
 
-	"github.com/gorilla/mux"
-
 	"dampstone/flybox"
 	"dampstone/flybox/journal"
 	"dampstone/flybox/plan"
@@ -56,7 +54,7 @@ func unitChoices(page views.Page, f views.Field) views.Choices {
 }
 
 // recipeOf is a fly and its recipe; ok is false if there is no such fly.
-func (a *section) recipeOf(id string) (f flybox.Fly, r flybox.Recipe, has, ok bool) {
+func (a *section) recipeOf(id journal.ID) (f flybox.Fly, r flybox.Recipe, has, ok bool) {
 	a.Ledger.View(func(s *flybox.State) {
 		f, ok = s.Pattern(id)
 		var l flybox.Logged[flybox.Recipe]
@@ -67,13 +65,13 @@ func (a *section) recipeOf(id string) (f flybox.Fly, r flybox.Recipe, has, ok bo
 }
 
 func (a *section) editRecipe(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	f, recipe, has, ok := a.recipeOf(mux.Vars(r)["fly"])
+	f, recipe, has, ok := a.recipeOf(screen.PathID(r, "fly"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
 	t := catalog.For(p.Lang)
 	notice := ""
-	if from := r.URL.Query().Get("from"); from != "" {
+	if from := screen.IDIn(r.URL.Query(), "from"); from != "" {
 		if other, copied, is, _ := a.recipeOf(from); is {
 			recipe, notice = copied, t.F("recipe.copied", catalog.Data{"Name": other.Name})
 		}
@@ -146,7 +144,7 @@ func (a *section) recipeForm(r *http.Request, p screen.Prefs, fly flybox.Fly, b 
 	a.Ledger.View(func(s *flybox.State) {
 		for _, l := range s.Recipes() {
 			if other, ok := s.Pattern(l.Body.ID); ok && other.ID != fly.ID {
-				others.Options = append(others.Options, views.Option{Value: other.ID, Label: other.Name})
+				others.Options = append(others.Options, views.Option{Value: string(other.ID), Label: other.Name})
 			}
 		}
 	})
@@ -198,7 +196,7 @@ func readRecipe(f url.Values, u measure.Units, old flybox.Recipe) (b flybox.Reci
 
 // saveRecipe records the recipe of a fly.
 func (a *section) saveRecipe(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	f, old, _, ok := a.recipeOf(mux.Vars(r)["fly"])
+	f, old, _, ok := a.recipeOf(screen.PathID(r, "fly"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}

@@ -75,7 +75,7 @@ func (a *section) boxes(r *http.Request, p screen.Prefs) (screen.Result, error) 
 
 // box shows the slots of one box as they lie.
 func (a *section) box(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["box"]
+	id := screen.PathID(r, "box")
 	var v views.BoxView
 	found := false
 	page := a.View(r, p, "box", "")
@@ -88,7 +88,7 @@ func (a *section) box(r *http.Request, p screen.Prefs) (screen.Result, error) {
 		page.Title = b.Name
 		t := page.T
 		v = views.BoxView{
-			Page: page, ID: id, Name: b.Name, Edit: words.BoxHref(id) + "/edit",
+			Page: page, ID: string(id), Name: b.Name, Edit: words.BoxHref(id) + "/edit",
 			Sub: t.F("box.size", catalog.Data{"Rows": b.Rows, "Slots": b.Columns}) + " · " + t.N("flies", b.Count, nil),
 		}
 		for row, cells := range b.Cells {
@@ -117,7 +117,7 @@ func slotView(page views.Page, c flybox.Cell) views.SlotView {
 	t := page.T
 	at := catalog.Data{"Row": c.Place.Row, "Slot": c.Place.Slot}
 	if len(c.Contents) == 0 {
-		q := url.Values{"box": {c.Place.Box}, "row": {screen.Itoa(c.Place.Row)}, "slot": {screen.Itoa(c.Place.Slot)}}
+		q := url.Values{"box": {string(c.Place.Box)}, "row": {screen.Itoa(c.Place.Row)}, "slot": {screen.Itoa(c.Place.Slot)}}
 		return views.SlotView{Empty: true, Count: "+", Label: t.F("slot.empty", at), Href: screen.WithQuery("/box/fly/new", q.Encode())}
 	}
 	first := c.Contents[0]
@@ -144,7 +144,7 @@ func slotView(page views.Page, c flybox.Cell) views.SlotView {
 }
 
 // boxForm is the form for a box, with what was typed.
-func (a *section) boxForm(r *http.Request, p screen.Prefs, id string, b flybox.Box, typed url.Values, bad journal.Problems) views.BoxFormView {
+func (a *section) boxForm(r *http.Request, p screen.Prefs, id journal.ID, b flybox.Box, typed url.Values, bad journal.Problems) views.BoxFormView {
 	t := catalog.For(p.Lang)
 	heading, back := t.S("box.new"), "/box"
 	action := "/box/new"
@@ -163,7 +163,7 @@ func (a *section) boxForm(r *http.Request, p screen.Prefs, id string, b flybox.B
 	v.Columns = screen.FormField(v.Page, "box", "columns", value("columns", screen.Itoa(b.Columns)), bad)
 	v.Problems = screen.ProblemList(v.Page, "box", bad)
 	if id != "" {
-		v.Remove = &views.PostForm{Action: words.BoxHref(id) + "/remove", Label: t.S("box.remove"), Fields: [][2]string{{"form", a.NewID()}}}
+		v.Remove = &views.PostForm{Action: words.BoxHref(id) + "/remove", Label: t.S("box.remove"), Fields: [][2]string{{"form", string(a.NewID())}}}
 	}
 	return v
 }
@@ -173,7 +173,7 @@ func (a *section) newBox(r *http.Request, p screen.Prefs) (screen.Result, error)
 }
 
 func (a *section) editBox(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["box"]
+	id := screen.PathID(r, "box")
 	b, ok := a.findBox(id)
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
@@ -181,7 +181,7 @@ func (a *section) editBox(r *http.Request, p screen.Prefs) (screen.Result, error
 	return screen.Show(views.BoxForm(a.boxForm(r, p, id, b, nil, nil))), nil
 }
 
-func (a *section) findBox(id string) (b flybox.Box, ok bool) {
+func (a *section) findBox(id journal.ID) (b flybox.Box, ok bool) {
 	a.Ledger.View(func(s *flybox.State) {
 		var v flybox.BoxView
 		if v, ok = s.Box(id); ok {
@@ -192,7 +192,7 @@ func (a *section) findBox(id string) (b flybox.Box, ok bool) {
 }
 
 func (a *section) saveBox(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["box"]
+	id := screen.PathID(r, "box")
 	old := flybox.Box{}
 	if id != "" {
 		var ok bool
@@ -221,7 +221,7 @@ func (a *section) saveBox(r *http.Request, p screen.Prefs) (screen.Result, error
 }
 
 func (a *section) removeBox(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["box"]
+	id := screen.PathID(r, "box")
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) { return acts.RemoveBox(s, id) })
 	if err != nil {
 		return screen.Result{}, err

@@ -5,8 +5,6 @@ import (
 	"net/url"
 	"strings"
 
-	"github.com/gorilla/mux"
-
 	"dampstone/flybox"
 	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
@@ -19,7 +17,7 @@ import (
 
 // fly is one fly: where it is, how many are left, what can be done.
 func (a *section) fly(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	v, ok, err := a.flyView(r, p, mux.Vars(r)["fly"], nil, nil)
+	v, ok, err := a.flyView(r, p, screen.PathID(r, "fly"), nil, nil)
 	if err != nil {
 		return screen.Result{}, err
 	}
@@ -29,7 +27,7 @@ func (a *section) fly(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	return screen.Show(views.Fly(v)), nil
 }
 
-func (a *section) flyView(r *http.Request, p screen.Prefs, id string, typed url.Values, bad journal.Problems) (v views.FlyView, ok bool, err error) {
+func (a *section) flyView(r *http.Request, p screen.Prefs, id journal.ID, typed url.Values, bad journal.Problems) (v views.FlyView, ok bool, err error) {
 	page := a.View(r, p, "box", "")
 	key, err := a.Key(p.Region)
 	if err != nil {
@@ -66,7 +64,7 @@ func (a *section) flyView(r *http.Request, p screen.Prefs, id string, typed url.
 		}
 		v.CountForm = a.countForm(page, s, id, typed, bad)
 		if f.Left > 0 {
-			fish := a.Button("/day/fly", t.S("day.fish"), [2]string{"fly", id})
+			fish := a.Button("/day/fly", t.S("day.fish"), [2]string{"fly", string(id)})
 			v.Fish = &fish
 		}
 		v.Fished = words.FishedLines(page, s, key, box, f)
@@ -105,7 +103,7 @@ func flyFacts(page views.Page, b flybox.Pattern) []string {
 
 // placeView is a place with what can be done there: take one out to fish it,
 // put it back, lose it.
-func (a *section) placeView(t *catalog.Text, id string, pl flybox.Placement, s *flybox.State) views.PlaceView {
+func (a *section) placeView(t *catalog.Text, id journal.ID, pl flybox.Placement, s *flybox.State) views.PlaceView {
 	v := views.PlaceView{Where: words.PlaceText(t, pl), Count: screen.Itoa(pl.Count)}
 	do := func(what string, at flybox.Place) {
 		fields := append(words.PlaceFields(at), [2]string{"do", what})
@@ -132,9 +130,9 @@ func (a *section) placeView(t *catalog.Text, id string, pl flybox.Placement, s *
 
 // moveFly does what the buttons of a place say.
 func (a *section) moveFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["fly"]
+	id := screen.PathID(r, "fly")
 	f := r.PostForm
-	at := flybox.Place{Box: f.Get("box"), Row: screen.Atoi(f.Get("row")), Slot: screen.Atoi(f.Get("slot"))}
+	at := flybox.Place{Box: screen.IDIn(f, "box"), Row: screen.Atoi(f.Get("row")), Slot: screen.Atoi(f.Get("slot"))}
 	does := map[string]struct {
 		did  string
 		plan func(*flybox.State) ([]flybox.Body, error)
@@ -160,13 +158,13 @@ func (a *section) moveFly(r *http.Request, p screen.Prefs) (screen.Result, error
 }
 
 // left is how many of a fly are left anywhere.
-func (a *section) left(id string) (n int) {
+func (a *section) left(id journal.ID) (n int) {
 	a.Ledger.View(func(s *flybox.State) { n = s.Count(id) })
 	return n
 }
 
 // countForm counts, adds or takes away several at once.
-func (a *section) countForm(page views.Page, s *flybox.State, id string, typed url.Values, bad journal.Problems) views.CountForm {
+func (a *section) countForm(page views.Page, s *flybox.State, id journal.ID, typed url.Values, bad journal.Problems) views.CountForm {
 	t := page.T
 	c := views.CountForm{Action: words.FlyHref(id) + "/count", FormID: a.FormID(typed), Problems: screen.ProblemList(page, "count", bad)}
 	why := typed.Get("why")
@@ -198,7 +196,7 @@ func placeOption(t *catalog.Text, pl flybox.Placement, chosen string) views.Opti
 }
 
 func (a *section) countFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["fly"]
+	id := screen.PathID(r, "fly")
 	f := r.PostForm
 	var bad journal.Problems
 	n := screen.WholeNumber(f, "count", &bad)
@@ -242,7 +240,7 @@ func (a *section) countFly(r *http.Request, p screen.Prefs) (screen.Result, erro
 }
 
 func (a *section) removeFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["fly"]
+	id := screen.PathID(r, "fly")
 	return a.Remove(r, id, "/box", func(s *flybox.State) bool {
 		_, ok := s.Pattern(id)
 		return ok

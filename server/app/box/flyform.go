@@ -12,8 +12,6 @@ import (
 	"dampstone/flybox/journal"
 	"dampstone/hatchkeys/colour"
 
-	"github.com/gorilla/mux"
-
 	"dampstone/flybox"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
@@ -27,19 +25,19 @@ import (
 func (a *section) newFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	q := r.URL.Query()
 	in := acts.FlyInput{Pattern: flybox.Pattern{
-		Parent: q.Get("parent"), Name: screen.ClipName(q.Get("name")), Style: flybox.Style(q.Get("style")), Hook: screen.Atoi(q.Get("hook")),
+		Parent: screen.IDIn(q, "parent"), Name: screen.ClipName(q.Get("name")), Style: flybox.Style(q.Get("style")), Hook: screen.Atoi(q.Get("hook")),
 		Body: q.Get("body"), Wing: q.Get("wing"), Under: q.Get("under"), Floats: flybox.Float(q.Get("floats")),
 	}}
 	in.Pattern.Length, _ = p.Units.ParseLength(q.Get("length_mm"))
 	in.Pattern.Shank, _ = strconv.ParseFloat(q.Get("shank"), 64)
-	in.Place = flybox.Place{Box: q.Get("box"), Row: screen.Atoi(q.Get("row")), Slot: screen.Atoi(q.Get("slot"))}
+	in.Place = flybox.Place{Box: screen.IDIn(q, "box"), Row: screen.Atoi(q.Get("row")), Slot: screen.Atoi(q.Get("slot"))}
 	v := a.flyForm(r, p, "", in, nil, nil)
 	v.Lead = words.ChangeLead(v.T, q)
 	return screen.Show(views.FlyForm(v)), nil
 }
 
 func (a *section) editFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["fly"]
+	id := screen.PathID(r, "fly")
 	in, ok := a.flyNow(id)
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
@@ -63,15 +61,15 @@ func (a *section) editFly(r *http.Request, p screen.Prefs) (screen.Result, error
 }
 
 // flyNow is a fly as it is, with the slot that it belongs in.
-func (a *section) flyNow(id string) (in acts.FlyInput, ok bool) {
+func (a *section) flyNow(id journal.ID) (in acts.FlyInput, ok bool) {
 	a.Ledger.View(func(s *flybox.State) { in, ok = acts.FlyNow(s, id) })
 	return in, ok
 }
 
 // flyForm is the form with a fly in it, or with what was typed.
-func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in acts.FlyInput, typed url.Values, bad journal.Problems) views.FlyFormView {
+func (a *section) flyForm(r *http.Request, p screen.Prefs, id journal.ID, in acts.FlyInput, typed url.Values, bad journal.Problems) views.FlyFormView {
 	t := catalog.For(p.Lang)
-	v := views.FlyFormView{Heading: t.S("fly.new"), Action: "/box/fly/new", Back: "/box", New: id == "", FormID: a.FormID(typed), Parent: in.Pattern.Parent}
+	v := views.FlyFormView{Heading: t.S("fly.new"), Action: "/box/fly/new", Back: "/box", New: id == "", FormID: a.FormID(typed), Parent: string(in.Pattern.Parent)}
 	if id != "" {
 		v.Heading, v.Action, v.Back = t.F("fly.change", catalog.Data{"Name": in.Pattern.Name}), words.FlyHref(id)+"/edit", words.FlyHref(id)
 	}
@@ -133,12 +131,13 @@ func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in acts.Fl
 	for _, fl := range flybox.Floats {
 		v.Floats.Options = append(v.Floats.Options, views.Option{Value: string(fl), Label: t.S("floats." + string(fl)), Chosen: string(fl) == v.Floats.Value})
 	}
-	v.Box = views.Choices{Field: f("box", in.Place.Box)}
+	v.Box = views.Choices{Field: f("box", string(in.Place.Box))}
 	v.Box.Options = append(v.Box.Options, views.Option{Value: "", Label: t.S("place.loose"), Chosen: v.Box.Value == ""})
 	a.Ledger.View(func(s *flybox.State) {
 		for _, bx := range s.Boxes() {
 			label := bx.Name + " (" + t.F("box.size", catalog.Data{"Rows": bx.Rows, "Slots": bx.Columns}) + ")"
-			v.Box.Options = append(v.Box.Options, views.Option{Value: bx.ID, Label: label, Chosen: bx.ID == v.Box.Value})
+			id := string(bx.ID)
+			v.Box.Options = append(v.Box.Options, views.Option{Value: id, Label: label, Chosen: id == v.Box.Value})
 		}
 	})
 	v.Row, v.Slot = f("row", number(in.Place.Row)), f("slot", number(in.Place.Slot))
@@ -150,7 +149,7 @@ func (a *section) flyForm(r *http.Request, p screen.Prefs, id string, in acts.Fl
 // readFly reads the form. What is wrong is in the problems.
 func readFly(f url.Values, u measure.Units) (in acts.FlyInput, bad journal.Problems) {
 	b := &in.Pattern
-	b.Name, b.Notes, b.Parent = strings.TrimSpace(f.Get("name")), strings.ReplaceAll(f.Get("notes"), "\r\n", "\n"), f.Get("parent")
+	b.Name, b.Notes, b.Parent = strings.TrimSpace(f.Get("name")), strings.ReplaceAll(f.Get("notes"), "\r\n", "\n"), screen.IDIn(f, "parent")
 	b.Style, b.Floats = flybox.Style(f.Get("style")), flybox.Float(f.Get("floats"))
 	b.Hook = screen.OptionalNumber(f, "hook", &bad)
 	b.Body, b.Wing, b.Under = f.Get("body"), f.Get("wing"), ""
@@ -181,7 +180,7 @@ func readFly(f url.Values, u measure.Units) (in acts.FlyInput, bad journal.Probl
 	screen.InRange("count", in.Count, 0, flybox.MaxCount, &bad)
 	in.Want = screen.OptionalNumber(f, "want", &bad)
 	screen.InRange("want", in.Want, 0, flybox.MaxCount, &bad)
-	if box := f.Get("box"); box != "" {
+	if box := screen.IDIn(f, "box"); box != "" {
 		in.Place.Box = box
 		in.Place.Row = screen.WholeNumber(f, "row", &bad)
 		in.Place.Slot = screen.WholeNumber(f, "slot", &bad)
@@ -191,7 +190,7 @@ func readFly(f url.Values, u measure.Units) (in acts.FlyInput, bad journal.Probl
 
 // saveFly adds a fly or a revision of it.
 func (a *section) saveFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["fly"]
+	id := screen.PathID(r, "fly")
 	var old acts.FlyInput
 	if id != "" {
 		var ok bool

@@ -2,15 +2,16 @@ package caches
 
 import (
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/flybox/results"
 )
 
 // OwnResults are the reader's own results before fish on one form.
 type OwnResults struct {
-	Counts    map[string]results.Count // by revision
-	Ancestors map[string][]string      // of revisions
-	all       map[string]results.Estimate
+	Counts    map[journal.ID]results.Count // by revision
+	Ancestors map[journal.ID][]journal.ID  // of revisions
+	all       map[journal.ID]results.Estimate
 }
 
 // Own are the own results for a form, with an estimate for every fly of the
@@ -25,9 +26,9 @@ func (b *BoxFlies) Own(f results.Form) OwnResults {
 
 // Estimates are the rates of the revisions that were fished and of those with
 // a fit, which counts as what is known beforehand.
-func (o OwnResults) Estimates(fit map[string]float64) map[string]results.Estimate {
+func (o OwnResults) Estimates(fit map[journal.ID]float64) map[journal.ID]results.Estimate {
 	var list []results.Evidence
-	add := func(rev string) {
+	add := func(rev journal.ID) {
 		e := results.Evidence{Rev: rev, Ancestors: o.Ancestors[rev], Count: o.Counts[rev]}
 		if x, ok := fit[rev]; ok {
 			e.Fit = &x
@@ -42,7 +43,7 @@ func (o OwnResults) Estimates(fit map[string]float64) map[string]results.Estimat
 			add(rev)
 		}
 	}
-	out := make(map[string]results.Estimate, len(list))
+	out := make(map[journal.ID]results.Estimate, len(list))
 	for i, e := range results.Estimates(list) {
 		out[list[i].Rev] = e
 	}
@@ -59,9 +60,9 @@ func (o OwnResults) Weight(f *flybox.Fly) float64 {
 
 // ancestorsOf are the ancestors of the flies of a box and of all revisions
 // that were fished.
-func ancestorsOf(s *flybox.State, flies []match.CompiledFly, table results.Table) map[string][]string {
-	out := map[string][]string{}
-	add := func(rev string) {
+func ancestorsOf(s *flybox.State, flies []match.CompiledFly, table results.Table) map[journal.ID][]journal.ID {
+	out := map[journal.ID][]journal.ID{}
+	add := func(rev journal.ID) {
 		if _, known := out[rev]; !known {
 			out[rev] = results.Ancestors(s, rev)
 		}

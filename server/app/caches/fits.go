@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/flybox/results"
 	"dampstone/hatchkeys"
@@ -19,7 +20,7 @@ type BoxFlies struct {
 	// results are what fish did to the flies, ancestors the revisions that
 	// each was made from.
 	Results   results.Table
-	Ancestors map[string][]string
+	Ancestors map[journal.ID][]journal.ID
 	// choice is what an angler can tie on: the flies that are left, or where
 	// there are none, a fly made for each insect.
 	Choice func() hatchkeys.FlyChoice
@@ -60,7 +61,7 @@ func (c *FitCache) flies(l *flybox.Ledger, key *hatchkeys.Key) *BoxFlies {
 	}
 	var flies []match.CompiledFly
 	var table results.Table
-	var ancestors map[string][]string
+	var ancestors map[journal.ID][]journal.ID
 	l.View(func(s *flybox.State) {
 		version = s.Version()
 		flies, table = match.CompileFlies(s), results.Tally(s, results.Filter{})

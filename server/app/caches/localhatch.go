@@ -2,6 +2,7 @@ package caches
 
 import (
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys"
 )
 
@@ -20,8 +21,8 @@ func hatchesOf(s *flybox.State, region string) []flybox.Logged[flybox.Hatch] {
 	return out
 }
 
-func entriesOf(list []flybox.Logged[flybox.Hatch]) []string {
-	var ids []string
+func entriesOf(list []flybox.Logged[flybox.Hatch]) []journal.ID {
+	var ids []journal.ID
 	for _, l := range list {
 		ids = append(ids, l.Entry)
 	}
@@ -53,6 +54,6 @@ func LocalHatch(b flybox.Hatch) *hatchkeys.Hatch {
 	if len(bad) > 0 {
 		return nil
 	}
-	h.ID = hatchkeys.LocalPrefix + b.ID
+	h.ID = hatchkeys.LocalPrefix + string(b.ID)
 	return h
 }

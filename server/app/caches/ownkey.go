@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
 )
@@ -22,7 +23,7 @@ type ownKeys struct {
 
 type ownKey struct {
 	version flybox.Version // of the ledger, when made
-	hatches []string       // entries that say which hatches the reader added
+	hatches []journal.ID   // entries that say which hatches the reader added
 	pack    *hatchkeys.Key // with these
 	seen    []hatchkeys.Seen
 	key     *hatchkeys.Key

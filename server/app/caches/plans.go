@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/plan"
 	"dampstone/hatchkeys"
 	"dampstone/server/app/screen"
@@ -25,9 +26,10 @@ type Planned struct {
 
 // planKey is what a plan depends on, beside the ledger.
 type planKey struct {
-	trip, region string
-	place        hatchkeys.Place // zero for none
-	day          string
+	trip   journal.ID
+	region string
+	place  hatchkeys.Place // zero for none
+	day    string
 }
 
 // maxPlans bounds the plans that are kept; a season has not many trips ahead.
@@ -43,7 +45,7 @@ type plans struct {
 // PlanFor is the plan of a trip; ok is false if there is no such trip. It is
 // made once for a trip, a state of the ledger, and prefs: every page of a trip
 // shows it, and Bench those of all trips ahead.
-func (a *Caches) PlanFor(id string, p screen.Prefs) (out Planned, ok bool, err error) {
+func (a *Caches) PlanFor(id journal.ID, p screen.Prefs) (out Planned, ok bool, err error) {
 	key := planKey{trip: id, region: p.Region, day: a.Now().Format(time.DateOnly)}
 	if p.Place != nil {
 		key.place = *p.Place
@@ -64,15 +66,15 @@ func (a *Caches) PlanFor(id string, p screen.Prefs) (out Planned, ok bool, err e
 	return out, ok, err
 }
 
-func (a *Caches) makePlan(id string, p screen.Prefs) (out Planned, ok bool, err error) {
-	var fixed map[string]int
+func (a *Caches) makePlan(id journal.ID, p screen.Prefs) (out Planned, ok bool, err error) {
+	var fixed map[journal.ID]int
 	rate := plan.AssumedRate
 	a.Ledger.View(func(s *flybox.State) {
 		var l flybox.Logged[flybox.Trip]
 		if l, ok = s.Trip(id); !ok {
 			return
 		}
-		out.Trip, fixed = l.Body, map[string]int{}
+		out.Trip, fixed = l.Body, map[journal.ID]int{}
 		for _, line := range s.TripLines(id) {
 			fixed[line.Pattern] = line.Take
 		}

@@ -46,19 +46,19 @@ const (
 	quietHours = 6.0
 )
 
-func outingHref(id string) string { return "/day/" + url.PathEscape(id) }
+func outingHref(id journal.ID) string { return "/day/" + url.PathEscape(string(id)) }
 
 // dayHref is the screen Day with a running outing on it.
-func dayHref(s *flybox.State, id string) string {
+func dayHref(s *flybox.State, id journal.ID) string {
 	if running := s.Running(); len(running) > 1 && running[0].Body.ID != id {
-		return screen.WithQuery("/day", url.Values{"at": {id}}.Encode())
+		return screen.WithQuery("/day", url.Values{"at": {string(id)}}.Encode())
 	}
 	return "/day"
 }
 
 // runningAt is the running outing with an id, or for no id the one started
 // last, and those that run besides. ok is false if it does not run.
-func runningAt(s *flybox.State, id string) (o flybox.Outing, others []flybox.Outing, ok bool) {
+func runningAt(s *flybox.State, id journal.ID) (o flybox.Outing, others []flybox.Outing, ok bool) {
 	for i, l := range s.Running() {
 		if l.Body.ID == id || id == "" && i == 0 {
 			o, ok = l.Body, true
@@ -86,13 +86,13 @@ func (a *section) dayScreen(r *http.Request, p screen.Prefs, typed url.Values, b
 	box := a.Flies(key)
 	a.Ledger.View(func(s *flybox.State) {
 		counts := outingCounts(s)
-		o, others, running := runningAt(s, q.Get("at"))
+		o, others, running := runningAt(s, screen.IDIn(q, "at"))
 		if !running { // the one meant has ended: show what does run
 			o, others, running = runningAt(s, "")
 		}
 		for _, other := range others {
 			line := outingLine(page, other, counts[other.ID])
-			line.Href = screen.WithQuery("/day", url.Values{"at": {other.ID}}.Encode())
+			line.Href = screen.WithQuery("/day", url.Values{"at": {string(other.ID)}}.Encode())
 			v.Running = append(v.Running, line)
 		}
 		warm := flybox.Outing{}
@@ -120,7 +120,7 @@ func (a *section) dayScreen(r *http.Request, p screen.Prefs, typed url.Values, b
 }
 
 // pastOutings lists the outings that have ended, a page at a time.
-func (a *section) pastOutings(v *views.DayView, s *flybox.State, counts map[string]results.Count, from int) {
+func (a *section) pastOutings(v *views.DayView, s *flybox.State, counts map[journal.ID]results.Count, from int) {
 	var past []flybox.Outing
 	for _, l := range s.Outings() {
 		if l.Body.End != "" {
@@ -142,8 +142,8 @@ func (a *section) pastOutings(v *views.DayView, s *flybox.State, counts map[stri
 }
 
 // outingCounts are what fish did on each outing.
-func outingCounts(s *flybox.State) map[string]results.Count {
-	counts := map[string]*results.Count{}
+func outingCounts(s *flybox.State) map[journal.ID]results.Count {
+	counts := map[journal.ID]*results.Count{}
 	for l := range s.AllOutcomes() {
 		c := counts[l.Body.Outing]
 		if c == nil {
@@ -152,7 +152,7 @@ func outingCounts(s *flybox.State) map[string]results.Count {
 		}
 		c.Add(l.Body.Result)
 	}
-	out := make(map[string]results.Count, len(counts))
+	out := make(map[journal.ID]results.Count, len(counts))
 	for id, c := range counts {
 		out[id] = *c
 	}
@@ -183,7 +183,7 @@ func whereText(t *catalog.Text, o flybox.Outing) string {
 func (a *section) outingNow(page views.Page, s *flybox.State, key *hatchkeys.Key, box *caches.BoxFlies, o flybox.Outing) views.OutingNow {
 	t, now := page.T, a.Now()
 	href := outingHref(o.ID)
-	at := url.Values{"at": {o.ID}}.Encode()
+	at := url.Values{"at": {string(o.ID)}}.Encode()
 	v := views.OutingNow{Where: cmp.Or(o.Water, whereText(t, o)), Href: href, Change: screen.WithQuery("/day/fly", at), OnHref: screen.WithQuery("/day/on", at)}
 	v.Since = o.Start
 	if start, err := time.Parse(time.RFC3339, o.Start); err == nil {
@@ -216,17 +216,17 @@ func (a *section) outingNow(page views.Page, s *flybox.State, key *hatchkeys.Key
 	n := map[flybox.Result]int{flybox.Take: here.Takes, flybox.Refusal: here.Refusals, flybox.Follow: here.Follows, flybox.Lost: here.Lost}
 	for _, res := range flybox.Results {
 		v.Taps = append(v.Taps, views.Tap{
-			PostForm: a.Button(href+"/tap", t.S("day.tap."+string(res)), [2]string{"result", string(res)}, [2]string{"rig", rig.ID}),
+			PostForm: a.Button(href+"/tap", t.S("day.tap."+string(res)), [2]string{"result", string(res)}, [2]string{"rig", string(rig.ID)}),
 			Code:     string(res), Count: screen.Itoa(n[res]),
 		})
 	}
 	v.Gone = []views.PostForm{
-		a.Button(href+"/tap", t.S("day.gone.fish"), [2]string{"result", string(flybox.Lost)}, [2]string{"rig", rig.ID}, [2]string{"gone", "yes"}),
-		a.Button(href+"/tap", t.S("day.gone.snag"), [2]string{"rig", rig.ID}, [2]string{"gone", "yes"}),
+		a.Button(href+"/tap", t.S("day.gone.fish"), [2]string{"result", string(flybox.Lost)}, [2]string{"rig", string(rig.ID)}, [2]string{"gone", "yes"}),
+		a.Button(href+"/tap", t.S("day.gone.snag"), [2]string{"rig", string(rig.ID)}, [2]string{"gone", "yes"}),
 	}
 	if last, ok := lastTap(page, s, rig, outcomes); ok {
 		v.Last = last.text
-		undo := a.Button(href+"/undo", t.S("day.undo"), [2]string{"entry", last.target})
+		undo := a.Button(href+"/undo", t.S("day.undo"), [2]string{"entry", string(last.target)})
 		v.Undo = &undo
 	}
 	last := acts.LastMoment(s, o)
@@ -263,12 +263,12 @@ func riggedFly(page views.Page, s *flybox.State, rig flybox.Rig) (views.RigLine,
 	line := views.RigLine{Name: rev.Name, Sub: words.StyleText(page, rev.Pattern), Left: words.LeftText(t, s.Count(rig.Pattern)), Href: words.FlyHref(rig.Pattern)}
 	switch {
 	case !alive && !known:
-		line.Name, line.Sub = t.S("day.unknownfly"), rig.Pattern
-		line.Href = screen.WithQuery("/day/fly", url.Values{"at": {rig.Outing}}.Encode())
+		line.Name, line.Sub = t.S("day.unknownfly"), string(rig.Pattern)
+		line.Href = screen.WithQuery("/day/fly", url.Values{"at": {string(rig.Outing)}}.Encode())
 		return line, true
 	case !alive:
 		line.Left = t.S("day.removedfly")
-		line.Href = screen.WithQuery("/day/fly", url.Values{"at": {rig.Outing}}.Encode())
+		line.Href = screen.WithQuery("/day/fly", url.Values{"at": {string(rig.Outing)}}.Encode())
 	}
 	line.Drawing = words.FlyLarge(rev.Pattern, t.F("draw.fly", catalog.Data{"Name": rev.Name}))
 	return line, true
@@ -283,25 +283,28 @@ func onText(t *catalog.Text, key *hatchkeys.Key, rig flybox.Rig) string {
 }
 
 // noted is what was noted last on an outing.
-type noted struct{ text, target string }
+type noted struct {
+	text   string
+	target journal.ID
+}
 
 // lastTap is the outcome or loss that was recorded last on the outing of a
 // rig; its fly is named unless it is still on.
 func lastTap(page views.Page, s *flybox.State, rig flybox.Rig, outcomes []flybox.Logged[flybox.Outcome]) (last noted, ok bool) {
 	t, outing := page.T, rig.Outing
 	var at journal.Stamp
-	var entry string
-	say := func(what, clock, pattern, rev string) string {
+	var entry journal.ID
+	say := func(what, clock string, pattern, rev journal.ID) string {
 		if pattern == rig.Pattern {
 			return t.F("day.last.same", catalog.Data{"What": what, "Clock": clock})
 		}
 		return t.F("day.last", catalog.Data{"What": what, "Fly": revName(t, s, pattern, rev), "Clock": clock})
 	}
-	newer := func(stamp journal.Stamp, id string) bool {
+	newer := func(stamp journal.Stamp, id journal.ID) bool {
 		c := stamp.Compare(at)
 		return !ok || c > 0 || c == 0 && id > entry
 	}
-	gone := map[string]bool{}
+	gone := map[journal.ID]bool{}
 	losses := s.LossesOf(outing)
 	for _, m := range losses {
 		gone[m.Outcome] = m.Outcome != ""
@@ -326,7 +329,7 @@ func lastTap(page views.Page, s *flybox.State, rig flybox.Rig, outcomes []flybox
 }
 
 // nowZone is the zone in which an outing was started: the clock of the place.
-func nowZone(s *flybox.State, outing string) *time.Location {
+func nowZone(s *flybox.State, outing journal.ID) *time.Location {
 	l, _ := s.Outing(outing)
 	if at, err := time.Parse(time.RFC3339, l.Body.Start); err == nil {
 		return at.Location()
@@ -342,7 +345,7 @@ func clockOf(when string) string {
 }
 
 // revName names a fly as it was when it was fished.
-func revName(t *catalog.Text, s *flybox.State, pattern, rev string) string {
+func revName(t *catalog.Text, s *flybox.State, pattern, rev journal.ID) string {
 	if r, ok := s.Revision(rev); ok {
 		return r.Name
 	}

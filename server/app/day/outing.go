@@ -8,8 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gorilla/mux"
-
 	"dampstone/flybox"
 	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
@@ -27,7 +25,7 @@ const PageOfTimes = 60
 
 // outing is one outing with all that happened.
 func (a *section) outing(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["outing"]
+	id := screen.PathID(r, "outing")
 	key, err := a.Key(p.Region)
 	if err != nil {
 		return screen.Result{}, err
@@ -83,7 +81,7 @@ func (a *section) outing(r *http.Request, p screen.Prefs) (screen.Result, error)
 		to := min(from+PageOfTimes, len(lines))
 		for _, e := range lines[from:to] {
 			if e.target != "" {
-				remove := a.Button(outingHref(id)+"/undo", t.S("day.delete"), [2]string{"entry", e.target}, [2]string{"back", "outing"})
+				remove := a.Button(outingHref(id)+"/undo", t.S("day.delete"), [2]string{"entry", string(e.target)}, [2]string{"back", "outing"})
 				e.line.Remove = &remove
 			}
 			v.Lines = append(v.Lines, e.line)
@@ -119,7 +117,7 @@ func spanText(page views.Page, o flybox.Outing) string {
 type event struct {
 	at     time.Time
 	said   journal.Stamp // in order within a minute
-	target string        // of the undo that takes it back, "" if there is none
+	target journal.ID    // of the undo that takes it back, "" if there is none
 	line   views.TimeLine
 }
 
@@ -127,7 +125,7 @@ type event struct {
 func timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o flybox.Outing) []event {
 	t := page.T
 	var all []event
-	add := func(at time.Time, said journal.Stamp, target string, line views.TimeLine) {
+	add := func(at time.Time, said journal.Stamp, target journal.ID, line views.TimeLine) {
 		line.Clock = at.Format("15:04")
 		all = append(all, event{at.Truncate(time.Minute), said, target, line})
 	}
@@ -144,7 +142,7 @@ func timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o flybox.Out
 		}
 		return words.FormText(t, key, results.Form{Hatch: hatch, Form: form})
 	}
-	gone := map[string]bool{}
+	gone := map[journal.ID]bool{}
 	for _, m := range s.LossesOf(o.ID) {
 		if m.Outcome != "" {
 			gone[m.Outcome] = true
@@ -172,7 +170,7 @@ func timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o flybox.Out
 	return all
 }
 
-func (a *section) findOuting(id string) (o flybox.Outing, ok bool) {
+func (a *section) findOuting(id journal.ID) (o flybox.Outing, ok bool) {
 	a.Ledger.View(func(s *flybox.State) {
 		var l flybox.Logged[flybox.Outing]
 		l, ok = s.Outing(id)
@@ -182,7 +180,7 @@ func (a *section) findOuting(id string) (o flybox.Outing, ok bool) {
 }
 
 func (a *section) editOuting(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	o, ok := a.findOuting(mux.Vars(r)["outing"])
+	o, ok := a.findOuting(screen.PathID(r, "outing"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
@@ -201,7 +199,7 @@ const codeNotClock = "not-a-clock"
 
 // saveOuting changes an outing.
 func (a *section) saveOuting(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	old, ok := a.findOuting(mux.Vars(r)["outing"])
+	old, ok := a.findOuting(screen.PathID(r, "outing"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
@@ -278,7 +276,7 @@ func parseClock(s string) (time.Duration, error) {
 }
 
 func (a *section) removeOuting(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["outing"]
+	id := screen.PathID(r, "outing")
 	return a.Remove(r, id, "/day", func(s *flybox.State) bool {
 		_, ok := s.Outing(id)
 		return ok

@@ -164,7 +164,11 @@ func filterFields(page views.Page, s *flybox.State, key *hatchkeys.Key, all resu
 // fishOf are the results of the fish of each cell, oldest first, no more than
 // are drawn.
 func fishOf(s *flybox.State, f results.Filter) map[results.Cell][]string {
-	type one struct{ when, id, result string }
+	type one struct {
+		when   string
+		id     journal.ID
+		result string
+	}
 	all := map[results.Cell][]one{}
 	for l := range s.AllOutcomes() {
 		if f.Keeps(l.Body) {
@@ -221,7 +225,7 @@ func (a *section) resultGroup(page views.Page, s *flybox.State, key *hatchkeys.K
 	g.Href = screen.WithQuery("/hatch/"+url.PathEscape(h.ID), "form="+url.QueryEscape(hf.ID))
 	if fits := a.fitting(box, h, hf); fits.next >= 0 {
 		c := fits.list[fits.next]
-		put := a.Button("/day/fly", t.S("day.fish"), [2]string{"fly", c.match.Fly.ID}, [2]string{"hatch", h.ID}, [2]string{"stage", hf.ID})
+		put := a.Button("/day/fly", t.S("day.fish"), [2]string{"fly", string(c.match.Fly.ID)}, [2]string{"hatch", h.ID}, [2]string{"stage", hf.ID})
 		g.Try = &views.TryView{Sentence: t.F("day.try", catalog.Data{"Fly": c.match.Fly.Name, "Why": tryWhy(page, c)}), Put: &put}
 	}
 	if i := box.FormIndex(h, hf); i >= 0 {
@@ -254,7 +258,7 @@ func resultLine(page views.Page, f shownFly) views.RateLine {
 		v.Words = t.N("results.words.many", n, nil)
 	}
 	if !f.known {
-		v.Name, v.Sub = t.S("day.unknownfly"), f.rev.Rev
+		v.Name, v.Sub = t.S("day.unknownfly"), string(f.rev.Rev)
 		return v
 	}
 	v.Drawing = words.FlyDrawing(f.rev.Pattern, page, "")
@@ -367,7 +371,7 @@ func changeHref(page views.Page, list []shownFly, q *match.CompiledQuarry, h res
 		v.Set("floats", string(q.Quarry.Floats))
 	default:
 		// Another silhouette is another fly: it is derived from this one.
-		v.Set("parent", f.Rev)
+		v.Set("parent", string(f.Rev))
 		if tying, ok := match.SuggestTying(q); ok {
 			v.Set("style", string(tying.Style))
 		}

@@ -5,6 +5,7 @@ import (
 	"net/url"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/flybox/results"
 	"dampstone/hatchkeys"
@@ -37,14 +38,14 @@ func (a *section) chooseRig(r *http.Request, p screen.Prefs) (screen.Result, err
 	box := a.Flies(key)
 	v := views.RigView{Page: page, Back: "/day", Query: q, OnHref: "/day/on"}
 	a.Ledger.View(func(s *flybox.State) {
-		at := query.Get("at")
+		at := screen.IDIn(query, "at")
 		o, _, running := runningAt(s, at)
 		rig := flybox.Rig{}
 		if running {
 			at, rig = o.ID, s.RigNow(o.ID).Body
 			v.Back = dayHref(s, o.ID)
-			v.Hidden = [][2]string{{"at", o.ID}}
-			v.OnHref = screen.WithQuery("/day/on", url.Values{"at": {o.ID}}.Encode())
+			v.Hidden = [][2]string{{"at", string(o.ID)}}
+			v.OnHref = screen.WithQuery("/day/on", url.Values{"at": {string(o.ID)}}.Encode())
 		}
 		v.On = onText(t, key, rig)
 		put := func(f flybox.Fly, why string) views.RigLine {
@@ -54,11 +55,11 @@ func (a *section) chooseRig(r *http.Request, p screen.Prefs) (screen.Result, err
 				line.Why = t.S("day.isnow")
 				return line
 			}
-			post := a.Button("/day/fly", t.S("day.put"), [2]string{"fly", f.ID}, [2]string{"at", at})
+			post := a.Button("/day/fly", t.S("day.put"), [2]string{"fly", string(f.ID)}, [2]string{"at", string(at)})
 			line.Put = &post
 			return line
 		}
-		listed := map[string]bool{}
+		listed := map[journal.ID]bool{}
 		if h, form := words.FormOf(key, results.Form{Hatch: rig.Hatch, Form: rig.Form}); form != nil {
 			fits := a.fitting(box, h, form)
 			for i, c := range fits.list[:min(len(fits.list), maxRigFits)] {
@@ -167,7 +168,7 @@ func (a *section) fitting(box *caches.BoxFlies, h *hatchkeys.Hatch, form *hatchk
 	}
 	own := box.Own(results.Form{Hatch: h.ID, Form: form.ID})
 	rank := match.RankBy(box.Compiled, &box.Quarries[i], own.Weight)
-	fit := map[string]float64{}
+	fit := map[journal.ID]float64{}
 	for _, m := range rank.Matches {
 		if m.Usable() && !m.NoneLeft {
 			out.list = append(out.list, fitted{match: m})
@@ -201,7 +202,7 @@ func (a *section) tryNext(page views.Page, s *flybox.State, key *hatchkeys.Key, 
 	if c.match.Fly.ID == rig.Pattern {
 		return &views.TryView{Sentence: page.T.S("day.try.stay")}
 	}
-	put := a.Button("/day/fly", page.T.S("day.put"), [2]string{"fly", c.match.Fly.ID}, [2]string{"at", o.ID})
+	put := a.Button("/day/fly", page.T.S("day.put"), [2]string{"fly", string(c.match.Fly.ID)}, [2]string{"at", string(o.ID)})
 	return &views.TryView{Sentence: page.T.F("day.try", catalog.Data{"Fly": c.match.Fly.Name, "Why": tryWhy(page, c)}), Put: &put}
 }
 

@@ -7,8 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gorilla/mux"
-
 	"dampstone/flybox"
 	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
@@ -33,12 +31,12 @@ func (a *section) startForm(page views.Page, s *flybox.State, key *hatchkeys.Key
 	if typed != nil {
 		from = typed
 	}
-	rig := flybox.Rig{Pattern: from.Get("fly"), Hatch: from.Get("hatch"), Form: from.Get("stage")}
+	rig := flybox.Rig{Pattern: screen.IDIn(from, "fly"), Hatch: from.Get("hatch"), Form: from.Get("stage")}
 	fly, ok := s.Pattern(rig.Pattern)
 	if !ok {
 		rig.Pattern = ""
 	}
-	for _, kv := range [][2]string{{"fly", rig.Pattern}, {"hatch", rig.Hatch}, {"stage", rig.Form}} {
+	for _, kv := range [][2]string{{"fly", string(rig.Pattern)}, {"hatch", rig.Hatch}, {"stage", rig.Form}} {
 		if kv[1] != "" {
 			f.Carry = append(f.Carry, kv)
 		}
@@ -114,7 +112,7 @@ func (a *section) startOuting(r *http.Request, p screen.Prefs) (screen.Result, e
 		return a.dayScreen(r, p, f, bad)
 	}
 	err := a.Record(r, form, func(s *flybox.State) ([]flybox.Body, error) {
-		return acts.StartOuting(s, o, flybox.Rig{Pattern: f.Get("fly"), Hatch: f.Get("hatch"), Form: f.Get("stage")})
+		return acts.StartOuting(s, o, flybox.Rig{Pattern: screen.IDIn(f, "fly"), Hatch: f.Get("hatch"), Form: f.Get("stage")})
 	})
 	if list, is := screen.AsProblems(err); is {
 		return a.dayScreen(r, p, f, list)
@@ -129,7 +127,7 @@ func (a *section) startOuting(r *http.Request, p screen.Prefs) (screen.Result, e
 // runs, it leads to the form that starts one. Where the one that was shown has
 // ended, nothing is changed: another that runs may be that of another boat.
 func (a *section) fish(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	f, at := r.PostForm, r.PostForm.Get("at")
+	f, at := r.PostForm, screen.IDIn(r.PostForm, "at")
 	var running []flybox.Logged[flybox.Outing]
 	a.Ledger.View(func(s *flybox.State) { running = s.Running() })
 	switch {
@@ -151,7 +149,7 @@ func (a *section) fish(r *http.Request, p screen.Prefs) (screen.Result, error) {
 		on = &acts.On{Hatch: f.Get("hatch"), Form: f.Get("stage")}
 	}
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
-		return acts.ChangeRig(s, at, f.Get("fly"), on, a.Now())
+		return acts.ChangeRig(s, at, screen.IDIn(f, "fly"), on, a.Now())
 	})
 	if err != nil {
 		return screen.Result{}, err
@@ -160,7 +158,7 @@ func (a *section) fish(r *http.Request, p screen.Prefs) (screen.Result, error) {
 }
 
 // ended says that an outing does not run any more, on its page.
-func (a *section) ended(id string) (screen.Result, error) {
+func (a *section) ended(id journal.ID) (screen.Result, error) {
 	if _, ok := a.findOuting(id); !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
@@ -168,7 +166,7 @@ func (a *section) ended(id string) (screen.Result, error) {
 }
 
 // dayHref is the screen Day with an outing on it.
-func (a *section) dayHref(id string) (href string) {
+func (a *section) dayHref(id journal.ID) (href string) {
 	a.Ledger.View(func(s *flybox.State) { href = dayHref(s, id) })
 	return href
 }
@@ -176,7 +174,7 @@ func (a *section) dayHref(id string) (href string) {
 // tap notes what a fish did, or that the fly is gone, or both.
 func (a *section) tap(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	f, form := r.PostForm, a.Form(r)
-	id := mux.Vars(r)["outing"]
+	id := screen.PathID(r, "outing")
 	fish, gone := flybox.Result(f.Get("result")), f.Get("gone") != ""
 	if fish == "" && !gone || fish != "" && !slices.Contains(flybox.Results, fish) {
 		return screen.Result{}, screen.ErrBadForm
@@ -190,7 +188,7 @@ func (a *section) tap(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	}
 	outcome := form.NewID()
 	err := a.Record(r, form, func(s *flybox.State) ([]flybox.Body, error) {
-		return acts.NoteFish(s, id, f.Get("rig"), fish, gone, outcome, a.Now())
+		return acts.NoteFish(s, id, screen.IDIn(f, "rig"), fish, gone, outcome, a.Now())
 	})
 	if err != nil {
 		return screen.Result{}, err
@@ -201,7 +199,7 @@ func (a *section) tap(r *http.Request, p screen.Prefs) (screen.Result, error) {
 // undoTap takes back an outcome, with the fly that was lost to it, or the loss
 // of a fly.
 func (a *section) undoTap(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id, target := mux.Vars(r)["outing"], r.PostForm.Get("entry")
+	id, target := screen.PathID(r, "outing"), screen.IDIn(r.PostForm, "entry")
 	if target == "" {
 		return screen.Result{}, screen.ErrBadForm
 	}
@@ -218,7 +216,7 @@ func (a *section) undoTap(r *http.Request, p screen.Prefs) (screen.Result, error
 
 // endOuting ends an outing now, or when something was last noted on it.
 func (a *section) endOuting(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["outing"]
+	id := screen.PathID(r, "outing")
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		end := a.Now()
 		if r.PostForm.Get("at") == "last" {

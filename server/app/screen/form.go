@@ -11,12 +11,14 @@ import (
 	"dampstone/views"
 	"dampstone/views/catalog"
 	"dampstone/views/measure"
+
+	"github.com/gorilla/mux"
 )
 
 // Button is a form that is one button, with what it sends; each has an id of its
 // own, so that a double tap counts once.
 func (a *Host) Button(action, label string, fields ...[2]string) views.PostForm {
-	return views.PostForm{Action: action, Label: label, Fields: append(fields, [2]string{"form", a.NewID()})}
+	return views.PostForm{Action: action, Label: label, Fields: append(fields, [2]string{"form", string(a.NewID())})}
 }
 
 // CodeNotNumber is the code of a Problem for text where a number belongs.
@@ -116,16 +118,31 @@ func (a *Host) FormID(typed url.Values) string {
 	if id := typed.Get("form"); id != "" && len(id) <= maxFormID {
 		return id
 	}
-	return a.NewID()
+	return string(a.NewID())
 }
 
 // maxFormID bounds the id of a form, in bytes.
 const maxFormID = 64
 
+// PathID is the id of a thing in the path of a request. It may be of nothing.
+func PathID(r *http.Request, name string) journal.ID { return journal.ID(mux.Vars(r)[name]) }
+
+// IDIn is the id of a thing in what was typed or chosen. It may be of nothing,
+// or no id at all, which a body that holds it is refused for.
+func IDIn(typed url.Values, name string) journal.ID { return journal.ID(typed.Get(name)) }
+
+// IDsIn are the ids of things that were ticked.
+func IDsIn(typed url.Values, name string) (ids []journal.ID) {
+	for _, id := range typed[name] {
+		ids = append(ids, journal.ID(id))
+	}
+	return ids
+}
+
 // Sent is a form that a request brought.
 type Sent struct {
 	flybox.Form
-	random func() string
+	random func() journal.ID
 	things int
 }
 
@@ -143,7 +160,7 @@ func (a *Host) Form(r *http.Request) *Sent {
 }
 
 // NewID names a thing that the form makes: the same however often it is sent.
-func (f *Sent) NewID() string {
+func (f *Sent) NewID() journal.ID {
 	if f.ID == "" {
 		return f.random()
 	}
@@ -161,7 +178,7 @@ func (a *Host) Record(r *http.Request, f *Sent, plan func(*flybox.State) ([]flyb
 }
 
 // Remove takes away a thing that is known, and leads on to another screen.
-func (a *Host) Remove(r *http.Request, id, to string, known func(*flybox.State) bool) (Result, error) {
+func (a *Host) Remove(r *http.Request, id journal.ID, to string, known func(*flybox.State) bool) (Result, error) {
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		if !known(s) {
 			return nil, ErrNotFound

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/server/sync"
 	"dampstone/views"
 	"dampstone/views/catalog"
@@ -19,7 +20,7 @@ import (
 type Config struct {
 	Ledger *flybox.Ledger
 	Now    func() time.Time // local time of the person
-	NewID  func() string
+	NewID  func() journal.ID
 	// Asset gives the address of a static file by its name.
 	Asset func(name string) string
 	Log   *slog.Logger

@@ -207,7 +207,7 @@ func route(r *http.Request) string {
 }
 
 // shortRef is a short name for an error, on the page and in the log.
-func shortRef(id string) string {
+func shortRef(id journal.ID) string {
 	sum := uint32(2166136261) // FNV-1a
 	for i := range len(id) {
 		sum = (sum ^ uint32(id[i])) * 16777619

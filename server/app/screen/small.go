@@ -34,7 +34,7 @@ func ClipName(s string) string {
 	return s
 }
 
-func Or(a, b string) string {
+func Or[S ~string](a, b S) S {
 	if a == "" {
 		return b
 	}

@@ -42,7 +42,7 @@ func (s quarantines) count() int { return len(s.refused) + len(s.untaken) + len(
 // quarantines gathers them. What the server refuses because it cannot be read is
 // named once.
 func (a *section) quarantines(status *screen.SyncStatus) (s quarantines) {
-	broken := map[string]string{}
+	broken := map[journal.ID]string{}
 	a.Ledger.View(func(st *flybox.State) { broken, s.newer = st.BrokenIDs(), st.Newer() })
 	if status != nil {
 		s.untaken = status.Untaken
@@ -60,8 +60,8 @@ func (a *section) quarantines(status *screen.SyncStatus) (s quarantines) {
 }
 
 // records finds the entries by their ids.
-func (a *section) records(r *http.Request, lists ...[]sync.Refused) (map[string]journal.Entry, error) {
-	found := map[string]journal.Entry{}
+func (a *section) records(r *http.Request, lists ...[]sync.Refused) (map[journal.ID]journal.Entry, error) {
+	found := map[journal.ID]journal.Entry{}
 	for _, list := range lists {
 		for _, x := range list {
 			found[x.ID] = journal.Entry{}
@@ -117,7 +117,7 @@ const quarantineText = 2000 // characters of a record that are shown
 
 func quarantineItem(page views.Page, x sync.Refused, e journal.Entry) views.QuarantineItem {
 	t := page.T
-	item := views.QuarantineItem{What: t.F("quarantine.entry", catalog.Data{"ID": screen.Clip(x.ID)}), Why: quarantineWhy(t, x.Code)}
+	item := views.QuarantineItem{What: t.F("quarantine.entry", catalog.Data{"ID": string(x.ID)}), Why: quarantineWhy(t, x.Code)}
 	if e.Readable() {
 		if id := "quarantine.kind." + string(e.Kind); t.Has(id) {
 			item.What = t.S(id)

@@ -26,11 +26,11 @@ type carried struct {
 // carriedOn are the flies that were on a trip, by name. loc tells what day it
 // was when something was noted.
 func carriedOn(s *flybox.State, trip flybox.Trip, loc *time.Location) []carried {
-	along := map[string]bool{}
+	along := map[journal.ID]bool{}
 	for _, id := range trip.Boxes {
 		along[id] = true
 	}
-	gone := map[string]int{}
+	gone := map[journal.ID]int{}
 	for _, m := range s.Moves("") {
 		if m.Deleted || m.Why != flybox.WhyLost && m.Why != flybox.WhyGiven {
 			continue
@@ -102,7 +102,7 @@ func (a *section) backScreen(r *http.Request, p screen.Prefs, typed url.Values, 
 	return screen.Show(views.Back(v)), nil
 }
 
-func backField(fly string) string { return "back." + fly }
+func backField(fly journal.ID) string { return "back." + string(fly) }
 
 // tripResults is a trip against its plan.
 func tripResults(page views.Page, s *flybox.State, pl caches.Planned) (sums []string, table []views.ResultLine) {
@@ -210,7 +210,7 @@ func (a *section) backBodies(s *flybox.State, pl caches.Planned, f url.Values) (
 
 // expected is how many flies of a pattern the plan thought would be used up;
 // as it was said before, if the trip was counted already.
-func expected(pl caches.Planned, fly string) float64 {
+func expected(pl caches.Planned, fly journal.ID) float64 {
 	if pl.Counted != nil {
 		for _, l := range pl.Counted.Lines {
 			if l.Pattern == fly {
@@ -227,12 +227,12 @@ func expected(pl caches.Planned, fly string) float64 {
 }
 
 // lostOn are the moves that take n lost flies out of where they lay.
-func lostOn(s *flybox.State, trip flybox.Trip, fly string, n int) (bodies []flybox.Body) {
+func lostOn(s *flybox.State, trip flybox.Trip, fly journal.ID, n int) (bodies []flybox.Body) {
 	return acts.TakeOn(s, trip, fly, n, flybox.StockMove{Pattern: fly, Why: flybox.WhyLost, Trip: trip.ID})
 }
 
 // foundAt is where flies of a pattern are put that nobody knew of.
-func foundAt(s *flybox.State, trip flybox.Trip, fly string) flybox.Place {
+func foundAt(s *flybox.State, trip flybox.Trip, fly journal.ID) flybox.Place {
 	for _, at := range acts.PlacesOn(s, trip, fly) {
 		if at.Place != flybox.Loose && at.Count < flybox.MaxCount {
 			return at.Place

@@ -10,8 +10,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gorilla/mux"
-
 	"dampstone/flybox"
 	"dampstone/flybox/journal"
 	"dampstone/flybox/plan"
@@ -57,14 +55,14 @@ func (a *section) newTrip(r *http.Request, p screen.Prefs) (screen.Result, error
 }
 
 func (a *section) editTrip(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	b, ok := a.findTrip(mux.Vars(r)["trip"])
+	b, ok := a.findTrip(screen.PathID(r, "trip"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
 	return screen.Show(views.TripForm(a.tripForm(r, p, b.ID, b, nil, nil))), nil
 }
 
-func (a *section) findTrip(id string) (b flybox.Trip, ok bool) {
+func (a *section) findTrip(id journal.ID) (b flybox.Trip, ok bool) {
 	a.Ledger.View(func(s *flybox.State) {
 		var l flybox.Logged[flybox.Trip]
 		l, ok = s.Trip(id)
@@ -74,7 +72,7 @@ func (a *section) findTrip(id string) (b flybox.Trip, ok bool) {
 }
 
 // tripForm is the form with a trip in it, or with what was typed.
-func (a *section) tripForm(r *http.Request, p screen.Prefs, id string, b flybox.Trip, typed url.Values, bad journal.Problems) views.TripFormView {
+func (a *section) tripForm(r *http.Request, p screen.Prefs, id journal.ID, b flybox.Trip, typed url.Values, bad journal.Problems) views.TripFormView {
 	t := catalog.For(p.Lang)
 	v := views.TripFormView{Heading: t.S("trip.new"), Action: "/trip/new", Back: "/trip", FormID: a.FormID(typed)}
 	if id != "" {
@@ -127,13 +125,13 @@ func (a *section) tripForm(r *http.Request, p screen.Prefs, id string, b flybox.
 	}
 	chosen := b.Boxes
 	if typed != nil {
-		chosen = typed["boxes"]
+		chosen = screen.IDsIn(typed, "boxes")
 	}
 	v.Boxes = views.Choices{Field: f("boxes", ""), Many: true}
 	a.Ledger.View(func(s *flybox.State) {
 		for _, bx := range s.Boxes() {
 			v.Boxes.Options = append(v.Boxes.Options, views.Option{
-				Value: bx.ID, Label: bx.Name + " (" + t.F("box.size", catalog.Data{"Rows": bx.Rows, "Slots": bx.Columns}) + ")", Chosen: slices.Contains(chosen, bx.ID),
+				Value: string(bx.ID), Label: bx.Name + " (" + t.F("box.size", catalog.Data{"Rows": bx.Rows, "Slots": bx.Columns}) + ")", Chosen: slices.Contains(chosen, bx.ID),
 			})
 		}
 	})
@@ -224,7 +222,7 @@ func readTrip(f url.Values, u measure.Units, old flybox.Trip) (b flybox.Trip, ba
 	} else if f.Get("level") != hundredths(old.Level) {
 		b.Level = float64(n) / 100
 	}
-	b.Boxes = slices.Clone(f["boxes"])
+	b.Boxes = screen.IDsIn(f, "boxes")
 	b.Water, b.WaterType, b.Waters = "", "", readWaters(f, u, old.AllWaters(), &bad)
 	if f.Get("temperatures") != temperaturesText(u, old.Temperatures) { // else shown rounded, not changed
 		b.Temperatures = readTemperatures(f.Get("temperatures"), u, &bad)
@@ -348,7 +346,7 @@ func readTemperatures(text string, u measure.Units, bad *journal.Problems) (out 
 
 // saveTrip records a new trip or a change of one.
 func (a *section) saveTrip(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["trip"]
+	id := screen.PathID(r, "trip")
 	old := flybox.Trip{}
 	if id != "" {
 		var ok bool

@@ -79,7 +79,7 @@ func TestWhatAGuideWouldPack(t *testing.T) {
 			if l.ID == "" {
 				continue
 			}
-			take[l.ID] = l.Take
+			take[string(l.ID)] = l.Take
 			all += l.Take
 			if l.Way != "dry" {
 				sunk += l.Take

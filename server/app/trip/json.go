@@ -110,7 +110,7 @@ type PlanHatch struct {
 
 // PlanLine is one kind of fly. One that is yet to be made has no id.
 type PlanLine struct {
-	ID       string          `json:"id,omitempty"`
+	ID       journal.ID      `json:"id,omitempty"`
 	Name     string          `json:"name,omitempty"`
 	Make     *flybox.Pattern `json:"make,omitempty"`
 	Take     int             `json:"take"`
@@ -202,7 +202,7 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 	if _, _, n := trip.Days(); len(bad) == 0 && n > plan.MaxDays {
 		bad = append(bad, journal.Problem{Field: "to", Code: codeLongTrip, Detail: journal.Detail{Max: journal.Of(plan.MaxDays), Got: journal.Of(n)}})
 	}
-	r = plan.Request{Trip: trip, Slots: plan.NoLimit, Rate: plan.AssumedRate, Fixed: map[string]int{}}
+	r = plan.Request{Trip: trip, Slots: plan.NoLimit, Rate: plan.AssumedRate, Fixed: map[journal.ID]int{}}
 	if in.Slots != nil {
 		r.Slots = *in.Slots
 		screen.InRange("slots", r.Slots, 0, flybox.MaxTripBoxes*flybox.MaxBoxRows*flybox.MaxBoxColumns, &bad)
@@ -214,7 +214,7 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 			bad = append(bad, journal.Problem{Field: "today", Code: journal.CodeNotDate, Detail: journal.Detail{Got: journal.Of(screen.Clip(in.Today))}})
 		}
 	}
-	ids := map[string]bool{}
+	ids := map[journal.ID]bool{}
 	for i, f := range in.Flies {
 		at := fmt.Sprintf("flies[%d].", i)
 		problems := f.Check()

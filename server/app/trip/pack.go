@@ -5,10 +5,9 @@ import (
 	"net/url"
 	"strings"
 
-	"github.com/gorilla/mux"
-
 	"dampstone/flybox"
 	"dampstone/flybox/acts"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/plan"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
@@ -39,13 +38,13 @@ func (a *section) pack(r *http.Request, p screen.Prefs) (screen.Result, error) {
 		}
 		for _, st := range packing.Steps {
 			line := step(st)
-			do := a.Button(action, t.S("trip.tick"), [2]string{"fly", st.Pattern}, [2]string{"n", screen.Itoa(st.N)}, [2]string{"from", words.PlaceValue(st.From)}, [2]string{"to", words.PlaceValue(st.To)})
+			do := a.Button(action, t.S("trip.tick"), [2]string{"fly", string(st.Pattern)}, [2]string{"n", screen.Itoa(st.N)}, [2]string{"from", words.PlaceValue(st.From)}, [2]string{"to", words.PlaceValue(st.To)})
 			line.Do = &do
 			v.Steps = append(v.Steps, line)
 		}
 		for _, st := range packing.Done {
 			line := step(st)
-			undo := a.Button(action, t.S("trip.untick"), [2]string{"undo", strings.Join(st.Done, " ")})
+			undo := a.Button(action, t.S("trip.untick"), [2]string{"undo", doneText(st)})
 			line.Do = &undo
 			v.Done = append(v.Done, line)
 		}
@@ -71,7 +70,7 @@ func (a *section) pack(r *http.Request, p screen.Prefs) (screen.Result, error) {
 // packLines are the flies that are to go along, with where they lie in the
 // boxes that do.
 func packLines(t *catalog.Text, s *flybox.State, pl caches.Planned) []views.PackLine {
-	along := map[string]bool{}
+	along := map[journal.ID]bool{}
 	for _, b := range pl.Boxes {
 		along[b.ID] = true
 	}
@@ -104,7 +103,7 @@ func placeName(t *catalog.Text, s *flybox.State, at flybox.Place) string {
 // savePack ticks a move off: the flies have gone from one place to another.
 // Or it takes such a tick back.
 func (a *section) savePack(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["trip"]
+	id := screen.PathID(r, "trip")
 	f := r.PostForm
 	did := "packed"
 	if f.Get("undo") != "" {
@@ -127,8 +126,8 @@ func (a *section) savePack(r *http.Request, p screen.Prefs) (screen.Result, erro
 }
 
 // packStep are the entries of one move for a trip.
-func packStep(s *flybox.State, trip string, f url.Values) ([]flybox.Body, error) {
-	fly, n := f.Get("fly"), screen.Atoi(f.Get("n"))
+func packStep(s *flybox.State, trip journal.ID, f url.Values) ([]flybox.Body, error) {
+	fly, n := screen.IDIn(f, "fly"), screen.Atoi(f.Get("n"))
 	from, ok := words.ParsePlace(f.Get("from"))
 	to, ok2 := words.ParsePlace(f.Get("to"))
 	if !ok || !ok2 || n < 1 || from == to {
@@ -152,7 +151,7 @@ func packStep(s *flybox.State, trip string, f url.Values) ([]flybox.Body, error)
 // unpack takes back a move that was made for the trip.
 func unpack(s *flybox.State, trip flybox.Trip, entries string) ([]flybox.Body, error) {
 	for _, st := range plan.Pack(s, trip, nil, 1).Done {
-		if strings.Join(st.Done, " ") != entries {
+		if doneText(st) != entries {
 			continue
 		}
 		var bodies []flybox.Body
@@ -162,4 +161,13 @@ func unpack(s *flybox.State, trip flybox.Trip, entries string) ([]flybox.Body, e
 		return bodies, nil
 	}
 	return nil, screen.ErrNotFound
+}
+
+// doneText are the entries of a step, for a form that takes it back.
+func doneText(st plan.Step) string {
+	ids := make([]string, len(st.Done))
+	for i, id := range st.Done {
+		ids[i] = string(id)
+	}
+	return strings.Join(ids, " ")
 }

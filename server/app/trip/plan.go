@@ -37,7 +37,7 @@ func (a *section) trip(r *http.Request, p screen.Prefs) (screen.Result, error) {
 }
 
 // tripScreen is the plan, with what was typed for one line if it was refused.
-func (a *section) tripScreen(r *http.Request, p screen.Prefs, fly string, typed url.Values, bad journal.Problems) (screen.Result, error) {
+func (a *section) tripScreen(r *http.Request, p screen.Prefs, fly journal.ID, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
 		return screen.Result{}, err
@@ -283,11 +283,11 @@ func reasonText(page views.Page, pl caches.Planned, l plan.Line) string {
 }
 
 // lineForm overrules the line of a fly.
-func (a *section) lineForm(page views.Page, href string, l plan.Line, fly string, typed url.Values, bad journal.Problems) *views.LineForm {
+func (a *section) lineForm(page views.Page, href string, l plan.Line, fly journal.ID, typed url.Values, bad journal.Problems) *views.LineForm {
 	if l.Fly.ID != fly {
 		typed, bad = nil, nil
 	}
-	action := href + "/line/" + url.PathEscape(l.Fly.ID)
+	action := href + "/line/" + url.PathEscape(string(l.Fly.ID))
 	name, value := lineField(l.Fly.ID), screen.Itoa(l.Want)
 	if typed != nil {
 		value = typed.Get(name)
@@ -304,8 +304,8 @@ func (a *section) lineForm(page views.Page, href string, l plan.Line, fly string
 }
 
 // otherForm takes a fly along that the plan has no use for.
-func (a *section) otherForm(page views.Page, pl caches.Planned, rest []flybox.Fly, fly string, typed url.Values, bad journal.Problems) *views.OtherForm {
-	planned := map[string]bool{}
+func (a *section) otherForm(page views.Page, pl caches.Planned, rest []flybox.Fly, fly journal.ID, typed url.Values, bad journal.Problems) *views.OtherForm {
+	planned := map[journal.ID]bool{}
 	for _, l := range pl.Plan.Lines {
 		planned[l.Fly.ID] = true
 	}
@@ -316,12 +316,12 @@ func (a *section) otherForm(page views.Page, pl caches.Planned, rest []flybox.Fl
 		typed, bad = nil, nil // it is about another line
 	}
 	f := &views.OtherForm{Action: words.TripHref(pl.Trip.ID) + "/line", FormID: a.FormID(typed)}
-	f.Fly = views.Choices{Field: screen.FormField(page, "trip", "fly", fly, bad)}
+	f.Fly = views.Choices{Field: screen.FormField(page, "trip", "fly", string(fly), bad)}
 	f.Take = screen.FormField(page, "trip", "take", typed.Get("take"), bad)
 	a.Ledger.View(func(s *flybox.State) {
 		for _, other := range s.Patterns() {
 			if !planned[other.ID] {
-				f.Fly.Options = append(f.Fly.Options, views.Option{Value: other.ID, Label: other.Name + ", " + words.LeftText(page.T, other.Left), Chosen: other.ID == fly})
+				f.Fly.Options = append(f.Fly.Options, views.Option{Value: string(other.ID), Label: other.Name + ", " + words.LeftText(page.T, other.Left), Chosen: other.ID == fly})
 			}
 		}
 	})

@@ -109,7 +109,7 @@ func calendarOf(page views.Page, pl caches.Planned, now time.Time) string {
 	c.line("PRODID", "-//Dampstone//Trip//EN")
 	event := func(what string, from, to time.Time, summary, text string) {
 		c.line("BEGIN", "VEVENT")
-		c.line("UID", b.ID+"-"+what+"@dampstone.invalid") // a name that is nobody's (RFC 2606)
+		c.line("UID", string(b.ID)+"-"+what+"@dampstone.invalid") // a name that is nobody's (RFC 2606)
 		c.line("DTSTAMP", now.UTC().Format("20060102T150405Z"))
 		c.line("DTSTART;VALUE=DATE", from.Format("20060102"))
 		c.line("DTEND;VALUE=DATE", to.AddDate(0, 0, 1).Format("20060102")) // the first day after

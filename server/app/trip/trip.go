@@ -86,7 +86,7 @@ func watersText(t *catalog.Text, b flybox.Trip) string {
 
 // tripPlan is planFor for the trip in the address.
 func (a *section) tripPlan(r *http.Request, p screen.Prefs) (caches.Planned, error) {
-	out, ok, err := a.PlanFor(mux.Vars(r)["trip"], p)
+	out, ok, err := a.PlanFor(screen.PathID(r, "trip"), p)
 	if err == nil && !ok {
 		err = screen.ErrNotFound
 	}
@@ -94,7 +94,7 @@ func (a *section) tripPlan(r *http.Request, p screen.Prefs) (caches.Planned, err
 }
 
 func (a *section) removeTrip(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id := mux.Vars(r)["trip"]
+	id := screen.PathID(r, "trip")
 	return a.Remove(r, id, "/trip", func(s *flybox.State) bool {
 		_, ok := s.Trip(id)
 		return ok
@@ -103,12 +103,12 @@ func (a *section) removeTrip(r *http.Request, p screen.Prefs) (screen.Result, er
 
 // saveLine overrules one line of the plan, or lets the plan decide again.
 func (a *section) saveLine(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	id, fly := mux.Vars(r)["trip"], screen.Or(mux.Vars(r)["fly"], r.PostForm.Get("fly"))
+	id, fly := screen.PathID(r, "trip"), screen.Or(screen.PathID(r, "fly"), screen.IDIn(r.PostForm, "fly"))
 	line := flybox.TripLine{Trip: id, Pattern: fly, Off: r.PostForm.Get("release") != ""}
 	var bad journal.Problems
 	if !line.Off {
 		name := "take"
-		if mux.Vars(r)["fly"] != "" {
+		if screen.PathID(r, "fly") != "" {
 			name = lineField(fly)
 		}
 		line.Take = screen.WholeNumber(r.PostForm, name, &bad)
@@ -133,7 +133,7 @@ func (a *section) saveLine(r *http.Request, p screen.Prefs) (screen.Result, erro
 	return screen.GoTo(words.TripHref(id)+"#"+lineID(fly), "saved", 0), nil
 }
 
-func lineID(fly string) string { return "line-" + fly }
+func lineID(fly journal.ID) string { return "line-" + string(fly) }
 
 // lineField is the field of a line's number; there are many on one screen.
-func lineField(fly string) string { return "take." + fly }
+func lineField(fly journal.ID) string { return "take." + string(fly) }

@@ -8,6 +8,7 @@ import (
 	"dampstone/hatchkeys/colour"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
 	"dampstone/flybox/results"
 	"dampstone/flybox/sortby"
@@ -81,7 +82,7 @@ func fullLine(a *caches.Caches, page views.Page, s *flybox.State, m match.Match,
 		line.Own = page.T.F("own.results", catalog.Data{"Counts": CountText(page.T, c)})
 	}
 	if m.Usable() && !m.NoneLeft {
-		fish := a.Button("/day/fly", page.T.S("day.fish"), [2]string{"fly", m.Fly.ID}, [2]string{"hatch", form.Hatch}, [2]string{"stage", form.Form})
+		fish := a.Button("/day/fly", page.T.S("day.fish"), [2]string{"fly", string(m.Fly.ID)}, [2]string{"hatch", form.Hatch}, [2]string{"stage", form.Form})
 		line.Fish = &fish
 	}
 	return line
@@ -216,7 +217,7 @@ func TieView(page views.Page, y match.Tying, noneLeft bool) views.TieView {
 const maxSuits = 5
 
 // Suits are the forms that a fly stands for best, one for each hatch.
-func Suits(b *caches.BoxFlies, page views.Page, id string) []views.HatchLine {
+func Suits(b *caches.BoxFlies, page views.Page, id journal.ID) []views.HatchLine {
 	i := slices.IndexFunc(b.Compiled, func(f match.CompiledFly) bool { return f.Fly.ID == id })
 	if i < 0 {
 		return nil

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/plan"
 	"dampstone/server/app/screen"
 )
@@ -18,21 +19,21 @@ func HatchHref(id, form string, ans *screen.EvidenceForm) string {
 	return screen.WithQuery("/hatch/"+url.PathEscape(id), q)
 }
 
-func BoxHref(id string) string { return "/box/" + url.PathEscape(id) }
-func FlyHref(id string) string { return "/box/fly/" + url.PathEscape(id) }
+func BoxHref(id journal.ID) string { return "/box/" + url.PathEscape(string(id)) }
+func FlyHref(id journal.ID) string { return "/box/fly/" + url.PathEscape(string(id)) }
 
 const FoamPath = "/bench/foam"
 
 // FoamHref is where the body of a fly is cut, "" for one without foam.
-func FoamHref(b flybox.Pattern, id string) string {
+func FoamHref(b flybox.Pattern, id journal.ID) string {
 	if !plan.OfFoam(b.Style) {
 		return ""
 	}
-	return FoamPath + "?fly=" + url.QueryEscape(id)
+	return FoamPath + "?fly=" + url.QueryEscape(string(id))
 }
 
-func OrderHref(id string) string { return "/bench/order/" + url.PathEscape(id) }
+func OrderHref(id journal.ID) string { return "/bench/order/" + url.PathEscape(string(id)) }
 
-func RecipeHref(fly string) string { return "/bench/recipe/" + url.PathEscape(fly) }
+func RecipeHref(fly journal.ID) string { return "/bench/recipe/" + url.PathEscape(string(fly)) }
 
-func TripHref(id string) string { return "/trip/" + url.PathEscape(id) }
+func TripHref(id journal.ID) string { return "/trip/" + url.PathEscape(string(id)) }

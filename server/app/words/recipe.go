@@ -4,6 +4,7 @@ import (
 	"net/url"
 
 	"dampstone/flybox"
+	"dampstone/flybox/journal"
 	"dampstone/views"
 	"dampstone/views/catalog"
 	"dampstone/views/measure"
@@ -23,8 +24,8 @@ func LengthNumber(u measure.Units, mm float64) string {
 }
 
 // RecipeView is the recipe of a fly for its page.
-func RecipeView(page views.Page, s *flybox.State, fly string) views.RecipeView {
-	v := views.RecipeView{Edit: RecipeHref(fly), Order: "/bench/order/new?fly=" + url.QueryEscape(fly)}
+func RecipeView(page views.Page, s *flybox.State, fly journal.ID) views.RecipeView {
+	v := views.RecipeView{Edit: RecipeHref(fly), Order: "/bench/order/new?fly=" + url.QueryEscape(string(fly))}
 	l, ok := s.Recipe(fly)
 	if v.None = !ok; !ok {
 		return v

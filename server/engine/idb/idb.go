@@ -268,23 +268,23 @@ func entriesOf(list js.Value) []journal.Entry {
 	out := make([]journal.Entry, list.Length())
 	for i := range out {
 		record := list.Index(i)
-		out[i] = journal.StoredEntry(record.Get("id").String(), []byte(record.Get("raw").String()))
+		out[i] = journal.StoredEntry(journal.ID(record.Get("id").String()), []byte(record.Get("raw").String()))
 	}
 	return out
 }
 
 // Append implements flybox.Store.
-func (s *Store) Append(ctx context.Context, entries []journal.Entry) ([]string, error) {
+func (s *Store) Append(ctx context.Context, entries []journal.Entry) ([]journal.ID, error) {
 	added, _, err := s.append(ctx, entries, true)
 	return added, err
 }
 
 // AppendFetched implements flybox.Outbox.
-func (s *Store) AppendFetched(ctx context.Context, entries []journal.Entry) (added, replaced []string, err error) {
+func (s *Store) AppendFetched(ctx context.Context, entries []journal.Entry) (added, replaced []journal.ID, err error) {
 	return s.append(ctx, entries, false)
 }
 
-func (s *Store) append(ctx context.Context, entries []journal.Entry, unsent bool) (added, replaced []string, err error) {
+func (s *Store) append(ctx context.Context, entries []journal.Entry, unsent bool) (added, replaced []journal.ID, err error) {
 	entries = once(entries)
 	err = s.transact(ctx, "readwrite", func(t *transaction) {
 		store, meta := t.store(entriesName), t.store(metaName)
@@ -295,7 +295,7 @@ func (s *Store) append(ctx context.Context, entries []journal.Entry, unsent bool
 			look = "get"
 		}
 		for i, e := range entries {
-			known[i] = ids.Call(look, e.ID)
+			known[i] = ids.Call(look, string(e.ID))
 		}
 		count := meta.Call("get", replacedKey)
 		// Requests are answered in order, so all of the above are by then.
@@ -307,13 +307,13 @@ func (s *Store) append(ctx context.Context, entries []journal.Entry, unsent bool
 			for i, e := range entries {
 				if here := known[i].Get("result"); !here.IsUndefined() {
 					if !unsent && here.Get("raw").String() != string(e.Raw()) {
-						store.Call("put", map[string]any{"seq": here.Get("seq"), "id": e.ID, "raw": string(e.Raw())})
+						store.Call("put", map[string]any{"seq": here.Get("seq"), "id": string(e.ID), "raw": string(e.Raw())})
 						replaced = append(replaced, e.ID)
 					}
 					continue
 				}
 				seq++
-				record := map[string]any{"seq": seq, "id": e.ID, "raw": string(e.Raw())}
+				record := map[string]any{"seq": seq, "id": string(e.ID), "raw": string(e.Raw())}
 				if unsent {
 					record["unsent"] = 1
 				}
@@ -351,9 +351,9 @@ func (s *Store) Replaced(ctx context.Context) (n uint64, err error) {
 }
 
 // Get implements flybox.Store.
-func (s *Store) Get(ctx context.Context, id string) (e journal.Entry, ok bool, err error) {
+func (s *Store) Get(ctx context.Context, id journal.ID) (e journal.Entry, ok bool, err error) {
 	err = s.transact(ctx, "readonly", func(t *transaction) {
-		t.then(t.store(entriesName).Call("index", byID).Call("get", id), func(record js.Value) {
+		t.then(t.store(entriesName).Call("index", byID).Call("get", string(id)), func(record js.Value) {
 			if ok = !record.IsUndefined(); ok {
 				e = journal.StoredEntry(id, []byte(record.Get("raw").String()))
 			}
@@ -367,7 +367,7 @@ func (s *Store) Get(ctx context.Context, id string) (e journal.Entry, ok bool, e
 
 // once leaves out repeats of an id.
 func once(entries []journal.Entry) []journal.Entry {
-	seen := make(map[string]bool, len(entries))
+	seen := make(map[journal.ID]bool, len(entries))
 	out := make([]journal.Entry, 0, len(entries))
 	for _, e := range entries {
 		if !seen[e.ID] {
@@ -408,11 +408,11 @@ func (s *Store) CountUnsent(ctx context.Context) (n int, err error) {
 }
 
 // Confirm implements flybox.Outbox.
-func (s *Store) Confirm(ctx context.Context, ids []string) error {
+func (s *Store) Confirm(ctx context.Context, ids []journal.ID) error {
 	err := s.transact(ctx, "readwrite", func(t *transaction) {
 		store := t.store(entriesName)
 		for _, id := range ids {
-			t.then(store.Call("index", byID).Call("get", id), func(record js.Value) {
+			t.then(store.Call("index", byID).Call("get", string(id)), func(record js.Value) {
 				if record.IsUndefined() || record.Get("unsent").IsUndefined() {
 					return
 				}

@@ -89,7 +89,7 @@ func TestEveryWriteAsksForStrictDurability(t *testing.T) {
 	if _, err := s.Append(ctx, []journal.Entry{e}); err != nil {
 		t.Fatal(err)
 	}
-	if err := s.Confirm(ctx, []string{"a"}); err != nil {
+	if err := s.Confirm(ctx, []journal.ID{"a"}); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Requeue(ctx); err != nil {
@@ -188,7 +188,7 @@ func TestDeviceIsNamedOnce(t *testing.T) {
 			t.Fatalf("names %q", got)
 		}
 	}
-	if _, err := flybox.Open(ctx, s, flybox.Options{Device: got[0], Now: time.Now, NewID: NewDevice}); err != nil {
+	if _, err := flybox.Open(ctx, s, flybox.Options{Device: got[0], Now: time.Now, NewID: flybox.RandomID}); err != nil {
 		t.Errorf("the ledger does not take the name: %v", err)
 	}
 }
@@ -257,7 +257,7 @@ func TestALargeJournalIsReadWhole(t *testing.T) {
 	const n = 2*pageSize + 1
 	all := make([]journal.Entry, n)
 	for i := range all {
-		all[i] = storetest.Entry(t, fmt.Sprintf("e%06d", i), i)
+		all[i] = storetest.Entry(t, journal.ID(fmt.Sprintf("e%06d", i)), i)
 	}
 	begun := time.Now()
 	if _, _, err := s.AppendFetched(ctx, all); err != nil {

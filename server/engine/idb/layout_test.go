@@ -26,10 +26,10 @@ type layout struct {
 	Version int           `json:"version"`
 	Stores  []storeLayout `json:"stores"`
 	Entries []struct {
-		Seq    int    `json:"seq"`
-		ID     string `json:"id"`
-		Raw    string `json:"raw"`
-		Unsent int    `json:"unsent"`
+		Seq    int        `json:"seq"`
+		ID     journal.ID `json:"id"`
+		Raw    string     `json:"raw"`
+		Unsent int        `json:"unsent"`
 	} `json:"entries"`
 	Meta map[string]any `json:"meta"`
 }
@@ -125,7 +125,7 @@ func TestAnOlderDatabaseOpens(t *testing.T) {
 	if err != nil || len(got) != len(l.Entries) {
 		t.Fatalf("%d entries, %v; want %d", len(got), err, len(l.Entries))
 	}
-	var unsent []string
+	var unsent []journal.ID
 	for i, e := range l.Entries {
 		if got[i].ID != e.ID || string(got[i].Raw()) != e.Raw || !got[i].Readable() {
 			t.Errorf("entry %d is %s, want %s", i, got[i].Raw(), e.Raw)
