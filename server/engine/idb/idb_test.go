@@ -108,10 +108,10 @@ func TestAFailedWriteAddsNothing(t *testing.T) {
 	s := fresh(t)
 	good := storetest.Entry(t, "good", 1)
 	err := s.transact(ctx, "readwrite", func(tx *transaction) {
-		tx.store(entriesName).Call("add", map[string]any{"seq": 1, "id": good.ID, "raw": string(good.Raw())})
+		tx.store(entriesName).Call("add", map[string]any{"seq": 1, "id": string(good.ID), "raw": string(good.Raw())})
 		// The same id again breaks the unique index, and with it the whole
 		// transaction.
-		tx.store(entriesName).Call("add", map[string]any{"seq": 2, "id": good.ID, "raw": "{}"})
+		tx.store(entriesName).Call("add", map[string]any{"seq": 2, "id": string(good.ID), "raw": "{}"})
 	})
 	if err == nil || !strings.Contains(err.Error(), "ConstraintError") {
 		t.Errorf("error %v, want a ConstraintError", err)
@@ -121,7 +121,7 @@ func TestAFailedWriteAddsNothing(t *testing.T) {
 	}
 	// An exception in a handler gives the transaction up too.
 	err = s.transact(ctx, "readwrite", func(tx *transaction) {
-		tx.then(tx.store(entriesName).Call("add", map[string]any{"seq": 1, "id": good.ID, "raw": string(good.Raw())}), func(js.Value) {
+		tx.then(tx.store(entriesName).Call("add", map[string]any{"seq": 1, "id": string(good.ID), "raw": string(good.Raw())}), func(js.Value) {
 			tx.store("no such store")
 		})
 	})

@@ -72,7 +72,7 @@ func (l layout) install(t *testing.T, name string) {
 		}
 		tx := request.Get("transaction")
 		for _, e := range l.Entries {
-			record := map[string]any{"seq": e.Seq, "id": e.ID, "raw": e.Raw}
+			record := map[string]any{"seq": e.Seq, "id": string(e.ID), "raw": e.Raw}
 			if e.Unsent != 0 {
 				record["unsent"] = e.Unsent
 			}
