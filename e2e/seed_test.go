@@ -111,6 +111,6 @@ func stateOf(t testing.TB, entries []journal.Entry) *flybox.State {
 		t.Fatal(err)
 	}
 	var state *flybox.State
-	ledger.View(func(s *flybox.State) { state = s })
+	state = ledger.State()
 	return state
 }

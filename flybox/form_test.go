@@ -23,7 +23,7 @@ func formLedger(t *testing.T, device string, store journal.Store) *flybox.Ledger
 }
 
 func count(l *flybox.Ledger, pattern journal.ID) (n int) {
-	l.View(func(s *flybox.State) { n = s.Count(pattern) })
+	n = l.State().Count(pattern)
 	return n
 }
 
@@ -99,22 +99,18 @@ func TestTheServersRecordOfAFormStands(t *testing.T) {
 		}
 	}
 	theirs, _ := server.Store().Load(ctx)
-	var before, after flybox.Version
-	phone.View(func(s *flybox.State) { before = s.Version() })
+	before := phone.State()
 	if _, bad, err := phone.MergeFetched(ctx, theirs); err != nil || len(bad) > 0 {
 		t.Fatal(bad, err)
 	}
-	phone.View(func(s *flybox.State) { after = s.Version() })
+	after := phone.State()
 	if n := count(phone, "p"); n != 2 {
 		t.Errorf("the phone counts %d, the server 2", n)
 	}
 	if before == after {
 		t.Error("what was worked out from the state before would be shown on")
 	}
-	var a, b string
-	server.View(func(s *flybox.State) { a = s.Digest() })
-	phone.View(func(s *flybox.State) { b = s.Digest() })
-	if a != b {
+	if server.State().Digest() != phone.State().Digest() {
 		t.Error("the two show different things")
 	}
 }

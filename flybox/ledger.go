@@ -30,8 +30,9 @@ type Ledger struct {
 
 	replaced uint64 // what the store's Outbox had replaced by then
 
-	read  sync.RWMutex // guards state
-	state *State
+	read   sync.Mutex // guards state and shared
+	state  *State
+	shared bool // state was handed out, so that it is not changed any more
 }
 
 // Bad is an entry that was refused, and why: *Problem or Problems.
@@ -75,11 +76,12 @@ func (l *Ledger) Now() time.Time { return l.opt.Now() }
 // Store is the store that the ledger was opened on.
 func (l *Ledger) Store() journal.Store { return l.store }
 
-// View calls f with the state, which f must not keep.
-func (l *Ledger) View(f func(*State)) {
-	l.read.RLock()
-	defer l.read.RUnlock()
-	f(l.state)
+// State is the ledger as it is now. What is recorded later does not change it.
+func (l *Ledger) State() *State {
+	l.read.Lock()
+	defer l.read.Unlock()
+	l.shared = true
+	return l.state
 }
 
 // Record stamps bodies and adds them to the journal, all or none. When it
@@ -319,11 +321,10 @@ func (l *Ledger) refresh(ctx context.Context) (int, error) {
 				return 0, fmt.Errorf("read journal: %w", err)
 			}
 			fresh := NewState()
-			fresh.refolds = l.state.refolds + 1
 			l.observe(entries)
 			fresh.Apply(entries...)
 			l.read.Lock()
-			l.state = fresh
+			l.state, l.shared = fresh, false
 			l.read.Unlock()
 			l.seq, l.replaced = last, replaced
 			return fresh.Len() - before, nil
@@ -343,6 +344,9 @@ func (l *Ledger) fold(entries []journal.Entry) {
 	l.observe(entries)
 	l.read.Lock()
 	defer l.read.Unlock()
+	if l.shared && len(entries) > 0 { // somebody reads it
+		l.state, l.shared = l.state.clone(), false
+	}
 	l.state.Apply(entries...)
 }
 

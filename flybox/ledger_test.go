@@ -55,15 +55,14 @@ func merge(t *testing.T, to, from *Ledger) {
 }
 
 func name(l *Ledger, id journal.ID) (n string) {
-	l.View(func(s *State) {
-		f, _ := s.Pattern(id)
-		n = f.Name
-	})
+	s := l.State()
+	f, _ := s.Pattern(id)
+	n = f.Name
 	return n
 }
 
 func digest(l *Ledger) (d string) {
-	l.View(func(s *State) { d = s.Digest() })
+	d = l.State().Digest()
 	return d
 }
 
@@ -164,14 +163,13 @@ func TestAPhoneAYearAheadHidesNoLaterEdit(t *testing.T) {
 		if n := name(l, "p"); n != "and again" {
 			t.Errorf("name %q", n)
 		}
-		l.View(func(s *State) {
-			if c := s.Cell(Place{"box", 1, 1}).Contents; len(c) != 1 || c[0].Want != 5 {
-				t.Errorf("slot %+v", c)
-			}
-			if _, ok := s.Pattern("q"); ok || s.Count("p") != 0 {
-				t.Errorf("deletions did not hold: q %v, %d of p", ok, s.Count("p"))
-			}
-		})
+		s := l.State()
+		if c := s.Cell(Place{"box", 1, 1}).Contents; len(c) != 1 || c[0].Want != 5 {
+			t.Errorf("slot %+v", c)
+		}
+		if _, ok := s.Pattern("q"); ok || s.Count("p") != 0 {
+			t.Errorf("deletions did not hold: q %v, %d of p", ok, s.Count("p"))
+		}
 	}
 	if digest(a) != digest(b) {
 		t.Error("states differ")
@@ -295,7 +293,7 @@ func TestConcurrentRecordsAreAllKept(t *testing.T) {
 				if err != nil {
 					t.Error(err)
 				}
-				l.View(func(s *State) { s.Patterns() })
+				l.State().Patterns()
 				if _, err := l.Refresh(ctx); err != nil {
 					t.Error(err)
 				}
@@ -303,11 +301,10 @@ func TestConcurrentRecordsAreAllKept(t *testing.T) {
 		})
 	}
 	wg.Wait()
-	l.View(func(s *State) {
-		if s.Count("p") != 200 {
-			t.Errorf("%d, want 200", s.Count("p"))
-		}
-	})
+	s := l.State()
+	if s.Count("p") != 200 {
+		t.Errorf("%d, want 200", s.Count("p"))
+	}
 }
 
 func TestOpenRefusesWhatCannotWork(t *testing.T) {

@@ -335,7 +335,7 @@ type Move struct {
 	Deleted bool
 }
 
-func (s *State) moveOf(id journal.ID, m move) Move {
+func (s *State) moveOf(id journal.ID, m *move) Move {
 	return Move{id, m.order.at, m.pattern, m.place, m.delta, m.why, m.counted, m.trip, m.outing, m.outcome, m.of, m.tie, m.note, !s.alive(id, m.order)}
 }
 

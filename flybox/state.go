@@ -19,7 +19,8 @@ import (
 //   - Counts are sums over moves that are not deleted. They may be negative
 //     when two devices took the same fly; that calls for a recount.
 //
-// A State is not safe for use while Apply runs; see Ledger.View.
+// A State that a Ledger has handed out is never changed again: it may be kept,
+// and read by many at once.
 type State struct {
 	seen map[journal.ID]struct{}
 	dead map[journal.ID]order // newest deletion by target
@@ -43,11 +44,9 @@ type State struct {
 
 	slots map[Place]map[journal.ID]*register[Slot] // by pattern
 	lines map[lineKey]*register[TripLine]
-	moves map[journal.ID]move          // by entry id
+	moves map[journal.ID]*move         // by entry id
 	count map[journal.ID]int           // by pattern
 	at    map[Place]map[journal.ID]int // by pattern, without zeros
-
-	refolds int // how often the ledger had to begin anew, see Version
 
 	newer  int                   // entries of kinds or formats not known here
 	broken map[journal.ID]string // entries that a device of this version could not have written: code by id
@@ -75,12 +74,8 @@ type register[T any] struct {
 type registers[T any] map[journal.ID]*register[T]
 
 func (m registers[T]) put(id journal.ID, o order, body T) {
-	r := m[id]
-	switch {
-	case r == nil:
-		m[id] = &register[T]{o, body}
-	case o.after(r.head):
-		r.head, r.body = o, body
+	if r := m[id]; r == nil || o.after(r.head) {
+		m[id] = &register[T]{o, body} // a new one: states share them
 	}
 }
 
@@ -112,9 +107,30 @@ func NewState() *State {
 		boxes: registers[Box]{}, sightings: registers[Sighting]{}, outcomes: registers[Outcome]{},
 		outings: registers[Outing]{}, rigs: registers[Rig]{}, trips: registers[Trip]{}, returns: registers[TripReturn]{}, orders: registers[Order]{}, notes: registers[Note]{},
 		hatches: registers[Hatch]{}, recipes: registers[Recipe]{}, materials: registers[Material]{}, materialMoves: map[journal.ID]materialMove{},
-		slots: map[Place]map[journal.ID]*register[Slot]{}, lines: map[lineKey]*register[TripLine]{}, moves: map[journal.ID]move{},
+		slots: map[Place]map[journal.ID]*register[Slot]{}, lines: map[lineKey]*register[TripLine]{}, moves: map[journal.ID]*move{},
 		count: map[journal.ID]int{}, at: map[Place]map[journal.ID]int{}, broken: map[journal.ID]string{},
 	}
+}
+
+// clone is a state of its own with all that this one holds.
+func (s *State) clone() *State {
+	c := *s
+	c.seen, c.dead, c.broken = maps.Clone(s.seen), maps.Clone(s.dead), maps.Clone(s.broken)
+	c.patterns, c.revisions = maps.Clone(s.patterns), maps.Clone(s.revisions)
+	c.boxes, c.sightings, c.outcomes, c.outings = maps.Clone(s.boxes), maps.Clone(s.sightings), maps.Clone(s.outcomes), maps.Clone(s.outings)
+	c.rigs, c.trips, c.returns, c.orders = maps.Clone(s.rigs), maps.Clone(s.trips), maps.Clone(s.returns), maps.Clone(s.orders)
+	c.notes, c.hatches, c.recipes, c.materials = maps.Clone(s.notes), maps.Clone(s.hatches), maps.Clone(s.recipes), maps.Clone(s.materials)
+	c.materialMoves, c.lines, c.moves, c.count = maps.Clone(s.materialMoves), maps.Clone(s.lines), maps.Clone(s.moves), maps.Clone(s.count)
+	c.slots, c.at = cloneTwice(s.slots), cloneTwice(s.at)
+	return &c
+}
+
+func cloneTwice[K, L comparable, V any](m map[K]map[L]V) map[K]map[L]V {
+	out := make(map[K]map[L]V, len(m))
+	for k, inner := range m {
+		out[k] = maps.Clone(inner)
+	}
+	return out
 }
 
 // Apply adds entries to the state.
@@ -132,13 +148,6 @@ func (s *State) Has(id journal.ID) bool {
 
 // Len is the number of entries applied, of any kind.
 func (s *State) Len() int { return len(s.seen) }
-
-// Version tells apart the states that a ledger goes through: what was worked
-// out from a state holds for as long as the version is the same.
-type Version struct{ refolds, entries int }
-
-// Version of the state.
-func (s *State) Version() Version { return Version{s.refolds, len(s.seen)} }
 
 // Newer is the number of entries that only a newer version understands. They
 // are kept and passed on.
@@ -224,15 +233,15 @@ func (s *State) apply(e journal.Entry) {
 func (s *State) applyPattern(b Pattern, o order) {
 	rev := &Revision{Pattern: b, Rev: o.id, At: o.at}
 	s.revisions[o.id] = rev
-	r := s.patterns[b.ID]
-	if r == nil {
-		r = &patternRegister{}
-		s.patterns[b.ID] = r
+	var r patternRegister
+	if old := s.patterns[b.ID]; old != nil {
+		r = *old
 	}
-	r.all = append(r.all, rev)
+	r.all = append(r.all, rev) // past the end of what another state reads
 	if r.head == nil || o.after(r.head.order()) {
 		r.head = rev
 	}
+	s.patterns[b.ID] = &r
 }
 
 func (s *State) applySlot(b Slot, o order) {
@@ -245,7 +254,7 @@ func (s *State) applySlot(b Slot, o order) {
 }
 
 func (s *State) applyMove(b StockMove, o order) {
-	m := move{order: o, pattern: b.Pattern, place: b.At(), delta: b.Delta, why: b.Why, counted: b.Counted, trip: b.Trip, outing: b.Outing, outcome: b.Outcome, of: b.Order, tie: b.Tie, note: b.Note}
+	m := &move{order: o, pattern: b.Pattern, place: b.At(), delta: b.Delta, why: b.Why, counted: b.Counted, trip: b.Trip, outing: b.Outing, outcome: b.Outcome, of: b.Order, tie: b.Tie, note: b.Note}
 	s.moves[o.id] = m
 	if s.alive(o.id, o) {
 		s.sum(m, m.delta)
@@ -263,7 +272,7 @@ func (s *State) applyDeleted(target journal.ID, o order) {
 	}
 }
 
-func (s *State) sum(m move, delta int) {
+func (s *State) sum(m *move, delta int) {
 	s.count[m.pattern] += delta
 	if s.count[m.pattern] == 0 {
 		delete(s.count, m.pattern)

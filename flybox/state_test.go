@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
+	"sync"
 	"testing"
 	"time"
 
 	"dampstone/flybox/journal"
+	"dampstone/flybox/memstore"
 )
 
 var dawn = time.Date(2026, 8, 14, 5, 12, 9, 123e6, time.UTC)
@@ -449,6 +451,52 @@ func TestAnEmptyStateShowsNothing(t *testing.T) {
 	}
 }
 
+// What a ledger handed out stays as it was, and is read while more is
+// recorded: by the race detector as well.
+func TestAStateIsNeverChangedAgain(t *testing.T) {
+	ctx := t.Context()
+	entries := season(t, 3000)
+	deletions := 0
+	for i := 500; i < len(entries); i += 7 { // of moves and results already there
+		deletions++
+		entries = append(entries, entryAt(t, journal.ID(fmt.Sprintf("%08d-0000-4000-9000-000000000000", i)), len(entries), "phone", Deleted{Target: entries[i].ID}))
+		entries = append(entries, entryAt(t, journal.ID(fmt.Sprintf("%08d-0000-4000-a000-000000000000", i)), len(entries), "phone", Slot{Place: Place{"box-1", 1, 1 + i%10}, Pattern: "fly-1", Want: 1 + i%5}))
+		entries = append(entries, entryAt(t, journal.ID(fmt.Sprintf("%08d-0000-4000-b000-000000000000", i)), len(entries), "phone", Pattern{ID: "fly-1", Name: fmt.Sprint("Again ", i), Style: Styles[0], Hook: 8, Body: "#a98545"}))
+	}
+	l, err := Open(ctx, &memstore.Store{}, Options{Device: "tablet", Now: time.Now, NewID: RandomID})
+	if err != nil {
+		t.Fatal(err)
+	}
+	type kept struct {
+		state  *State
+		digest string
+	}
+	var all []kept
+	var reading sync.WaitGroup
+	for i := 0; i < len(entries); i += 50 {
+		if _, bad, err := l.Merge(ctx, entries[i:min(i+50, len(entries))]); err != nil || len(bad) > 0 {
+			t.Fatal(bad, err)
+		}
+		if i%150 == 0 {
+			s := l.State()
+			all = append(all, kept{s, s.Digest()})
+			reading.Go(func() { s.CanonicalJSON() })
+		}
+	}
+	reading.Wait()
+	for i, k := range all {
+		if k.state.Digest() != k.digest {
+			t.Errorf("state %d of %d has changed", i, len(all))
+		}
+	}
+	if got, want := l.State().Digest(), Fold(entries).Digest(); got != want {
+		t.Error("the last state is not what all entries amount to")
+	}
+	if deletions < 100 {
+		t.Error("nothing was taken back")
+	}
+}
+
 // season makes a long season: 200 flies, 10 boxes, and moves and results.
 func season(tb testing.TB, n int) []journal.Entry {
 	rng := rand.New(rand.NewPCG(1, 1))
@@ -482,6 +530,17 @@ func BenchmarkFold50000(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		if s := Fold(entries); s.Len() != 50000 {
+			b.Fatal(s.Len())
+		}
+	}
+}
+
+// BenchmarkClone50000 is what a record costs more where the state was read.
+func BenchmarkClone50000(b *testing.B) {
+	s := Fold(season(b, 50000))
+	b.ReportAllocs()
+	for b.Loop() {
+		if s.clone().Len() != 50000 {
 			b.Fatal(s.Len())
 		}
 	}

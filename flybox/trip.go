@@ -311,11 +311,8 @@ func (b TripReturn) clean() Body { trim(&b.When, &b.Note); return b }
 
 func (s *State) applyLine(b TripLine, o order) {
 	key := lineKey{b.Trip, b.Pattern}
-	switch r := s.lines[key]; {
-	case r == nil:
+	if r := s.lines[key]; r == nil || o.after(r.head) {
 		s.lines[key] = &register[TripLine]{o, b}
-	case o.after(r.head):
-		r.head, r.body = o, b
 	}
 }
 

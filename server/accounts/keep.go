@@ -8,7 +8,6 @@ import (
 	"slices"
 	"time"
 
-	"dampstone/flybox"
 	"dampstone/flybox/journal"
 	"dampstone/server/backup"
 	"dampstone/server/boltstore"
@@ -168,13 +167,12 @@ func (h *Service) keepBack(t *tenant, entries []journal.Entry) error {
 	}
 	var ids []journal.ID
 	var fresh []journal.Entry
-	t.ledger.View(func(s *flybox.State) {
-		for _, e := range entries {
-			if !s.Has(e.ID) {
-				fresh = append(fresh, e)
-			}
+	s := t.ledger.State()
+	for _, e := range entries {
+		if !s.Has(e.ID) {
+			fresh = append(fresh, e)
 		}
-	})
+	}
 	for _, e := range fresh {
 		thing, ok := sharable(e)
 		if !ok {

@@ -123,7 +123,7 @@ func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
 // size is what an open ledger takes in memory, about, in bytes.
 func (t *tenant) size() int64 {
 	n := 0
-	t.ledger.View(func(s *flybox.State) { n = s.Len() })
+	n = t.ledger.State().Len()
 	return bytesALedger + int64(n)*bytesAnEntry
 }
 

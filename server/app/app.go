@@ -43,7 +43,7 @@ func New(c Config) *App {
 		routes(a.router, a.Caches)
 	}
 	a.router.Handle("/shell/blank", a.Page(a.blank)).Methods("GET", "HEAD")
-	a.router.NotFoundHandler = a.Page(func(*http.Request, screen.Prefs) (screen.Result, error) { return screen.Result{}, screen.ErrNotFound })
+	a.router.NotFoundHandler = a.Page(func(*http.Request, screen.Asked) (screen.Result, error) { return screen.Result{}, screen.ErrNotFound })
 	a.router.MethodNotAllowedHandler = a.wrongMethod()
 	return a
 }
@@ -51,7 +51,7 @@ func New(c Config) *App {
 // wrongMethod names the methods that the address does take (RFC 9110, section
 // 15.5.6).
 func (a *App) wrongMethod() http.Handler {
-	page := a.Page(func(*http.Request, screen.Prefs) (screen.Result, error) { return screen.Result{}, screen.ErrMethod })
+	page := a.Page(func(*http.Request, screen.Asked) (screen.Result, error) { return screen.Result{}, screen.ErrMethod })
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		var allow []string
 		for _, m := range []string{http.MethodGet, http.MethodHead, http.MethodPost} {
@@ -70,7 +70,7 @@ func (a *App) wrongMethod() http.Handler {
 func (a *App) ServeHTTP(w http.ResponseWriter, r *http.Request) { a.router.ServeHTTP(w, r) }
 
 // blank is the frame with a skeleton, for screens that need the engine.
-func (a *App) blank(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *App) blank(r *http.Request, p screen.Asked) (screen.Result, error) {
 	v := a.View(r, p, "", catalog.For(p.Lang).S("skeleton.title"))
 	v.Shell = "blank"
 	return screen.Show(views.Skeleton(v)), nil

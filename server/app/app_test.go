@@ -71,7 +71,7 @@ func newFixtureOf(t *testing.T, device string, withDemo bool) *fixture {
 
 // entries is how many entries the ledger has.
 func (b *fixture) entries() (n int) {
-	b.ledger.View(func(s *flybox.State) { n = s.Len() })
+	n = b.ledger.State().Len()
 	return n
 }
 

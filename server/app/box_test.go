@@ -20,22 +20,21 @@ func stocked(t *testing.T) (b *fixture, box, fly string) {
 	t.Helper()
 	b = newFixture(t, false)
 	b.saved("/box/new", "name", "Boat box", "rows", "4", "columns", "6")
-	b.ledger.View(func(s *flybox.State) { box = string(s.Boxes()[0].ID) })
+	box = string(b.ledger.State().Boxes()[0].ID)
 	b.saved("/box/fly/new", "name", "Golden stubs", "style", "short-wing-stone", "hook", "8", "length_mm", "22.3", "body", "#a98545",
 		"box", box, "row", "2", "slot", "3", "count", "4", "want", "6")
-	b.ledger.View(func(s *flybox.State) { fly = string(s.Patterns()[0].ID) })
+	fly = string(b.ledger.State().Patterns()[0].ID)
 	return b, box, fly
 }
 
 func (b *fixture) left(fly string) (n int) {
-	b.ledger.View(func(s *flybox.State) { n = s.Count(journal.ID(fly)) })
+	n = b.ledger.State().Count(journal.ID(fly))
 	return n
 }
 
 func (b *fixture) at(fly, box string, row, slot int) (n int) {
-	b.ledger.View(func(s *flybox.State) {
-		n = s.CountAt(journal.ID(fly), flybox.Place{Box: journal.ID(box), Row: row, Slot: slot})
-	})
+	s := b.ledger.State()
+	n = s.CountAt(journal.ID(fly), flybox.Place{Box: journal.ID(box), Row: row, Slot: slot})
 	return n
 }
 
@@ -186,7 +185,7 @@ func TestMarkupInANameIsText(t *testing.T) {
 	name := `<script>alert(1)</script>"><img src=x onerror=alert(2)>`
 	b.saved("/box/fly/new", "name", name, "style", "emerger", "hook", "18", "body", "#6b6a35", "count", "1")
 	var id string
-	b.ledger.View(func(s *flybox.State) { id = string(s.Patterns()[0].ID) })
+	id = string(b.ledger.State().Patterns()[0].ID)
 	for _, path := range []string{"/box", "/box/fly/" + id, "/box/fly/" + id + "/edit", "/?month=5&length=6&unit=mm", "/hatch/baetis"} {
 		d := b.get(path, http.StatusOK)
 		bad := d.all(func(n *html.Node) bool {
@@ -209,13 +208,12 @@ func TestARevisionKeepsItsLineAndWhatTheFormDoesNotShow(t *testing.T) {
 	fields := []string{"name", "Golden stubs, darker", "style", "short-wing-stone", "hook", "8", "length_mm", "22", "body", "#8a6a34",
 		"box", box, "row", "2", "slot", "4", "want", "6", "parent", form.hidden(path, "parent"), "form", form.hidden(path, "form")}
 	b.saved(path, fields...).wants("Golden stubs, darker", "Earlier versions", "row 2, slot 4")
-	b.ledger.View(func(s *flybox.State) {
-		f, _ := s.Pattern(journal.ID(fly))
-		line := s.Lineage(journal.ID(fly))
-		if f.Length != 22.3 || len(line) != 2 || f.Parent != line[0].Rev {
-			t.Errorf("length %v, lineage %d, parent %q", f.Length, len(line), f.Parent)
-		}
-	})
+	s := b.ledger.State()
+	f, _ := s.Pattern(journal.ID(fly))
+	line := s.Lineage(journal.ID(fly))
+	if f.Length != 22.3 || len(line) != 2 || f.Parent != line[0].Rev {
+		t.Errorf("length %v, lineage %d, parent %q", f.Length, len(line), f.Parent)
+	}
 	if b.at(fly, box, 2, 4) != 4 || b.at(fly, box, 2, 3) != 0 {
 		t.Error("the flies did not move along with their slot")
 	}
@@ -303,7 +301,7 @@ func TestAnUndersideCountsOnlyWhereItDiffers(t *testing.T) {
 	fly := func(name string, fields ...string) flybox.Fly {
 		b.saved("/box/fly/new", append([]string{"form", uuid.NewString(), "name", name, "style", "ant", "hook", "16", "body", "#2a2724", "wing", "#d8d2c4", "under", "#b08d45"}, fields...)...)
 		var list []flybox.Fly
-		b.ledger.View(func(s *flybox.State) { list = s.Patterns() })
+		list = b.ledger.State().Patterns()
 		return list[slices.IndexFunc(list, func(f flybox.Fly) bool { return f.Name == name })]
 	}
 	if f := fly("Black ant"); f.Under != "" || f.Body != "#2a2724" {

@@ -54,13 +54,12 @@ const redEvidence = "month=11&length=32&unit=mm&wings=upright&tails=2&colour=%23
 // onlyHatch is the one hatch in the ledger.
 func (b *fixture) onlyHatch() (h flybox.Hatch) {
 	b.Helper()
-	b.ledger.View(func(s *flybox.State) {
-		list := s.Hatches()
-		if len(list) != 1 {
-			b.Fatalf("%d hatches in the ledger, want 1", len(list))
-		}
-		h = list[0].Body
-	})
+	s := b.ledger.State()
+	list := s.Hatches()
+	if len(list) != 1 {
+		b.Fatalf("%d hatches in the ledger, want 1", len(list))
+	}
+	h = list[0].Body
 	return h
 }
 
@@ -286,11 +285,10 @@ func TestTheSameEntriesGiveTheSameKey(t *testing.T) {
 		b.saved("/hatches/new", redDrake("name", fmt.Sprint("Drake ", i), "length_from", fmt.Sprint(9+7*i), "length_to", fmt.Sprint(12+7*i))...)
 	}
 	var ids []string
-	b.ledger.View(func(s *flybox.State) {
-		for _, l := range s.Hatches() {
-			ids = append(ids, string(l.Body.ID))
-		}
-	})
+	s := b.ledger.State()
+	for _, l := range s.Hatches() {
+		ids = append(ids, string(l.Body.ID))
+	}
 	b.saved("/hatches/"+ids[0]+"/edit", redDrake("name", "Drake again")...)
 	b.saved("/hatches/" + ids[1] + "/remove")
 	entries, _, err := b.ledger.Store().After(context.Background(), 0, 0)
@@ -374,7 +372,7 @@ func TestMoreOwnHatchesThanTheKeyTakesIn(t *testing.T) {
 func TestTheKeyIsMadeAnewOnlyForHatchesAndSightings(t *testing.T) {
 	b := newFixture(t, true)
 	key := func() *hatchkeys.Key {
-		k, err := b.app.Key("west-na")
+		k, err := b.app.Key(b.ledger.State(), "west-na")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -390,7 +388,7 @@ func TestTheKeyIsMadeAnewOnlyForHatchesAndSightings(t *testing.T) {
 	if key() == before {
 		t.Error("a hatch makes no other key")
 	}
-	other, err := b.app.Key("europe")
+	other, err := b.app.Key(b.ledger.State(), "europe")
 	if err != nil || other.Hatch("own-"+strings.TrimPrefix(key().Pack.Hatches[len(key().Pack.Hatches)-1].ID, "own-")) != nil {
 		t.Errorf("a hatch is in the key of another region (%v)", err)
 	}

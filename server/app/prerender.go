@@ -38,5 +38,5 @@ func (p *page) Write(b []byte) (int, error) { return p.body.Write(b) }
 
 // CrossOrigin answers a post that another site sent.
 func (a *App) CrossOrigin(w http.ResponseWriter, r *http.Request) {
-	a.Page(func(*http.Request, screen.Prefs) (screen.Result, error) { return screen.Result{}, screen.ErrCross }).ServeHTTP(w, r)
+	a.Page(func(*http.Request, screen.Asked) (screen.Result, error) { return screen.Result{}, screen.ErrCross }).ServeHTTP(w, r)
 }

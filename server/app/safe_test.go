@@ -8,7 +8,6 @@ import (
 	"strings"
 	"testing"
 
-	"dampstone/flybox"
 	"dampstone/server/app/screen"
 )
 
@@ -53,7 +52,7 @@ func TestALedgerGoesOutAndInAgain(t *testing.T) {
 				t.Errorf("status %d: %s", status, page.text())
 			}
 			digest := func(b *fixture) (d string) {
-				b.ledger.View(func(s *flybox.State) { d = s.Digest() })
+				d = b.ledger.State().Digest()
 				return d
 			}
 			if digest(to) != digest(from) {

@@ -5,7 +5,6 @@ import (
 	"strings"
 	"testing"
 
-	"dampstone/flybox"
 	"dampstone/hatchkeys"
 )
 
@@ -15,13 +14,12 @@ func TestASightingIsNotedWithItsEvidence(t *testing.T) {
 	answers := "month=9&wings=short&length=22&unit=mm"
 	d := b.saved(path+"/seen", "answers", answers, "stage", "adult-male", "water", "Sorrel River", "note", "below the bridge")
 	d.wants("Noted.", "Seen on 1 occasion", "12 September 2026, 06:30 · Sorrel River · below the bridge")
-	b.ledger.View(func(s *flybox.State) {
-		seen := s.Sightings()[0].Body
-		region, e, err := hatchkeys.ParseJSON(seen.Evidence)
-		if err != nil || region != "west-na" || e.LengthMM != 22 || seen.Form != "adult-male" || seen.When != "2026-09-12T06:30:00Z" {
-			t.Errorf("%+v, %v", seen, err)
-		}
-	})
+	s := b.ledger.State()
+	seen := s.Sightings()[0].Body
+	region, e, err := hatchkeys.ParseJSON(seen.Evidence)
+	if err != nil || region != "west-na" || e.LengthMM != 22 || seen.Form != "adult-male" || seen.When != "2026-09-12T06:30:00Z" {
+		t.Errorf("%+v, %v", seen, err)
+	}
 	// The name of the water is offered again.
 	if got := b.get(path, http.StatusOK).value("water"); got != "Sorrel River" {
 		t.Errorf("water %q", got)
@@ -48,14 +46,14 @@ func TestABadNoteKeepsWhatWasTyped(t *testing.T) {
 
 func TestSightingsSharpenTheKey(t *testing.T) {
 	b := newFixture(t, false)
-	before, err := b.app.Key("west-na")
+	before, err := b.app.Key(b.ledger.State(), "west-na")
 	if err != nil {
 		t.Fatal(err)
 	}
 	for range 3 {
 		b.saved("/hatch/salmonfly/seen", "answers", "")
 	}
-	after, err := b.app.Key("west-na")
+	after, err := b.app.Key(b.ledger.State(), "west-na")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -64,7 +62,7 @@ func TestSightingsSharpenTheKey(t *testing.T) {
 		t.Errorf("September %v before, %v after", x, y)
 	}
 	b.saved("/box/new", "name", "B", "rows", "1", "columns", "1")
-	if same, _ := b.app.Key("west-na"); same != after {
+	if same, _ := b.app.Key(b.ledger.State(), "west-na"); same != after {
 		t.Error("an entry about a box made the key again")
 	}
 }

@@ -52,7 +52,7 @@ func (b *fixture) tripOf(fields ...string) string {
 	return id
 }
 
-func (b *fixture) state(f func(*flybox.State)) { b.ledger.View(f) }
+func (b *fixture) state(f func(*flybox.State)) { f(b.ledger.State()) }
 
 // form are the fields of the nth form of a page with an action.
 func (d *doc) form(action string, n int) (fields []string) {

@@ -63,7 +63,7 @@ func TestAPlanIsMadeOnce(t *testing.T) {
 	id := b.tripOf(canyon()...)
 	plan := func() *flybox.Fly {
 		t.Helper()
-		out, ok, err := b.app.PlanFor(journal.ID(id), screen.Prefs{Region: "west-na", Lang: "en"})
+		out, ok, err := b.app.PlanFor(journal.ID(id), screen.Asked{Prefs: screen.Prefs{Region: "west-na", Lang: "en"}, State: b.ledger.State()})
 		if !ok || err != nil || len(out.Plan.Lines) == 0 {
 			t.Fatal(ok, err)
 		}
@@ -102,7 +102,7 @@ func TestResultsFollowTheLineage(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	own := b.app.Flies(key).Own(results.Form{Hatch: "claassenia", Form: "adult-male"})
+	own := b.app.Flies(b.ledger.State(), key).Own(results.Form{Hatch: "claassenia", Form: "adult-male"})
 	weight := map[string]float64{}
 	fit := map[journal.ID]float64{}
 	b.state(func(s *flybox.State) {

@@ -202,7 +202,7 @@ var bareID = regexp.MustCompile(`\b(?:quarantine|ask|value|reading|fed|why|next|
 func TestNoScreenShowsABareID(t *testing.T) {
 	b := newFixture(t, true)
 	var fly, box string
-	b.ledger.View(func(s *flybox.State) { fly, box = string(s.Patterns()[0].ID), string(s.Boxes()[0].ID) })
+	fly, box = string(b.ledger.State().Patterns()[0].ID), string(b.ledger.State().Boxes()[0].ID)
 	paths := []string{"/", september, "/?fish=none&doing=fluttering&where=riffle&tails=2&hour=22&water_c=21&gills=no&wind=upstream&water=tailwater&colour=%23c46a22&trend=rising",
 		"/box", "/box/new", "/box/" + box, "/box/" + box + "/edit", "/box/fly/new", "/box/fly/" + fly, "/box/fly/" + fly + "/edit", "/setup", "/setup/size", "/day", "/day/fly", "/day/on", "/day/results", string("/day/" + demo.ID("outing")), string("/day/" + demo.ID("outing") + "/edit"), setup.QuarantinePath, "/shell/blank", words.FoamPath, "/bench", "/bench/orders", "/bench/order/new", string("/bench/order/" + demo.ID("order-1")), "/bench/recipe/" + fly,
 		"/bench/materials", "/bench/material/new", "/bench/shopping"}

@@ -35,7 +35,7 @@ func ledger(t testing.TB, entries ...journal.Entry) *flybox.Ledger {
 }
 
 func digest(l *flybox.Ledger) (d string) {
-	l.View(func(s *flybox.State) { d = s.Digest() })
+	d = l.State().Digest()
 	return d
 }
 
@@ -124,7 +124,7 @@ func TestWhatAFileMayBeLike(t *testing.T) {
 				t.Errorf("got %+v, %v\nwant %+v, %v", got, err, tc.want, tc.err)
 			}
 			n := 0
-			l.View(func(s *flybox.State) { n = s.Len() })
+			n = l.State().Len()
 			if n != tc.want.Added {
 				t.Errorf("the ledger has %d entries, want %d", n, tc.want.Added)
 			}
@@ -225,7 +225,7 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		n := 0
-		l.View(func(s *flybox.State) { n = s.Len() })
+		n = l.State().Len()
 		if n != first.Added || first.Read < first.Added {
 			t.Errorf("%d in the ledger, report %+v", n, first)
 		}

@@ -56,7 +56,7 @@ func main() {
 		log.Error("count unsent entries", "err", err)
 	}
 	entries := 0
-	e.ledger.View(func(s *flybox.State) { entries = s.Len() })
+	entries = e.ledger.State().Len()
 	post(map[string]any{
 		"kind": "awake", "ms": js.Global().Get("performance").Call("now"),
 		"canSave": e.kept != nil, "unsent": unsent, "entries": entries,

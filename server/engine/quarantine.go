@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"slices"
 
-	"dampstone/flybox"
 	"dampstone/server/sync"
 )
 
@@ -33,7 +32,7 @@ func (e *engine) setQuarantine(ctx context.Context, report sync.Report, whole bo
 	e.quarantineLock.Lock()
 	defer e.quarantineLock.Unlock()
 	var next sync.Quarantine
-	e.ledger.View(func(s *flybox.State) { next = e.quarantine.After(report, whole, s.Has) })
+	next = e.quarantine.After(report, whole, e.ledger.State().Has)
 	if next.Equal(e.quarantine) {
 		return 0
 	}

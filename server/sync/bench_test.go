@@ -141,7 +141,7 @@ func BenchmarkFiftyPhones(b *testing.B) {
 }
 
 func sizeOf(l *flybox.Ledger) (n int) {
-	l.View(func(s *flybox.State) { n = s.Len() })
+	n = l.State().Len()
 	return n
 }
 

@@ -354,23 +354,22 @@ func (w *world) check() {
 	}
 	holds("server", w.store)
 	var want []byte
-	w.handler.Ledger.View(func(s *flybox.State) { want = s.CanonicalJSON() })
+	want = w.handler.Ledger.State().CanonicalJSON()
 	for i, p := range w.phones {
 		holds(fmt.Sprint("phone ", i), p.store)
 		if n, _ := p.store.CountUnsent(ctx); n != 0 {
 			w.t.Errorf("phone %d still has %d unsent", i, n)
 		}
 		for _, tab := range p.tabs {
-			tab.View(func(s *flybox.State) {
-				if !bytes.Equal(s.CanonicalJSON(), want) {
-					w.t.Errorf("phone %d shows something else than the server", i)
+			s := tab.State()
+			if !bytes.Equal(s.CanonicalJSON(), want) {
+				w.t.Errorf("phone %d shows something else than the server", i)
+			}
+			for fly, n := range w.moves {
+				if s.Count(fly) != n {
+					w.t.Errorf("phone %d counts %d of %s, want %d", i, s.Count(fly), fly, n)
 				}
-				for fly, n := range w.moves {
-					if s.Count(fly) != n {
-						w.t.Errorf("phone %d counts %d of %s, want %d", i, s.Count(fly), fly, n)
-					}
-				}
-			})
+			}
 		}
 	}
 }

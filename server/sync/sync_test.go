@@ -64,12 +64,12 @@ func notes(t *testing.T, l *flybox.Ledger, n int) {
 }
 
 func digest(l *flybox.Ledger) (d string) {
-	l.View(func(s *flybox.State) { d = s.Digest() })
+	d = l.State().Digest()
 	return d
 }
 
 func size(l *flybox.Ledger) (n int) {
-	l.View(func(s *flybox.State) { n = s.Len() })
+	n = l.State().Len()
 	return n
 }
 

@@ -24,8 +24,8 @@ func (a *section) routes(r *mux.Router) {
 }
 
 // bank is the field key. With the part header it gives the reading alone.
-func (a *section) bank(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	key, err := a.Key(p.Region)
+func (a *section) bank(r *http.Request, p screen.Asked) (screen.Result, error) {
+	key, err := a.Key(p.State, p.Region)
 	if err != nil {
 		return screen.Result{}, err
 	}
@@ -41,7 +41,7 @@ func (a *section) bank(r *http.Request, p screen.Prefs) (screen.Result, error) {
 		}
 	}
 	reading := key.Read(ans.Evidence)
-	rv := a.readingView(page, key, reading, &ans)
+	rv := a.readingView(page, p.State, key, reading, &ans)
 	if r.Header.Get(screen.PartHeader) == "reading" {
 		return screen.Show(views.ReadingPart(rv)), nil
 	}

@@ -38,8 +38,8 @@ func (a *section) today(ans *screen.EvidenceForm, q url.Values) {
 }
 
 // compare sets two or three hatches side by side, the likeliest first.
-func (a *section) compare(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	key, err := a.Key(p.Region)
+func (a *section) compare(r *http.Request, p screen.Asked) (screen.Result, error) {
+	key, err := a.Key(p.State, p.Region)
 	if err != nil {
 		return screen.Result{}, err
 	}

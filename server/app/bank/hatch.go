@@ -25,14 +25,14 @@ import (
 const maxHatchFlies = 8
 
 // hatch is the page of one hatch in the light of the answers.
-func (a *section) hatch(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) hatch(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return a.hatchPage(r, p, r.URL.Query(), nil, nil)
 }
 
 // hatchPage is the page with the answers of a query, and with a note that
 // could not be saved, as typed.
-func (a *section) hatchPage(r *http.Request, p screen.Prefs, q, typed url.Values, bad journal.Problems) (screen.Result, error) {
-	key, err := a.Key(p.Region)
+func (a *section) hatchPage(r *http.Request, p screen.Asked, q, typed url.Values, bad journal.Problems) (screen.Result, error) {
+	key, err := a.Key(p.State, p.Region)
 	if err != nil {
 		return screen.Result{}, err
 	}
@@ -83,21 +83,21 @@ func (a *section) hatchPage(r *http.Request, p screen.Prefs, q, typed url.Values
 			v.Others = append(v.Others, f)
 		}
 	}
-	box := a.Flies(key)
+	box := a.Flies(p.State, key)
 	seen := caches.SeenOf(&ans.Evidence, h, current)
 	if found := key.Read(ans.Evidence).Find(h.ID); found == nil || found.Form != current {
 		seen.LengthMM, seen.Colour = 0, "" // measured on another stage or sex
 	}
 	v.FliesFor = words.FormName(t, h, current)
 	v.EmptyBox = box.Len() == 0
-	v.Flies, v.Tie = words.FlyLines(a.Caches, page, box, h, current, seen, maxHatchFlies)
+	v.Flies, v.Tie = words.FlyLines(a.Caches, page, p.State, box, h, current, seen, maxHatchFlies)
 	v.On = a.Button("/day/fly", t.S("day.on.this"), [2]string{"hatch", h.ID}, [2]string{"stage", current.ID})
 	for cell := range box.Results {
 		if cell.Hatch == h.ID {
 			v.Results = screen.WithQuery("/day/results", url.Values{"on": {h.ID + "."}}.Encode())
 		}
 	}
-	v.Notes = a.notesView(page, h, current.ID, ans.Query(), typed, bad)
+	v.Notes = a.notesView(page, p.State, h, current.ID, ans.Query(), typed, bad)
 	v.Sources = sourcesOf(page, key, h)
 	if len(bad) > 0 {
 		return screen.Retry(views.Hatch(v)), nil

@@ -31,12 +31,12 @@ func (a *section) routeHatches(r *mux.Router) {
 func hatchesHref(id journal.ID) string { return "/hatches/" + url.PathEscape(string(id)) }
 
 // hatches lists the hatches that the reader added, of every region.
-func (a *section) hatches(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) hatches(r *http.Request, p screen.Asked) (screen.Result, error) {
 	page := a.View(r, p, "setup", catalog.For(p.Lang).S("own.title"))
 	t := page.T
 	v := views.HatchesView{Page: page}
 	var list []flybox.Logged[flybox.Hatch]
-	a.Ledger.View(func(s *flybox.State) { list = s.Hatches() })
+	list = p.State.Hatches()
 	here := 0
 	for _, l := range list {
 		h := caches.LocalHatch(l.Body)
@@ -69,29 +69,24 @@ func regionName(t *catalog.Text, id string) string {
 
 // newHatch shows the form, filled in with answers of the key if the address
 // has some.
-func (a *section) newHatch(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) newHatch(r *http.Request, p screen.Asked) (screen.Result, error) {
 	ans := p.Answers(r.URL.Query())
 	values := blankHatch(&ans.Evidence, int(a.Now().Month()), p.Units)
 	return screen.Show(views.HatchForm(a.hatchForm(r, p, "", "", values, nil))), nil
 }
 
 // ownHatch is a hatch that the reader added.
-func (a *section) ownHatch(id journal.ID) (b flybox.Hatch, h *hatchkeys.Hatch, ok bool) {
-	a.Ledger.View(func(s *flybox.State) {
-		var l flybox.Logged[flybox.Hatch]
-		if l, ok = s.Hatch(id); ok {
-			b = l.Body
-		}
-	})
+func ownHatch(s *flybox.State, id journal.ID) (b flybox.Hatch, h *hatchkeys.Hatch, ok bool) {
+	l, ok := s.Hatch(id)
 	if ok {
-		h = caches.LocalHatch(b)
+		h = caches.LocalHatch(l.Body)
 	}
-	return b, h, ok && h != nil
+	return l.Body, h, h != nil
 }
 
-func (a *section) editHatch(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) editHatch(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "id")
-	_, h, ok := a.ownHatch(id)
+	_, h, ok := ownHatch(p.State, id)
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
@@ -100,7 +95,7 @@ func (a *section) editHatch(r *http.Request, p screen.Prefs) (screen.Result, err
 
 // changeForm is the form for a hatch that is there, with what else can be done
 // with it.
-func (a *section) changeForm(r *http.Request, p screen.Prefs, id journal.ID, h *hatchkeys.Hatch, values url.Values, bad journal.Problems) views.HatchFormView {
+func (a *section) changeForm(r *http.Request, p screen.Asked, id journal.ID, h *hatchkeys.Hatch, values url.Values, bad journal.Problems) views.HatchFormView {
 	v := a.hatchForm(r, p, id, h.Name(p.Lang), values, bad)
 	remove := a.Button(hatchesHref(id)+"/remove", v.T.S("own.remove"))
 	v.Remove = &remove
@@ -113,14 +108,14 @@ func (a *section) changeForm(r *http.Request, p screen.Prefs, id journal.ID, h *
 }
 
 // saveHatch adds a hatch to the key of the reader's region, or changes one.
-func (a *section) saveHatch(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) saveHatch(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "id")
 	b := flybox.Hatch{ID: id, Region: p.Region}
 	var old *hatchkeys.Hatch
 	var before []byte
 	if id != "" {
 		var ok bool
-		if b, old, ok = a.ownHatch(id); !ok {
+		if b, old, ok = ownHatch(p.State, id); !ok {
 			return screen.Result{}, screen.ErrNotFound
 		}
 		before = b.Hatch
@@ -165,7 +160,7 @@ func (a *section) saveHatch(r *http.Request, p screen.Prefs) (screen.Result, err
 	return screen.GoTo("/hatches", "saved", 0), nil
 }
 
-func (a *section) removeHatch(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) removeHatch(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "id")
 	return a.Remove(r, id, "/hatches", func(s *flybox.State) bool {
 		_, ok := s.Hatch(id)

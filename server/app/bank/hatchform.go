@@ -37,7 +37,7 @@ var seenTraits = []hatchkeys.Trait{hatchkeys.Wings, hatchkeys.Tails, hatchkeys.D
 var abundances = []string{"0.3", "0.6", "1", "2"}
 
 // hatchForm is the form with values in it.
-func (a *section) hatchForm(r *http.Request, p screen.Prefs, id journal.ID, name string, values url.Values, bad journal.Problems) views.HatchFormView {
+func (a *section) hatchForm(r *http.Request, p screen.Asked, id journal.ID, name string, values url.Values, bad journal.Problems) views.HatchFormView {
 	t := catalog.For(p.Lang)
 	v := views.HatchFormView{Heading: t.S("own.new"), Action: "/hatches/new", Back: "/hatches", FormID: a.FormID(values)}
 	if id != "" {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"dampstone/flybox"
 	"dampstone/flybox/match"
 	"dampstone/hatchkeys"
 	"dampstone/hatchkeys/feeding"
@@ -22,7 +23,7 @@ const (
 )
 
 // readingView puts a reading into words.
-func (a *section) readingView(page views.Page, key *hatchkeys.Key, r *hatchkeys.Reading, ans *screen.EvidenceForm) views.ReadingView {
+func (a *section) readingView(page views.Page, s *flybox.State, key *hatchkeys.Key, r *hatchkeys.Reading, ans *screen.EvidenceForm) views.ReadingView {
 	t := page.T
 	v := views.ReadingView{Page: page, Unknown: words.Percent(page, r.Unknown), Cautions: cautions(page, ans), Idle: !r.Evidence.Any()}
 	lead := r.Leader()
@@ -54,10 +55,10 @@ func (a *section) readingView(page views.Page, key *hatchkeys.Key, r *hatchkeys.
 	}
 	v.Compare = compareBank(r, ans)
 	v.Add = screen.WithQuery("/hatches/new", ans.Query())
-	box := a.Flies(key)
+	box := a.Flies(s, key)
 	v.EmptyBox = box.Len() == 0
 	if v.Lead != nil {
-		v.Flies, v.Tie = words.ReadingFlies(a.Caches, page, box, r, lead, maxBankFlies)
+		v.Flies, v.Tie = words.ReadingFlies(a.Caches, page, s, box, r, lead, maxBankFlies)
 	}
 	v.Next = nextView(page, key, r, box)
 	return v

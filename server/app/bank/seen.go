@@ -18,30 +18,28 @@ import (
 const maxSeenLines = 5
 
 // notesView is what the reader noted about a hatch, and the form to note more.
-func (a *section) notesView(page views.Page, h *hatchkeys.Hatch, form string, query string, typed url.Values, bad journal.Problems) views.NotesView {
+func (a *section) notesView(page views.Page, s *flybox.State, h *hatchkeys.Hatch, form string, query string, typed url.Values, bad journal.Problems) views.NotesView {
 	t := page.T
 	v := views.NotesView{
 		Action: "/hatch/" + url.PathEscape(h.ID) + "/seen", Problems: screen.ProblemList(page, "seen", bad),
 		Hidden: [][2]string{{"form", a.FormID(typed)}, {"stage", form}, {"answers", query}},
 	}
 	water := ""
-	a.Ledger.View(func(s *flybox.State) {
-		days := 0
-		for _, logged := range s.Sightings() { // newest first
-			if water == "" {
-				water = logged.Body.Water // most people fish the same water again
-			}
-			if logged.Body.Hatch != h.ID {
-				continue
-			}
-			if days++; days <= maxSeenLines {
-				v.Lines = append(v.Lines, seenLine(page, logged.Body))
-			}
+	days := 0
+	for _, logged := range s.Sightings() { // newest first
+		if water == "" {
+			water = logged.Body.Water // most people fish the same water again
 		}
-		if days > 0 {
-			v.Lines = append([]string{t.N("seen.days", days, nil)}, v.Lines...)
+		if logged.Body.Hatch != h.ID {
+			continue
 		}
-	})
+		if days++; days <= maxSeenLines {
+			v.Lines = append(v.Lines, seenLine(page, logged.Body))
+		}
+	}
+	if days > 0 {
+		v.Lines = append([]string{t.N("seen.days", days, nil)}, v.Lines...)
+	}
 	note := ""
 	if typed != nil {
 		water, note = typed.Get("water"), typed.Get("note")
@@ -65,8 +63,8 @@ func seenLine(page views.Page, b flybox.Sighting) string {
 }
 
 // saveSeen notes that a hatch was seen now, with the answers given.
-func (a *section) saveSeen(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	key, err := a.Key(p.Region)
+func (a *section) saveSeen(r *http.Request, p screen.Asked) (screen.Result, error) {
+	key, err := a.Key(p.State, p.Region)
 	if err != nil {
 		return screen.Result{}, err
 	}

@@ -26,8 +26,8 @@ const (
 
 // year lists the hatches of the region with the weeks in which they are met,
 // found by any of their names.
-func (a *section) year(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	key, err := a.Key(p.Region)
+func (a *section) year(r *http.Request, p screen.Asked) (screen.Result, error) {
+	key, err := a.Key(p.State, p.Region)
 	if err != nil {
 		return screen.Result{}, err
 	}
@@ -48,7 +48,7 @@ func (a *section) year(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	}
 	found := names.Search(key, query, p.Lang)
 	weeks := yearChances(key, p.Place, now.Year())
-	seen := a.seenDays()
+	seen := seenDays(p.State)
 	if query == "" {
 		found = bySeason(found, weeks)
 	}
@@ -122,17 +122,15 @@ func area(weeks []float64) string {
 }
 
 // seenDays are the days of the year on which the reader saw each hatch.
-func (a *section) seenDays() map[string][]int {
+func seenDays(s *flybox.State) map[string][]int {
 	out := map[string][]int{}
-	a.Ledger.View(func(s *flybox.State) {
-		for _, l := range s.Sightings() {
-			at, err := time.Parse(time.RFC3339, l.Body.When)
-			if err != nil || len(out[l.Body.Hatch]) >= maxSeenMarks {
-				continue
-			}
-			out[l.Body.Hatch] = append(out[l.Body.Hatch], at.YearDay())
+	for _, l := range s.Sightings() {
+		at, err := time.Parse(time.RFC3339, l.Body.When)
+		if err != nil || len(out[l.Body.Hatch]) >= maxSeenMarks {
+			continue
 		}
-	})
+		out[l.Body.Hatch] = append(out[l.Body.Hatch], at.YearDay())
+	}
 	return out
 }
 

@@ -56,17 +56,16 @@ const (
 )
 
 // benchQueue works out what to tie.
-func (a *section) benchQueue(p screen.Prefs) (queue.Queue, error) {
+func (a *section) benchQueue(p screen.Asked) (queue.Queue, error) {
 	today := a.Now().Format(time.DateOnly)
 	var ahead []flybox.Trip
-	a.Ledger.View(func(s *flybox.State) {
-		list := s.Trips()
-		for i := len(list) - 1; i >= 0; i-- { // the next one first
-			if b := list[i].Body; b.To >= today && len(ahead) < maxTripsAhead {
-				ahead = append(ahead, b)
-			}
+	s := p.State
+	list := s.Trips()
+	for i := len(list) - 1; i >= 0; i-- { // the next one first
+		if b := list[i].Body; b.To >= today && len(ahead) < maxTripsAhead {
+			ahead = append(ahead, b)
 		}
-	})
+	}
 	var trips []queue.Trip
 	for _, b := range ahead {
 		pl, ok, err := a.PlanFor(b.ID, p)
@@ -81,17 +80,17 @@ func (a *section) benchQueue(p screen.Prefs) (queue.Queue, error) {
 		trips = append(trips, queue.Trip{ID: b.ID, Name: b.Name, Eve: eve, Lines: pl.Plan.Lines})
 	}
 	var q queue.Queue
-	a.Ledger.View(func(s *flybox.State) { q = queue.Make(s, trips, today) })
+	q = queue.Make(p.State, trips, today)
 	return q, nil
 }
 
 // bench is what to tie next.
-func (a *section) bench(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) bench(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return a.benchScreen(r, p, nil, nil)
 }
 
 // benchScreen is the queue, with what was typed for one job if it was refused.
-func (a *section) benchScreen(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) (screen.Result, error) {
+func (a *section) benchScreen(r *http.Request, p screen.Asked, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	q, err := a.benchQueue(p)
 	if err != nil {
 		return screen.Result{}, err
@@ -123,19 +122,18 @@ func (a *section) benchScreen(r *http.Request, p screen.Prefs, typed url.Values,
 			v.More = "/bench?from=" + screen.Itoa(to)
 		}
 	}
-	a.Ledger.View(func(s *flybox.State) {
-		for _, j := range q.Jobs[from:to] {
-			v.Jobs = append(v.Jobs, a.jobLine(page, s, j, from, typed, bad))
+	s := p.State
+	for _, j := range q.Jobs[from:to] {
+		v.Jobs = append(v.Jobs, a.jobLine(page, s, j, from, typed, bad))
+	}
+	for i, l := range queue.Lately(s, a.Now().Add(-tiedLately), maxLately) {
+		line := a.tyingLine(page, s, l)
+		if i == 0 {
+			v.Last = &line
+		} else {
+			v.Earlier = append(v.Earlier, line)
 		}
-		for i, l := range queue.Lately(s, a.Now().Add(-tiedLately), maxLately) {
-			line := a.tyingLine(page, s, l)
-			if i == 0 {
-				v.Last = &line
-			} else {
-				v.Earlier = append(v.Earlier, line)
-			}
-		}
-	})
+	}
 	if len(bad) > 0 {
 		return screen.Retry(views.Bench(v)), nil
 	}
@@ -267,7 +265,7 @@ func (a *section) tyingLine(page views.Page, s *flybox.State, l queue.Tying) vie
 }
 
 // tied records flies that were tied, with what went into them.
-func (a *section) tied(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) tied(r *http.Request, p screen.Asked) (screen.Result, error) {
 	f := r.PostForm
 	job := f.Get("job")
 	var bad journal.Problems
@@ -309,7 +307,7 @@ func (a *section) tied(r *http.Request, p screen.Prefs) (screen.Result, error) {
 }
 
 // untied takes a tying back: the flies and the material.
-func (a *section) untied(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) untied(r *http.Request, p screen.Asked) (screen.Result, error) {
 	tie := screen.IDIn(r.PostForm, "tie")
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		bodies := queue.TakeBack(s, tie)

@@ -24,19 +24,18 @@ var foamLengths = []string{"length", "width", "head", "thick", "step"}
 
 // foamBody is a foam body to cut, with how it floats. All that it needs is in
 // the address.
-func (a *section) foamBody(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) foamBody(r *http.Request, p screen.Asked) (screen.Result, error) {
 	q := r.URL.Query()
 	page := a.View(r, p, "bench", catalog.For(p.Lang).S("foam.title"))
 	t := page.T
 	v := views.FoamView{Page: page, Back: "/bench", BackText: t.S("nav.bench"), Cautions: []string{t.S("care.blades"), t.S("care.glues"), t.S("care.vise")}}
 	start := foam.For(flybox.Pattern{Style: flybox.FoamStone})
 	caption := t.S("foam.title")
-	a.Ledger.View(func(s *flybox.State) {
-		if f, ok := s.Pattern(screen.IDIn(q, "fly")); ok {
-			start, caption = foam.For(f.Pattern), f.Name
-			v.Fly, v.Back, v.BackText = string(f.ID), words.FlyHref(f.ID), f.Name
-		}
-	})
+	s := p.State
+	if f, ok := s.Pattern(screen.IDIn(q, "fly")); ok {
+		start, caption = foam.For(f.Pattern), f.Name
+		v.Fly, v.Back, v.BackText = string(f.ID), words.FlyHref(f.ID), f.Name
+	}
 	spec, typed, bad := start, url.Values(nil), journal.Problems(nil)
 	if q.Has("length") {
 		typed = q

@@ -18,16 +18,15 @@ import (
 func materialHref(id journal.ID) string { return "/bench/material/" + url.PathEscape(string(id)) }
 
 // materials lists what there is to tie with.
-func (a *section) materials(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) materials(r *http.Request, p screen.Asked) (screen.Result, error) {
 	page := a.View(r, p, "bench", catalog.For(p.Lang).S("material.title"))
 	v := views.MaterialsView{Page: page}
-	a.Ledger.View(func(s *flybox.State) {
-		for _, m := range s.Materials() {
-			v.Lines = append(v.Lines, views.MaterialLine{
-				Name: words.MaterialName(m.Name, m.Colour), Amount: onHandText(page, m), Href: materialHref(m.ID), Recount: m.Amount < -1e-9,
-			})
-		}
-	})
+	s := p.State
+	for _, m := range s.Materials() {
+		v.Lines = append(v.Lines, views.MaterialLine{
+			Name: words.MaterialName(m.Name, m.Colour), Amount: onHandText(page, m), Href: materialHref(m.ID), Recount: m.Amount < -1e-9,
+		})
+	}
 	return screen.Show(views.Materials(v)), nil
 }
 
@@ -39,48 +38,42 @@ func onHandText(page views.Page, m flybox.OnHand) string {
 	return words.AmountText(page, m.Amount, m.Unit)
 }
 
-func (a *section) material(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) material(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return a.materialScreen(r, p, nil, nil)
 }
 
-func (a *section) materialScreen(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) (screen.Result, error) {
+func (a *section) materialScreen(r *http.Request, p screen.Asked, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	id := screen.PathID(r, "material")
 	page := a.View(r, p, "bench", "")
 	t := page.T
-	var v views.MaterialView
-	found := false
-	a.Ledger.View(func(s *flybox.State) {
-		m, ok := s.MaterialOnHand(id)
-		if found = ok; !ok {
-			return
-		}
-		name := words.MaterialName(m.Name, m.Colour)
-		page.Title = name
-		v = views.MaterialView{Page: page, Name: name, Amount: onHandText(page, m), Note: m.Note, Recount: m.Amount < -1e-9, Edit: materialHref(id) + "/edit",
-			Remove: a.Button(materialHref(id)+"/remove", t.S("material.remove"))}
-		for _, l := range s.Recipes() {
-			for _, line := range l.Body.Lines {
-				if line.Key() == m.Key() {
-					if f, ok := s.Pattern(l.Body.ID); ok {
-						v.UsedBy = append(v.UsedBy, views.Link{Text: f.Name, Href: words.FlyHref(f.ID)})
-					}
-					break
-				}
-			}
-		}
-		why := screen.Or(typed.Get("why"), string(flybox.MaterialCounted))
-		c := views.MaterialCount{Action: materialHref(id) + "/count", FormID: a.FormID(typed), Problems: screen.ProblemList(page, "material", bad)}
-		c.Why = views.Choices{Field: screen.FormField(page, "material", "why", why, bad)}
-		for _, w := range flybox.MaterialWhys {
-			c.Why.Options = append(c.Why.Options, views.Option{Value: string(w), Label: t.S("material.why." + string(w)), Chosen: string(w) == why})
-		}
-		c.Amount = screen.FormField(page, "material", "amount", typed.Get("amount"), bad)
-		c.Amount.Unit = unitText(page, m.Unit)
-		v.Count = c
-	})
-	if !found {
+	s := p.State
+	m, ok := s.MaterialOnHand(id)
+	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
+	name := words.MaterialName(m.Name, m.Colour)
+	page.Title = name
+	v := views.MaterialView{Page: page, Name: name, Amount: onHandText(page, m), Note: m.Note, Recount: m.Amount < -1e-9, Edit: materialHref(id) + "/edit",
+		Remove: a.Button(materialHref(id)+"/remove", t.S("material.remove"))}
+	for _, l := range s.Recipes() {
+		for _, line := range l.Body.Lines {
+			if line.Key() == m.Key() {
+				if f, ok := s.Pattern(l.Body.ID); ok {
+					v.UsedBy = append(v.UsedBy, views.Link{Text: f.Name, Href: words.FlyHref(f.ID)})
+				}
+				break
+			}
+		}
+	}
+	why := screen.Or(typed.Get("why"), string(flybox.MaterialCounted))
+	c := views.MaterialCount{Action: materialHref(id) + "/count", FormID: a.FormID(typed), Problems: screen.ProblemList(page, "material", bad)}
+	c.Why = views.Choices{Field: screen.FormField(page, "material", "why", why, bad)}
+	for _, w := range flybox.MaterialWhys {
+		c.Why.Options = append(c.Why.Options, views.Option{Value: string(w), Label: t.S("material.why." + string(w)), Chosen: string(w) == why})
+	}
+	c.Amount = screen.FormField(page, "material", "amount", typed.Get("amount"), bad)
+	c.Amount.Unit = unitText(page, m.Unit)
+	v.Count = c
 	if len(bad) > 0 {
 		return screen.Retry(views.Material(v)), nil
 	}
@@ -95,7 +88,7 @@ func unitText(page views.Page, unit flybox.Unit) string {
 }
 
 // countMaterial says what came, went or was counted.
-func (a *section) countMaterial(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) countMaterial(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "material")
 	f := r.PostForm
 	var bad journal.Problems
@@ -136,7 +129,7 @@ func (a *section) countMaterial(r *http.Request, p screen.Prefs) (screen.Result,
 	return screen.GoTo(materialHref(id), "saved", 0), nil
 }
 
-func (a *section) removeMaterial(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) removeMaterial(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "material")
 	return a.Remove(r, id, "/bench/materials", func(s *flybox.State) bool {
 		_, ok := s.MaterialOnHand(id)
@@ -146,26 +139,21 @@ func (a *section) removeMaterial(r *http.Request, p screen.Prefs) (screen.Result
 
 // newMaterial shows the form, filled in from the address: what a recipe asks
 // for.
-func (a *section) newMaterial(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) newMaterial(r *http.Request, p screen.Asked) (screen.Result, error) {
 	q := r.URL.Query()
 	b := flybox.Material{Name: screen.ClipName(q.Get("name")), Colour: screen.ClipName(q.Get("colour")), Unit: flybox.Unit(screen.Or(q.Get("unit"), string(flybox.Pieces)))}
 	return screen.Show(views.MaterialForm(a.materialForm(r, p, "", b, nil, nil))), nil
 }
 
-func (a *section) editMaterial(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	m, ok := a.findMaterial(screen.PathID(r, "material"))
+func (a *section) editMaterial(r *http.Request, p screen.Asked) (screen.Result, error) {
+	m, ok := p.State.MaterialOnHand(screen.PathID(r, "material"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
 	return screen.Show(views.MaterialForm(a.materialForm(r, p, m.ID, m.Material, nil, nil))), nil
 }
 
-func (a *section) findMaterial(id journal.ID) (m flybox.OnHand, ok bool) {
-	a.Ledger.View(func(s *flybox.State) { m, ok = s.MaterialOnHand(id) })
-	return m, ok
-}
-
-func (a *section) materialForm(r *http.Request, p screen.Prefs, id journal.ID, b flybox.Material, typed url.Values, bad journal.Problems) views.MaterialFormView {
+func (a *section) materialForm(r *http.Request, p screen.Asked, id journal.ID, b flybox.Material, typed url.Values, bad journal.Problems) views.MaterialFormView {
 	t := catalog.For(p.Lang)
 	v := views.MaterialFormView{Heading: t.S("material.new"), Action: "/bench/material/new", Back: "/bench/materials", FormID: a.FormID(typed)}
 	if id != "" {
@@ -190,13 +178,13 @@ func (a *section) materialForm(r *http.Request, p screen.Prefs, id journal.ID, b
 
 // saveMaterial records a new material, perhaps with what there is, or a change
 // of one.
-func (a *section) saveMaterial(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) saveMaterial(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "material")
 	f := r.PostForm
 	old := flybox.OnHand{}
 	if id != "" {
 		var ok bool
-		if old, ok = a.findMaterial(id); !ok {
+		if old, ok = p.State.MaterialOnHand(id); !ok {
 			return screen.Result{}, screen.ErrNotFound
 		}
 	}
@@ -240,7 +228,7 @@ func (a *section) saveMaterial(r *http.Request, p screen.Prefs) (screen.Result, 
 const codeUnitInUse = "unit-in-use"
 
 // shoppingView is what is missing for the queue.
-func (a *section) shoppingView(r *http.Request, p screen.Prefs) (views.ShoppingView, error) {
+func (a *section) shoppingView(r *http.Request, p screen.Asked) (views.ShoppingView, error) {
 	q, err := a.benchQueue(p)
 	if err != nil {
 		return views.ShoppingView{}, err
@@ -277,7 +265,7 @@ func needAmount(page views.Page, n queue.Need, x float64) string {
 	return words.AmountText(page, x, n.Unit)
 }
 
-func (a *section) shopping(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) shopping(r *http.Request, p screen.Asked) (screen.Result, error) {
 	v, err := a.shoppingView(r, p)
 	if err != nil {
 		return screen.Result{}, err
@@ -286,7 +274,7 @@ func (a *section) shopping(r *http.Request, p screen.Prefs) (screen.Result, erro
 }
 
 // shoppingText is the list as a plain text file.
-func (a *section) shoppingText(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) shoppingText(r *http.Request, p screen.Asked) (screen.Result, error) {
 	v, err := a.shoppingView(r, p)
 	if err != nil {
 		return screen.Result{}, err

@@ -16,24 +16,23 @@ import (
 )
 
 // orders lists the orders, what is due first.
-func (a *section) orders(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) orders(r *http.Request, p screen.Asked) (screen.Result, error) {
 	page := a.View(r, p, "bench", catalog.For(p.Lang).S("order.title"))
 	v := views.OrdersView{Page: page}
 	today := a.Now().Format(time.DateOnly)
-	a.Ledger.View(func(s *flybox.State) {
-		for _, o := range s.OrdersNow() {
-			f, _ := s.Pattern(o.Pattern)
-			line := views.OrderLine{
-				For: o.For, Href: words.OrderHref(o.ID), What: page.T.F("order.what", catalog.Data{"Count": o.Count, "Name": screen.Or(f.Name, page.T.S("slot.unknown"))}),
-				State: orderState(page.T, o), Due: orderDue(page.T, o, today), Late: o.Open() && o.Due != "" && o.Due < today,
-			}
-			if o.Open() {
-				v.Open = append(v.Open, line)
-			} else {
-				v.Done = append(v.Done, line)
-			}
+	s := p.State
+	for _, o := range s.OrdersNow() {
+		f, _ := s.Pattern(o.Pattern)
+		line := views.OrderLine{
+			For: o.For, Href: words.OrderHref(o.ID), What: page.T.F("order.what", catalog.Data{"Count": o.Count, "Name": screen.Or(f.Name, page.T.S("slot.unknown"))}),
+			State: orderState(page.T, o), Due: orderDue(page.T, o, today), Late: o.Open() && o.Due != "" && o.Due < today,
 		}
-	})
+		if o.Open() {
+			v.Open = append(v.Open, line)
+		} else {
+			v.Done = append(v.Done, line)
+		}
+	}
 	return screen.Show(views.Orders(v)), nil
 }
 
@@ -55,41 +54,36 @@ func orderDue(t *catalog.Text, o flybox.OrderNow, today string) string {
 	return t.F("bench.due", catalog.Data{"Date": words.DateText(t, day)})
 }
 
-func (a *section) order(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) order(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return a.orderScreen(r, p, nil, nil)
 }
 
-func (a *section) orderScreen(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) (screen.Result, error) {
+func (a *section) orderScreen(r *http.Request, p screen.Asked, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	id := screen.PathID(r, "order")
 	page := a.View(r, p, "bench", "")
 	t := page.T
-	var v views.OrderView
-	found := false
-	a.Ledger.View(func(s *flybox.State) {
-		o, ok := s.OrderNow(id)
-		if found = ok; !ok {
-			return
-		}
-		page.Title = o.For
-		today := a.Now().Format(time.DateOnly)
-		v = views.OrderView{Page: page, For: o.For, Fly: t.S("slot.unknown"), State: orderState(t, o), Note: o.Note, Edit: words.OrderHref(id) + "/edit",
-			Remove: a.Button(words.OrderHref(id)+"/remove", t.S("order.remove")), Late: o.Open() && o.Due != "" && o.Due < today}
-		if due := orderDue(t, o, today); due != "" {
-			v.Facts = append(v.Facts, due)
-		}
-		f, known := s.Pattern(o.Pattern)
-		if known {
-			v.Fly, v.FlyHref, v.Drawing = f.Name, words.FlyHref(f.ID), words.FlyMark(f.Pattern)
-			v.Facts = append(v.Facts, words.LeftText(t, f.Left))
-		}
-		if !o.Open() {
-			return
-		}
-		there := onHandOf(s, o.Pattern)
-		if there == 0 {
-			v.NoneThere = t.S("order.none-there")
-			return
-		}
+	s := p.State
+	o, ok := s.OrderNow(id)
+	if !ok {
+		return screen.Result{}, screen.ErrNotFound
+	}
+	page.Title = o.For
+	today := a.Now().Format(time.DateOnly)
+	v := views.OrderView{Page: page, For: o.For, Fly: t.S("slot.unknown"), State: orderState(t, o), Note: o.Note, Edit: words.OrderHref(id) + "/edit",
+		Remove: a.Button(words.OrderHref(id)+"/remove", t.S("order.remove")), Late: o.Open() && o.Due != "" && o.Due < today}
+	if due := orderDue(t, o, today); due != "" {
+		v.Facts = append(v.Facts, due)
+	}
+	if f, known := s.Pattern(o.Pattern); known {
+		v.Fly, v.FlyHref, v.Drawing = f.Name, words.FlyHref(f.ID), words.FlyMark(f.Pattern)
+		v.Facts = append(v.Facts, words.LeftText(t, f.Left))
+	}
+	there := onHandOf(s, o.Pattern)
+	switch {
+	case !o.Open():
+	case there == 0:
+		v.NoneThere = t.S("order.none-there")
+	default:
 		n := min(o.Count-o.Handed, there)
 		if o.Waiting() > 0 {
 			n = min(n, o.Waiting())
@@ -99,9 +93,6 @@ func (a *section) orderScreen(r *http.Request, p screen.Prefs, typed url.Values,
 			value = typed.Get("n")
 		}
 		v.Hand = &views.HandForm{Action: words.OrderHref(id) + "/hand", FormID: a.FormID(typed), Problems: screen.ProblemList(page, "order", bad), N: screen.FormField(page, "order", "n", value, bad)}
-	})
-	if !found {
-		return screen.Result{}, screen.ErrNotFound
 	}
 	if len(bad) > 0 {
 		return screen.Retry(views.Order(v)), nil
@@ -119,7 +110,7 @@ func onHandOf(s *flybox.State, pattern journal.ID) (n int) {
 
 // handOver gives flies of an order away: loose ones first, then from where
 // most are.
-func (a *section) handOver(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) handOver(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "order")
 	var bad journal.Problems
 	n := screen.WholeNumber(r.PostForm, "n", &bad)
@@ -144,7 +135,7 @@ func (a *section) handOver(r *http.Request, p screen.Prefs) (screen.Result, erro
 	return screen.GoTo(words.OrderHref(id), "handed", n), nil
 }
 
-func (a *section) removeOrder(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) removeOrder(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "order")
 	return a.Remove(r, id, "/bench/orders", func(s *flybox.State) bool {
 		_, ok := s.Order(id)
@@ -152,28 +143,24 @@ func (a *section) removeOrder(r *http.Request, p screen.Prefs) (screen.Result, e
 	})
 }
 
-func (a *section) newOrder(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) newOrder(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return screen.Show(views.OrderForm(a.orderForm(r, p, "", flybox.Order{Pattern: screen.IDIn(r.URL.Query(), "fly")}, nil, nil))), nil
 }
 
-func (a *section) editOrder(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	b, ok := a.findOrder(screen.PathID(r, "order"))
+func (a *section) editOrder(r *http.Request, p screen.Asked) (screen.Result, error) {
+	b, ok := findOrder(p.State, screen.PathID(r, "order"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
 	return screen.Show(views.OrderForm(a.orderForm(r, p, b.ID, b, nil, nil))), nil
 }
 
-func (a *section) findOrder(id journal.ID) (b flybox.Order, ok bool) {
-	a.Ledger.View(func(s *flybox.State) {
-		var l flybox.Logged[flybox.Order]
-		l, ok = s.Order(id)
-		b = l.Body
-	})
-	return b, ok
+func findOrder(s *flybox.State, id journal.ID) (flybox.Order, bool) {
+	l, ok := s.Order(id)
+	return l.Body, ok
 }
 
-func (a *section) orderForm(r *http.Request, p screen.Prefs, id journal.ID, b flybox.Order, typed url.Values, bad journal.Problems) views.OrderFormView {
+func (a *section) orderForm(r *http.Request, p screen.Asked, id journal.ID, b flybox.Order, typed url.Values, bad journal.Problems) views.OrderFormView {
 	t := catalog.For(p.Lang)
 	v := views.OrderFormView{Heading: t.S("order.new"), Action: "/bench/order/new", Back: "/bench/orders", FormID: a.FormID(typed)}
 	if id != "" {
@@ -194,13 +181,12 @@ func (a *section) orderForm(r *http.Request, p screen.Prefs, id journal.ID, b fl
 	v.For, v.Count, v.Due, v.Note = f("for", b.For), f("count", count), f("due", b.Due), f("note", b.Note)
 	v.Fly = views.Choices{Field: f("pattern", string(b.Pattern))}
 	known := false
-	a.Ledger.View(func(s *flybox.State) {
-		for _, fly := range s.Patterns() {
-			id := string(fly.ID)
-			known = known || id == v.Fly.Value
-			v.Fly.Options = append(v.Fly.Options, views.Option{Value: id, Label: fly.Name + ", " + words.LeftText(t, fly.Left), Chosen: id == v.Fly.Value})
-		}
-	})
+	s := p.State
+	for _, fly := range s.Patterns() {
+		id := string(fly.ID)
+		known = known || id == v.Fly.Value
+		v.Fly.Options = append(v.Fly.Options, views.Option{Value: id, Label: fly.Name + ", " + words.LeftText(t, fly.Left), Chosen: id == v.Fly.Value})
+	}
 	if b.Pattern != "" && !known && id != "" { // a fly that was removed stays until another is chosen
 		v.Fly.Options = append([]views.Option{{Value: string(b.Pattern), Label: t.S("slot.unknown"), Chosen: true}}, v.Fly.Options...)
 	}
@@ -209,13 +195,13 @@ func (a *section) orderForm(r *http.Request, p screen.Prefs, id journal.ID, b fl
 }
 
 // saveOrder records a new order or a change of one.
-func (a *section) saveOrder(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) saveOrder(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "order")
 	f := r.PostForm
 	b := flybox.Order{}
 	if id != "" {
 		var ok bool
-		if b, ok = a.findOrder(id); !ok {
+		if b, ok = findOrder(p.State, id); !ok {
 			return screen.Result{}, screen.ErrNotFound
 		}
 	}
@@ -226,7 +212,7 @@ func (a *section) saveOrder(r *http.Request, p screen.Prefs) (screen.Result, err
 	bad = screen.Merge(bad, b.Check())
 	if b.Pattern != "" && b.Pattern != old.Pattern {
 		known := false
-		a.Ledger.View(func(s *flybox.State) { _, known = s.Pattern(b.Pattern) })
+		_, known = p.State.Pattern(b.Pattern)
 		if !known {
 			bad = screen.Merge(bad, journal.Problems{{Field: "pattern", Code: journal.CodeUnknown}})
 		}
@@ -248,7 +234,7 @@ func (a *section) saveOrder(r *http.Request, p screen.Prefs) (screen.Result, err
 	if err != nil {
 		return screen.Result{}, err
 	}
-	if _, ok := a.findOrder(b.ID); !ok { // the same form sent twice: the first one made the order
+	if _, ok := a.Ledger.State().Order(b.ID); !ok { // the same form sent twice: the first one made the order
 		return screen.GoTo("/bench/orders", "saved", 0), nil
 	}
 	return screen.GoTo(words.OrderHref(b.ID), "saved", 0), nil

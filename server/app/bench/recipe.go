@@ -54,25 +54,21 @@ func unitChoices(page views.Page, f views.Field) views.Choices {
 }
 
 // recipeOf is a fly and its recipe; ok is false if there is no such fly.
-func (a *section) recipeOf(id journal.ID) (f flybox.Fly, r flybox.Recipe, has, ok bool) {
-	a.Ledger.View(func(s *flybox.State) {
-		f, ok = s.Pattern(id)
-		var l flybox.Logged[flybox.Recipe]
-		l, has = s.Recipe(id)
-		r = l.Body
-	})
-	return f, r, has, ok
+func recipeOf(s *flybox.State, id journal.ID) (f flybox.Fly, r flybox.Recipe, has, ok bool) {
+	f, ok = s.Pattern(id)
+	l, has := s.Recipe(id)
+	return f, l.Body, has, ok
 }
 
-func (a *section) editRecipe(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	f, recipe, has, ok := a.recipeOf(screen.PathID(r, "fly"))
+func (a *section) editRecipe(r *http.Request, p screen.Asked) (screen.Result, error) {
+	f, recipe, has, ok := recipeOf(p.State, screen.PathID(r, "fly"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
 	t := catalog.For(p.Lang)
 	notice := ""
 	if from := screen.IDIn(r.URL.Query(), "from"); from != "" {
-		if other, copied, is, _ := a.recipeOf(from); is {
+		if other, copied, is, _ := recipeOf(p.State, from); is {
 			recipe, notice = copied, t.F("recipe.copied", catalog.Data{"Name": other.Name})
 		}
 	} else if !has {
@@ -97,7 +93,7 @@ func usualRecipe(t *catalog.Text, b flybox.Pattern) (r flybox.Recipe) {
 }
 
 // recipeForm is the form with a recipe in it, or with what was typed.
-func (a *section) recipeForm(r *http.Request, p screen.Prefs, fly flybox.Fly, b flybox.Recipe, typed url.Values, bad journal.Problems) views.RecipeFormView {
+func (a *section) recipeForm(r *http.Request, p screen.Asked, fly flybox.Fly, b flybox.Recipe, typed url.Values, bad journal.Problems) views.RecipeFormView {
 	page := a.View(r, p, "bench", catalog.For(p.Lang).S("recipe.title"))
 	t := page.T
 	v := views.RecipeFormView{Page: page, Name: fly.Name, Action: words.RecipeHref(fly.ID), Back: words.FlyHref(fly.ID), FormID: a.FormID(typed), Problems: screen.ProblemList(page, "recipe", bad)}
@@ -141,13 +137,12 @@ func (a *section) recipeForm(r *http.Request, p screen.Prefs, fly flybox.Fly, b 
 	}
 	v.Minutes, v.Steps = field("minutes", "", minutes), field("steps", "", b.Steps)
 	others := views.Choices{Field: screen.FormField(page, "recipe", "from", "", nil)}
-	a.Ledger.View(func(s *flybox.State) {
-		for _, l := range s.Recipes() {
-			if other, ok := s.Pattern(l.Body.ID); ok && other.ID != fly.ID {
-				others.Options = append(others.Options, views.Option{Value: string(other.ID), Label: other.Name})
-			}
+	s := p.State
+	for _, l := range s.Recipes() {
+		if other, ok := s.Pattern(l.Body.ID); ok && other.ID != fly.ID {
+			others.Options = append(others.Options, views.Option{Value: string(other.ID), Label: other.Name})
 		}
-	})
+	}
 	if len(others.Options) > 0 {
 		v.Copy = &others
 	}
@@ -195,8 +190,8 @@ func readRecipe(f url.Values, u measure.Units, old flybox.Recipe) (b flybox.Reci
 }
 
 // saveRecipe records the recipe of a fly.
-func (a *section) saveRecipe(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	f, old, _, ok := a.recipeOf(screen.PathID(r, "fly"))
+func (a *section) saveRecipe(r *http.Request, p screen.Asked) (screen.Result, error) {
+	f, old, _, ok := recipeOf(p.State, screen.PathID(r, "fly"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}

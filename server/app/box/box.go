@@ -38,76 +38,68 @@ func (a *section) routes(r *mux.Router) {
 const pageOfFlies = 60
 
 // boxes lists the boxes and all flies, narrowed by q.
-func (a *section) boxes(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) boxes(r *http.Request, p screen.Asked) (screen.Result, error) {
 	page := a.View(r, p, "box", catalog.For(p.Lang).S("box.title"))
 	t := page.T
 	q := screen.Search(r.URL.Query())
 	from := max(screen.Atoi(r.URL.Query().Get("from")), 0)
 	v := views.BoxesView{Page: page, Query: q}
-	a.Ledger.View(func(s *flybox.State) {
-		for _, b := range s.Boxes() {
-			v.Boxes = append(v.Boxes, views.BoxLine{
-				Name: b.Name, Href: words.BoxHref(b.ID),
-				Size:  t.F("box.size", catalog.Data{"Rows": b.Rows, "Slots": b.Columns}),
-				Holds: t.N("flies", b.Count, nil),
-			})
+	s := p.State
+	for _, b := range s.Boxes() {
+		v.Boxes = append(v.Boxes, views.BoxLine{
+			Name: b.Name, Href: words.BoxHref(b.ID),
+			Size:  t.F("box.size", catalog.Data{"Rows": b.Rows, "Slots": b.Columns}),
+			Holds: t.N("flies", b.Count, nil),
+		})
+	}
+	all := s.Patterns()
+	var found []flybox.Fly
+	for _, f := range all {
+		if words.Matches(t, f, q) {
+			found = append(found, f)
 		}
-		all := s.Patterns()
-		var found []flybox.Fly
-		for _, f := range all {
-			if words.Matches(t, f, q) {
-				found = append(found, f)
-			}
-		}
-		v.Empty = len(all) == 0 && len(v.Boxes) == 0
-		from = min(from, len(found))
-		shown := found[from:min(from+pageOfFlies, len(found))]
-		for _, f := range shown {
-			v.Flies = append(v.Flies, words.FlyLine(page, s, f))
-		}
-		v.Showing = t.N("box.showing", len(found), catalog.Data{"All": len(all), "From": min(from+1, len(found)), "To": from + len(shown)})
-		if from+len(shown) < len(found) {
-			v.More = screen.WithQuery("/box", url.Values{"q": {q}, "from": {screen.Itoa(from + len(shown))}}.Encode())
-		}
-	})
+	}
+	v.Empty = len(all) == 0 && len(v.Boxes) == 0
+	from = min(from, len(found))
+	shown := found[from:min(from+pageOfFlies, len(found))]
+	for _, f := range shown {
+		v.Flies = append(v.Flies, words.FlyLine(page, s, f))
+	}
+	v.Showing = t.N("box.showing", len(found), catalog.Data{"All": len(all), "From": min(from+1, len(found)), "To": from + len(shown)})
+	if from+len(shown) < len(found) {
+		v.More = screen.WithQuery("/box", url.Values{"q": {q}, "from": {screen.Itoa(from + len(shown))}}.Encode())
+	}
 	return screen.Show(views.Boxes(v)), nil
 }
 
 // box shows the slots of one box as they lie.
-func (a *section) box(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) box(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "box")
-	var v views.BoxView
-	found := false
 	page := a.View(r, p, "box", "")
-	a.Ledger.View(func(s *flybox.State) {
-		b, ok := s.Box(id)
-		if !ok {
-			return
-		}
-		found = true
-		page.Title = b.Name
-		t := page.T
-		v = views.BoxView{
-			Page: page, ID: string(id), Name: b.Name, Edit: words.BoxHref(id) + "/edit",
-			Sub: t.F("box.size", catalog.Data{"Rows": b.Rows, "Slots": b.Columns}) + " · " + t.N("flies", b.Count, nil),
-		}
-		for row, cells := range b.Cells {
-			sr := views.SlotRow{Name: screen.Itoa(row + 1)}
-			for _, c := range cells {
-				sr.Slots = append(sr.Slots, slotView(page, c))
-			}
-			v.Rows = append(v.Rows, sr)
-		}
-		for _, c := range b.Outside {
-			for _, in := range c.Contents {
-				if in.Known {
-					v.Outside = append(v.Outside, words.FlyLine(page, s, in.Fly))
-				}
-			}
-		}
-	})
-	if !found {
+	s := p.State
+	b, ok := s.Box(id)
+	if !ok {
 		return screen.Result{}, screen.ErrNotFound
+	}
+	page.Title = b.Name
+	t := page.T
+	v := views.BoxView{
+		Page: page, ID: string(id), Name: b.Name, Edit: words.BoxHref(id) + "/edit",
+		Sub: t.F("box.size", catalog.Data{"Rows": b.Rows, "Slots": b.Columns}) + " · " + t.N("flies", b.Count, nil),
+	}
+	for row, cells := range b.Cells {
+		sr := views.SlotRow{Name: screen.Itoa(row + 1)}
+		for _, c := range cells {
+			sr.Slots = append(sr.Slots, slotView(page, c))
+		}
+		v.Rows = append(v.Rows, sr)
+	}
+	for _, c := range b.Outside {
+		for _, in := range c.Contents {
+			if in.Known {
+				v.Outside = append(v.Outside, words.FlyLine(page, s, in.Fly))
+			}
+		}
 	}
 	return screen.Show(views.Box(v)), nil
 }
@@ -144,7 +136,7 @@ func slotView(page views.Page, c flybox.Cell) views.SlotView {
 }
 
 // boxForm is the form for a box, with what was typed.
-func (a *section) boxForm(r *http.Request, p screen.Prefs, id journal.ID, b flybox.Box, typed url.Values, bad journal.Problems) views.BoxFormView {
+func (a *section) boxForm(r *http.Request, p screen.Asked, id journal.ID, b flybox.Box, typed url.Values, bad journal.Problems) views.BoxFormView {
 	t := catalog.For(p.Lang)
 	heading, back := t.S("box.new"), "/box"
 	action := "/box/new"
@@ -168,35 +160,30 @@ func (a *section) boxForm(r *http.Request, p screen.Prefs, id journal.ID, b flyb
 	return v
 }
 
-func (a *section) newBox(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) newBox(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return screen.Show(views.BoxForm(a.boxForm(r, p, "", flybox.Box{Rows: 4, Columns: 6}, nil, nil))), nil
 }
 
-func (a *section) editBox(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) editBox(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "box")
-	b, ok := a.findBox(id)
+	b, ok := findBox(p.State, id)
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
 	return screen.Show(views.BoxForm(a.boxForm(r, p, id, b, nil, nil))), nil
 }
 
-func (a *section) findBox(id journal.ID) (b flybox.Box, ok bool) {
-	a.Ledger.View(func(s *flybox.State) {
-		var v flybox.BoxView
-		if v, ok = s.Box(id); ok {
-			b = v.Box
-		}
-	})
-	return b, ok
+func findBox(s *flybox.State, id journal.ID) (flybox.Box, bool) {
+	l, ok := s.Box(id)
+	return l.Box, ok
 }
 
-func (a *section) saveBox(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) saveBox(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "box")
 	old := flybox.Box{}
 	if id != "" {
 		var ok bool
-		if old, ok = a.findBox(id); !ok {
+		if old, ok = findBox(p.State, id); !ok {
 			return screen.Result{}, screen.ErrNotFound
 		}
 	}
@@ -220,7 +207,7 @@ func (a *section) saveBox(r *http.Request, p screen.Prefs) (screen.Result, error
 	return screen.GoTo(words.BoxHref(b.ID), "saved", 0), nil
 }
 
-func (a *section) removeBox(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) removeBox(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "box")
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) { return acts.RemoveBox(s, id) })
 	if err != nil {

@@ -16,7 +16,7 @@ import (
 )
 
 // fly is one fly: where it is, how many are left, what can be done.
-func (a *section) fly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) fly(r *http.Request, p screen.Asked) (screen.Result, error) {
 	v, ok, err := a.flyView(r, p, screen.PathID(r, "fly"), nil, nil)
 	if err != nil {
 		return screen.Result{}, err
@@ -27,52 +27,48 @@ func (a *section) fly(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	return screen.Show(views.Fly(v)), nil
 }
 
-func (a *section) flyView(r *http.Request, p screen.Prefs, id journal.ID, typed url.Values, bad journal.Problems) (v views.FlyView, ok bool, err error) {
+func (a *section) flyView(r *http.Request, p screen.Asked, id journal.ID, typed url.Values, bad journal.Problems) (v views.FlyView, ok bool, err error) {
 	page := a.View(r, p, "box", "")
-	key, err := a.Key(p.Region)
+	key, err := a.Key(p.State, p.Region)
 	if err != nil {
 		return v, false, err
 	}
-	box := a.Flies(key)
-	a.Ledger.View(func(s *flybox.State) {
-		var f flybox.Fly
-		if f, ok = s.Pattern(id); !ok {
-			return
-		}
-		page.Title = f.Name
-		t := page.T
-		v = views.FlyView{
-			Page: page, Name: f.Name, Sub: words.StyleText(page, f.Pattern), Notes: f.Notes,
-			Drawing: words.FlyDrawing(f.Pattern, page, t.F("draw.fly", catalog.Data{"Name": f.Name})),
-			Left:    words.LeftText(t, f.Left), Edit: words.FlyHref(id) + "/edit", Facts: flyFacts(page, f.Pattern),
-			Remove: a.Button(words.FlyHref(id)+"/remove", t.S("fly.remove")), Foam: words.FoamHref(f.Pattern, id),
-		}
-		for _, pl := range s.Places(id) {
-			place := a.placeView(t, id, pl, s)
-			if pl.Place == flybox.Loose {
-				if pl.Count != 0 {
-					v.Loose = &place
-				}
-			} else if pl.Count != 0 || !pl.Gone {
-				v.Places = append(v.Places, place)
-			}
-		}
-		for _, rev := range s.Lineage(id) {
-			if rev.Rev != f.Rev {
-				v.Lineage = append(v.Lineage, views.LineageLine{When: screen.DayTime(page, rev.At.Time().In(a.Now().Location())), What: rev.Name + ", " + words.StyleText(page, rev.Pattern)})
-			}
-		}
-		v.CountForm = a.countForm(page, s, id, typed, bad)
-		if f.Left > 0 {
-			fish := a.Button("/day/fly", t.S("day.fish"), [2]string{"fly", string(id)})
-			v.Fish = &fish
-		}
-		v.Fished = words.FishedLines(page, s, key, box, f)
-		v.Recipe = words.RecipeView(page, s, id)
-	})
+	box := a.Flies(p.State, key)
+	s := p.State
+	f, ok := s.Pattern(id)
 	if !ok {
 		return v, false, nil
 	}
+	page.Title = f.Name
+	t := page.T
+	v = views.FlyView{
+		Page: page, Name: f.Name, Sub: words.StyleText(page, f.Pattern), Notes: f.Notes,
+		Drawing: words.FlyDrawing(f.Pattern, page, t.F("draw.fly", catalog.Data{"Name": f.Name})),
+		Left:    words.LeftText(t, f.Left), Edit: words.FlyHref(id) + "/edit", Facts: flyFacts(page, f.Pattern),
+		Remove: a.Button(words.FlyHref(id)+"/remove", t.S("fly.remove")), Foam: words.FoamHref(f.Pattern, id),
+	}
+	for _, pl := range s.Places(id) {
+		place := a.placeView(t, id, pl, s)
+		if pl.Place == flybox.Loose {
+			if pl.Count != 0 {
+				v.Loose = &place
+			}
+		} else if pl.Count != 0 || !pl.Gone {
+			v.Places = append(v.Places, place)
+		}
+	}
+	for _, rev := range s.Lineage(id) {
+		if rev.Rev != f.Rev {
+			v.Lineage = append(v.Lineage, views.LineageLine{When: screen.DayTime(page, rev.At.Time().In(a.Now().Location())), What: rev.Name + ", " + words.StyleText(page, rev.Pattern)})
+		}
+	}
+	v.CountForm = a.countForm(page, s, id, typed, bad)
+	if f.Left > 0 {
+		fish := a.Button("/day/fly", t.S("day.fish"), [2]string{"fly", string(id)})
+		v.Fish = &fish
+	}
+	v.Fished = words.FishedLines(page, s, key, box, f)
+	v.Recipe = words.RecipeView(page, s, id)
 	v.Suits = words.Suits(box, v.Page, id)
 	return v, ok, nil
 }
@@ -129,7 +125,7 @@ func (a *section) placeView(t *catalog.Text, id journal.ID, pl flybox.Placement,
 }
 
 // moveFly does what the buttons of a place say.
-func (a *section) moveFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) moveFly(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "fly")
 	f := r.PostForm
 	at := flybox.Place{Box: screen.IDIn(f, "box"), Row: screen.Atoi(f.Get("row")), Slot: screen.Atoi(f.Get("slot"))}
@@ -154,13 +150,7 @@ func (a *section) moveFly(r *http.Request, p screen.Prefs) (screen.Result, error
 	if back := f.Get("back"); strings.HasPrefix(back, "/hatch/") || back == "/" || strings.HasPrefix(back, "/?") {
 		to = back
 	}
-	return screen.GoTo(to, do.did, a.left(id)), nil
-}
-
-// left is how many of a fly are left anywhere.
-func (a *section) left(id journal.ID) (n int) {
-	a.Ledger.View(func(s *flybox.State) { n = s.Count(id) })
-	return n
+	return screen.GoTo(to, do.did, a.Ledger.State().Count(id)), nil
 }
 
 // countForm counts, adds or takes away several at once.
@@ -195,7 +185,7 @@ func placeOption(t *catalog.Text, pl flybox.Placement, chosen string) views.Opti
 	return views.Option{Value: v, Label: words.PlaceText(t, pl) + " (" + screen.Itoa(pl.Count) + ")", Chosen: v == chosen}
 }
 
-func (a *section) countFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) countFly(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "fly")
 	f := r.PostForm
 	var bad journal.Problems
@@ -236,10 +226,10 @@ func (a *section) countFly(r *http.Request, p screen.Prefs) (screen.Result, erro
 	if err != nil {
 		return screen.Result{}, err
 	}
-	return screen.GoTo(words.FlyHref(id), "counted", a.left(id)), nil
+	return screen.GoTo(words.FlyHref(id), "counted", a.Ledger.State().Count(id)), nil
 }
 
-func (a *section) removeFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) removeFly(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "fly")
 	return a.Remove(r, id, "/box", func(s *flybox.State) bool {
 		_, ok := s.Pattern(id)

@@ -22,7 +22,7 @@ import (
 
 // newFly shows the form, filled in from the address: a slot, or what the key
 // suggests to tie.
-func (a *section) newFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) newFly(r *http.Request, p screen.Asked) (screen.Result, error) {
 	q := r.URL.Query()
 	in := acts.FlyInput{Pattern: flybox.Pattern{
 		Parent: screen.IDIn(q, "parent"), Name: screen.ClipName(q.Get("name")), Style: flybox.Style(q.Get("style")), Hook: screen.Atoi(q.Get("hook")),
@@ -36,9 +36,9 @@ func (a *section) newFly(r *http.Request, p screen.Prefs) (screen.Result, error)
 	return screen.Show(views.FlyForm(v)), nil
 }
 
-func (a *section) editFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) editFly(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "fly")
-	in, ok := a.flyNow(id)
+	in, ok := acts.FlyNow(p.State, id)
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
@@ -60,14 +60,8 @@ func (a *section) editFly(r *http.Request, p screen.Prefs) (screen.Result, error
 	return screen.Show(views.FlyForm(v)), nil
 }
 
-// flyNow is a fly as it is, with the slot that it belongs in.
-func (a *section) flyNow(id journal.ID) (in acts.FlyInput, ok bool) {
-	a.Ledger.View(func(s *flybox.State) { in, ok = acts.FlyNow(s, id) })
-	return in, ok
-}
-
 // flyForm is the form with a fly in it, or with what was typed.
-func (a *section) flyForm(r *http.Request, p screen.Prefs, id journal.ID, in acts.FlyInput, typed url.Values, bad journal.Problems) views.FlyFormView {
+func (a *section) flyForm(r *http.Request, p screen.Asked, id journal.ID, in acts.FlyInput, typed url.Values, bad journal.Problems) views.FlyFormView {
 	t := catalog.For(p.Lang)
 	v := views.FlyFormView{Heading: t.S("fly.new"), Action: "/box/fly/new", Back: "/box", New: id == "", FormID: a.FormID(typed), Parent: string(in.Pattern.Parent)}
 	if id != "" {
@@ -133,13 +127,12 @@ func (a *section) flyForm(r *http.Request, p screen.Prefs, id journal.ID, in act
 	}
 	v.Box = views.Choices{Field: f("box", string(in.Place.Box))}
 	v.Box.Options = append(v.Box.Options, views.Option{Value: "", Label: t.S("place.loose"), Chosen: v.Box.Value == ""})
-	a.Ledger.View(func(s *flybox.State) {
-		for _, bx := range s.Boxes() {
-			label := bx.Name + " (" + t.F("box.size", catalog.Data{"Rows": bx.Rows, "Slots": bx.Columns}) + ")"
-			id := string(bx.ID)
-			v.Box.Options = append(v.Box.Options, views.Option{Value: id, Label: label, Chosen: id == v.Box.Value})
-		}
-	})
+	s := p.State
+	for _, bx := range s.Boxes() {
+		label := bx.Name + " (" + t.F("box.size", catalog.Data{"Rows": bx.Rows, "Slots": bx.Columns}) + ")"
+		id := string(bx.ID)
+		v.Box.Options = append(v.Box.Options, views.Option{Value: id, Label: label, Chosen: id == v.Box.Value})
+	}
 	v.Row, v.Slot = f("row", number(in.Place.Row)), f("slot", number(in.Place.Slot))
 	v.Count, v.Want = f("count", number(in.Count)), f("want", number(in.Want))
 	v.Notes = f("notes", b.Notes)
@@ -189,12 +182,12 @@ func readFly(f url.Values, u measure.Units) (in acts.FlyInput, bad journal.Probl
 }
 
 // saveFly adds a fly or a revision of it.
-func (a *section) saveFly(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) saveFly(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "fly")
 	var old acts.FlyInput
 	if id != "" {
 		var ok bool
-		if old, ok = a.flyNow(id); !ok {
+		if old, ok = acts.FlyNow(p.State, id); !ok {
 			return screen.Result{}, screen.ErrNotFound
 		}
 	}
@@ -204,7 +197,7 @@ func (a *section) saveFly(r *http.Request, p screen.Prefs) (screen.Result, error
 		in.Pattern.Length = old.Pattern.Length // shown rounded, not changed
 	}
 	if in.Place.Box != "" {
-		if b, ok := a.findBox(in.Place.Box); !ok {
+		if b, ok := findBox(p.State, in.Place.Box); !ok {
 			bad = append(bad, journal.Problem{Field: "box", Code: journal.CodeUnknown})
 		} else {
 			screen.InRange("row", in.Place.Row, 1, b.Rows, &bad)

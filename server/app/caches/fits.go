@@ -14,7 +14,7 @@ import (
 // for concurrent use.
 type BoxFlies struct {
 	Key      *hatchkeys.Key
-	version  *flybox.Version // of the ledger, when made; nil where none was looked at
+	state    *flybox.State // of the ledger, when made; nil where none was looked at
 	Compiled []match.CompiledFly
 	Quarries []match.CompiledQuarry
 	// results are what fish did to the flies, ancestors the revisions that
@@ -26,8 +26,8 @@ type BoxFlies struct {
 	Choice func() hatchkeys.FlyChoice
 }
 
-func newBoxFlies(key *hatchkeys.Key, version *flybox.Version, flies []match.CompiledFly, quarries []match.CompiledQuarry) *BoxFlies {
-	b := &BoxFlies{Key: key, version: version, Compiled: flies, Quarries: quarries}
+func newBoxFlies(key *hatchkeys.Key, s *flybox.State, flies []match.CompiledFly, quarries []match.CompiledQuarry) *BoxFlies {
+	b := &BoxFlies{Key: key, state: s, Compiled: flies, Quarries: quarries}
 	b.Choice = sync.OnceValue(func() hatchkeys.FlyChoice {
 		var left []match.CompiledFly
 		for i := range flies {
@@ -50,25 +50,16 @@ type FitCache struct {
 }
 
 // flies are the ledger's flies against the forms of a key.
-func (c *FitCache) flies(l *flybox.Ledger, key *hatchkeys.Key) *BoxFlies {
+func (c *FitCache) flies(s *flybox.State, key *hatchkeys.Key) *BoxFlies {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	var version flybox.Version
-	l.View(func(s *flybox.State) { version = s.Version() })
 	b := c.of(key)
-	if b.version != nil && *b.version == version {
+	if b.state == s {
 		return b
 	}
-	var flies []match.CompiledFly
-	var table results.Table
-	var ancestors map[journal.ID][]journal.ID
-	l.View(func(s *flybox.State) {
-		version = s.Version()
-		flies, table = match.CompileFlies(s), results.Tally(s, results.Filter{})
-		ancestors = ancestorsOf(s, flies, table)
-	})
-	b = newBoxFlies(key, &version, flies, b.Quarries)
-	b.Results, b.Ancestors = table, ancestors
+	b = newBoxFlies(key, s, match.CompileFlies(s), b.Quarries)
+	b.Results = results.Tally(s, results.Filter{})
+	b.Ancestors = ancestorsOf(s, b.Compiled, b.Results)
 	c.byRegion[key.Pack.ID] = b
 	return b
 }

@@ -22,7 +22,7 @@ type ownKeys struct {
 }
 
 type ownKey struct {
-	version flybox.Version // of the ledger, when made
+	state   *flybox.State  // of the ledger, when made
 	hatches []journal.ID   // entries that say which hatches the reader added
 	pack    *hatchkeys.Key // with these
 	seen    []hatchkeys.Seen
@@ -31,25 +31,19 @@ type ownKey struct {
 
 // Key is the key of a region with the hatches that the reader has added, and
 // with the calendar that their sightings have sharpened.
-func (a *Caches) Key(region string) (*hatchkeys.Key, error) {
+func (a *Caches) Key(s *flybox.State, region string) (*hatchkeys.Key, error) {
 	base, err := hatchkeys.ForRegion(region)
 	if err != nil {
 		return nil, err
 	}
 	a.keys.mu.Lock()
 	defer a.keys.mu.Unlock()
-	var version flybox.Version
-	a.Ledger.View(func(s *flybox.State) { version = s.Version() })
 	own := a.keys.byRegion[region]
-	if own.key != nil && own.version == version {
+	if own.key != nil && own.state == s {
 		return own.key, nil
 	}
-	var seen []hatchkeys.Seen
-	var hatches []flybox.Logged[flybox.Hatch]
-	a.Ledger.View(func(s *flybox.State) {
-		own.version = s.Version()
-		seen, hatches = seenDays(s.Sightings()), hatchesOf(s, region)
-	})
+	own.state = s
+	seen, hatches := seenDays(s.Sightings()), hatchesOf(s, region)
 	said := entriesOf(hatches)
 	fresh := own.key == nil // most entries are of flies
 	if fresh || !slices.Equal(own.hatches, said) {
@@ -91,4 +85,4 @@ type Caches struct {
 func New(h *screen.Host) *Caches { return &Caches{Host: h} }
 
 // Flies are the ledger's flies against the forms of a key.
-func (a *Caches) Flies(key *hatchkeys.Key) *BoxFlies { return a.fits.flies(a.Ledger, key) }
+func (a *Caches) Flies(s *flybox.State, key *hatchkeys.Key) *BoxFlies { return a.fits.flies(s, key) }

@@ -35,27 +35,25 @@ type planKey struct {
 // maxPlans bounds the plans that are kept; a season has not many trips ahead.
 const maxPlans = 16
 
-// plans are the plans for one version of the ledger.
+// plans are the plans for one state of the ledger.
 type plans struct {
-	mu      sync.Mutex
-	version flybox.Version
-	made    map[planKey]Planned
+	mu    sync.Mutex
+	state *flybox.State
+	made  map[planKey]Planned
 }
 
 // PlanFor is the plan of a trip; ok is false if there is no such trip. It is
 // made once for a trip, a state of the ledger, and prefs: every page of a trip
 // shows it, and Bench those of all trips ahead.
-func (a *Caches) PlanFor(id journal.ID, p screen.Prefs) (out Planned, ok bool, err error) {
+func (a *Caches) PlanFor(id journal.ID, p screen.Asked) (out Planned, ok bool, err error) {
 	key := planKey{trip: id, region: p.Region, day: a.Now().Format(time.DateOnly)}
 	if p.Place != nil {
 		key.place = *p.Place
 	}
-	var version flybox.Version
-	a.Ledger.View(func(s *flybox.State) { version = s.Version() })
 	a.plans.mu.Lock()
 	defer a.plans.mu.Unlock()
-	if a.plans.version != version || len(a.plans.made) >= maxPlans {
-		a.plans.version, a.plans.made = version, map[planKey]Planned{}
+	if a.plans.state != p.State || len(a.plans.made) >= maxPlans {
+		a.plans.state, a.plans.made = p.State, map[planKey]Planned{}
 	}
 	if out, ok := a.plans.made[key]; ok {
 		return out, true, nil
@@ -66,43 +64,39 @@ func (a *Caches) PlanFor(id journal.ID, p screen.Prefs) (out Planned, ok bool, e
 	return out, ok, err
 }
 
-func (a *Caches) makePlan(id journal.ID, p screen.Prefs) (out Planned, ok bool, err error) {
-	var fixed map[journal.ID]int
-	rate := plan.AssumedRate
-	a.Ledger.View(func(s *flybox.State) {
-		var l flybox.Logged[flybox.Trip]
-		if l, ok = s.Trip(id); !ok {
-			return
-		}
-		out.Trip, fixed = l.Body, map[journal.ID]int{}
-		for _, line := range s.TripLines(id) {
-			fixed[line.Pattern] = line.Take
-		}
-		for _, b := range s.Boxes() {
-			if slices.Contains(out.Trip.Boxes, b.ID) {
-				out.Boxes = append(out.Boxes, b)
-			}
-		}
-		for _, back := range s.Returns() {
-			if back.Body.ID == id {
-				body := back.Body
-				out.Counted = &body
-				continue // a trip is not judged by what it taught
-			}
-			if back.Body.RodDays > 0 {
-				out.Learned++
-				rate = rate.Learn(float64(back.Body.Lost()), back.Body.RodDays)
-			}
-		}
-	})
+func (a *Caches) makePlan(id journal.ID, p screen.Asked) (out Planned, ok bool, err error) {
+	s := p.State
+	l, ok := s.Trip(id)
 	if !ok {
 		return out, false, nil
 	}
+	out.Trip = l.Body
+	fixed := map[journal.ID]int{}
+	for _, line := range s.TripLines(id) {
+		fixed[line.Pattern] = line.Take
+	}
+	for _, b := range s.Boxes() {
+		if slices.Contains(out.Trip.Boxes, b.ID) {
+			out.Boxes = append(out.Boxes, b)
+		}
+	}
+	rate := plan.AssumedRate
+	for _, back := range s.Returns() {
+		if back.Body.ID == id {
+			body := back.Body
+			out.Counted = &body
+			continue // a trip is not judged by what it taught
+		}
+		if back.Body.RodDays > 0 {
+			out.Learned++
+			rate = rate.Learn(float64(back.Body.Lost()), back.Body.RodDays)
+		}
+	}
 	out.Region = out.Trip.Region
-	key, err := a.Key(out.Region)
+	key, err := a.Key(s, out.Region)
 	if err != nil { // not said, or one that this version lacks
 		out.Region = p.Region
-		if key, err = a.Key(out.Region); err != nil {
+		if key, err = a.Key(s, out.Region); err != nil {
 			return out, true, err
 		}
 	}
@@ -123,7 +117,7 @@ func (a *Caches) makePlan(id journal.ID, p screen.Prefs) (out Planned, ok bool, 
 			slots += b.Rows * b.Columns
 		}
 	}
-	box := a.Flies(key)
+	box := a.Flies(s, key)
 	out.Plan = plan.Make(plan.Request{
 		Trip: trip, Today: a.Now(), Key: key, Quarries: box.Quarries, Flies: box.Compiled,
 		Fixed: fixed, Slots: slots, Rate: rate,

@@ -70,12 +70,12 @@ func runningAt(s *flybox.State, id journal.ID) (o flybox.Outing, others []flybox
 }
 
 // day is the outing that runs, or the way to start one.
-func (a *section) day(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) day(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return a.dayScreen(r, p, nil, nil)
 }
 
-func (a *section) dayScreen(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) (screen.Result, error) {
-	key, err := a.Key(p.Region)
+func (a *section) dayScreen(r *http.Request, p screen.Asked, typed url.Values, bad journal.Problems) (screen.Result, error) {
+	key, err := a.Key(p.State, p.Region)
 	if err != nil {
 		return screen.Result{}, err
 	}
@@ -83,36 +83,35 @@ func (a *section) dayScreen(r *http.Request, p screen.Prefs, typed url.Values, b
 	t := page.T
 	v := views.DayView{Page: page, Cautions: []string{t.S("care.day")}}
 	q := r.URL.Query()
-	box := a.Flies(key)
-	a.Ledger.View(func(s *flybox.State) {
-		counts := outingCounts(s)
-		o, others, running := runningAt(s, screen.IDIn(q, "at"))
-		if !running { // the one meant has ended: show what does run
-			o, others, running = runningAt(s, "")
-		}
-		for _, other := range others {
-			line := outingLine(page, other, counts[other.ID])
-			line.Href = screen.WithQuery("/day", url.Values{"at": {string(other.ID)}}.Encode())
-			v.Running = append(v.Running, line)
-		}
-		warm := flybox.Outing{}
-		if running && typed == nil {
-			now := a.outingNow(page, s, key, box, o)
-			v.Now, warm = &now, o
-			v.FlashUnseen = now.Last != ""
-		} else {
-			form := a.startForm(page, s, key, q, typed, bad)
-			v.Start = &form
-		}
-		if c, ok := waterNow(s, warm, a.Now()); ok {
-			v.Cautions = append(words.WarmCare(page, c), v.Cautions...)
-		}
-		a.pastOutings(&v, s, counts, screen.Atoi(q.Get("from")))
-		for range s.AllOutcomes() {
-			v.Results = "/day/results"
-			break
-		}
-	})
+	box := a.Flies(p.State, key)
+	s := p.State
+	counts := outingCounts(s)
+	o, others, running := runningAt(s, screen.IDIn(q, "at"))
+	if !running { // the one meant has ended: show what does run
+		o, others, running = runningAt(s, "")
+	}
+	for _, other := range others {
+		line := outingLine(page, other, counts[other.ID])
+		line.Href = screen.WithQuery("/day", url.Values{"at": {string(other.ID)}}.Encode())
+		v.Running = append(v.Running, line)
+	}
+	warm := flybox.Outing{}
+	if running && typed == nil {
+		now := a.outingNow(page, s, key, box, o)
+		v.Now, warm = &now, o
+		v.FlashUnseen = now.Last != ""
+	} else {
+		form := a.startForm(page, s, key, q, typed, bad)
+		v.Start = &form
+	}
+	if c, ok := waterNow(s, warm, a.Now()); ok {
+		v.Cautions = append(words.WarmCare(page, c), v.Cautions...)
+	}
+	a.pastOutings(&v, s, counts, screen.Atoi(q.Get("from")))
+	for range s.AllOutcomes() {
+		v.Results = "/day/results"
+		break
+	}
 	if len(bad) > 0 {
 		return screen.Retry(views.Day(v)), nil
 	}

@@ -24,74 +24,68 @@ import (
 const PageOfTimes = 60
 
 // outing is one outing with all that happened.
-func (a *section) outing(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) outing(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "outing")
-	key, err := a.Key(p.Region)
+	key, err := a.Key(p.State, p.Region)
 	if err != nil {
 		return screen.Result{}, err
 	}
 	page := a.View(r, p, "day", "")
 	t := page.T
-	var v views.OutingView
-	found := false
-	a.Ledger.View(func(s *flybox.State) {
-		l, ok := s.Outing(id)
-		if found = ok; !ok {
-			return
-		}
-		o := l.Body
-		page.Title = whereText(t, o)
-		v = views.OutingView{
-			Page: page, Where: page.Title, When: spanText(page, o), Note: o.Note, Running: o.End == "",
-			Day: dayHref(s, id), Edit: outingHref(id) + "/edit", Remove: a.Button(outingHref(id)+"/remove", t.S("day.remove")),
-		}
-		if v.Running {
-			end := a.Button(outingHref(id)+"/end", t.S("day.end.now"))
-			v.End = &end
-		}
-		var c results.Count
-		for _, one := range s.OutcomesOf(id) {
-			c.Add(one.Body.Result)
-		}
-		v.Facts = append(v.Facts, words.CountText(t, c))
-		if c.Fish() > 0 {
-			q := url.Values{"from": {o.Start[:len(time.DateOnly)]}}
-			if last := acts.LastMoment(s, o).Format(time.DateOnly); o.End != "" {
-				q.Set("to", last)
-			}
-			if o.Water != "" {
-				q.Set("water", o.Water)
-			}
-			v.Results = screen.WithQuery("/day/results", q.Encode())
-		}
-		if n := len(s.LossesOf(id)); n > 0 {
-			v.Facts = append(v.Facts, t.N("day.flieslost", n, nil))
-		}
-		if o.Rods > 0 {
-			v.Facts = append(v.Facts, t.N("day.rods", o.Rods, nil))
-		}
-		if o.WaterC != nil {
-			v.Facts = append(v.Facts, t.F("day.water_c", catalog.Data{"Temperature": page.U.Temperature(*o.WaterC)}))
-		}
-		if trip, ok := s.Trip(o.Trip); ok {
-			v.Facts = append(v.Facts, trip.Body.Name)
-		}
-		lines := timeline(page, s, key, o)
-		from := min(max(screen.Atoi(r.URL.Query().Get("from")), 0), len(lines))
-		to := min(from+PageOfTimes, len(lines))
-		for _, e := range lines[from:to] {
-			if e.target != "" {
-				remove := a.Button(outingHref(id)+"/undo", t.S("day.delete"), [2]string{"entry", string(e.target)}, [2]string{"back", "outing"})
-				e.line.Remove = &remove
-			}
-			v.Lines = append(v.Lines, e.line)
-		}
-		if to < len(lines) {
-			v.More = screen.WithQuery(outingHref(id), url.Values{"from": {screen.Itoa(to)}}.Encode())
-		}
-	})
-	if !found {
+	s := p.State
+	l, ok := s.Outing(id)
+	if !ok {
 		return screen.Result{}, screen.ErrNotFound
+	}
+	o := l.Body
+	page.Title = whereText(t, o)
+	v := views.OutingView{
+		Page: page, Where: page.Title, When: spanText(page, o), Note: o.Note, Running: o.End == "",
+		Day: dayHref(s, id), Edit: outingHref(id) + "/edit", Remove: a.Button(outingHref(id)+"/remove", t.S("day.remove")),
+	}
+	if v.Running {
+		end := a.Button(outingHref(id)+"/end", t.S("day.end.now"))
+		v.End = &end
+	}
+	var c results.Count
+	for _, one := range s.OutcomesOf(id) {
+		c.Add(one.Body.Result)
+	}
+	v.Facts = append(v.Facts, words.CountText(t, c))
+	if c.Fish() > 0 {
+		q := url.Values{"from": {o.Start[:len(time.DateOnly)]}}
+		if last := acts.LastMoment(s, o).Format(time.DateOnly); o.End != "" {
+			q.Set("to", last)
+		}
+		if o.Water != "" {
+			q.Set("water", o.Water)
+		}
+		v.Results = screen.WithQuery("/day/results", q.Encode())
+	}
+	if n := len(s.LossesOf(id)); n > 0 {
+		v.Facts = append(v.Facts, t.N("day.flieslost", n, nil))
+	}
+	if o.Rods > 0 {
+		v.Facts = append(v.Facts, t.N("day.rods", o.Rods, nil))
+	}
+	if o.WaterC != nil {
+		v.Facts = append(v.Facts, t.F("day.water_c", catalog.Data{"Temperature": page.U.Temperature(*o.WaterC)}))
+	}
+	if trip, ok := s.Trip(o.Trip); ok {
+		v.Facts = append(v.Facts, trip.Body.Name)
+	}
+	lines := timeline(page, s, key, o)
+	from := min(max(screen.Atoi(r.URL.Query().Get("from")), 0), len(lines))
+	to := min(from+PageOfTimes, len(lines))
+	for _, e := range lines[from:to] {
+		if e.target != "" {
+			remove := a.Button(outingHref(id)+"/undo", t.S("day.delete"), [2]string{"entry", string(e.target)}, [2]string{"back", "outing"})
+			e.line.Remove = &remove
+		}
+		v.Lines = append(v.Lines, e.line)
+	}
+	if to < len(lines) {
+		v.More = screen.WithQuery(outingHref(id), url.Values{"from": {screen.Itoa(to)}}.Encode())
 	}
 	return screen.Show(views.Outing(v)), nil
 }
@@ -170,24 +164,20 @@ func timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o flybox.Out
 	return all
 }
 
-func (a *section) findOuting(id journal.ID) (o flybox.Outing, ok bool) {
-	a.Ledger.View(func(s *flybox.State) {
-		var l flybox.Logged[flybox.Outing]
-		l, ok = s.Outing(id)
-		o = l.Body
-	})
-	return o, ok
+func findOuting(s *flybox.State, id journal.ID) (flybox.Outing, bool) {
+	l, ok := s.Outing(id)
+	return l.Body, ok
 }
 
-func (a *section) editOuting(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	o, ok := a.findOuting(screen.PathID(r, "outing"))
+func (a *section) editOuting(r *http.Request, p screen.Asked) (screen.Result, error) {
+	o, ok := findOuting(p.State, screen.PathID(r, "outing"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
 	return screen.Show(views.OutingEdit(a.outingForm(r, p, o, nil, nil))), nil
 }
 
-func (a *section) outingForm(r *http.Request, p screen.Prefs, o flybox.Outing, typed url.Values, bad journal.Problems) views.OutingFormView {
+func (a *section) outingForm(r *http.Request, p screen.Asked, o flybox.Outing, typed url.Values, bad journal.Problems) views.OutingFormView {
 	page := a.View(r, p, "day", catalog.For(p.Lang).S("day.edit"))
 	v := views.OutingFormView{Page: page, Back: outingHref(o.ID), Form: outingFields(page, o, typed, bad)}
 	v.Form.Action, v.Form.FormID = outingHref(o.ID)+"/edit", a.FormID(typed)
@@ -198,8 +188,8 @@ func (a *section) outingForm(r *http.Request, p screen.Prefs, o flybox.Outing, t
 const codeNotClock = "not-a-clock"
 
 // saveOuting changes an outing.
-func (a *section) saveOuting(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	old, ok := a.findOuting(screen.PathID(r, "outing"))
+func (a *section) saveOuting(r *http.Request, p screen.Asked) (screen.Result, error) {
+	old, ok := findOuting(p.State, screen.PathID(r, "outing"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
@@ -275,7 +265,7 @@ func parseClock(s string) (time.Duration, error) {
 	return time.Duration(at.Hour()) * time.Hour, err
 }
 
-func (a *section) removeOuting(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) removeOuting(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "outing")
 	return a.Remove(r, id, "/day", func(s *flybox.State) bool {
 		_, ok := s.Outing(id)

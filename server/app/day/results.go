@@ -45,8 +45,8 @@ type shownFly struct {
 }
 
 // results is what takes and refusals tell.
-func (a *section) results(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	key, err := a.Key(p.Region)
+func (a *section) results(r *http.Request, p screen.Asked) (screen.Result, error) {
+	key, err := a.Key(p.State, p.Region)
 	if err != nil {
 		return screen.Result{}, err
 	}
@@ -55,44 +55,43 @@ func (a *section) results(r *http.Request, p screen.Prefs) (screen.Result, error
 	q := r.URL.Query()
 	filter, bad := readFilter(q)
 	v := views.ResultsView{Page: page, Empty: true}
-	box := a.Flies(key)
-	a.Ledger.View(func(s *flybox.State) {
-		all := results.Tally(s, results.Filter{})
-		v.Empty = len(all) == 0
-		if v.Empty {
-			return
-		}
-		v.Filter = filterFields(page, s, key, all, filter, q, bad)
-		table := results.Tally(s, filter)
-		order := map[results.Form]int{}
-		var total results.Count
-		for cell, c := range table {
-			order[cell.Form] += c.Fish()
-			total = total.Plus(c)
-		}
-		forms := make([]results.Form, 0, len(order))
-		for f := range order {
-			forms = append(forms, f)
-		}
-		sortby.Stable(forms, func(a, b *results.Form) int {
-			return cmp.Or(cmp.Compare(order[*b], order[*a]), cmp.Compare(a.Hatch, b.Hatch), cmp.Compare(a.Form, b.Form))
-		})
-		from := min(max(screen.Atoi(q.Get("at")), 0), len(forms))
-		to := min(from+pageOfGroups, len(forms))
-		v.Showing = t.N("results.showing", total.Fish(), nil)
-		fish := fishOf(s, filter)
-		for i, f := range forms[from:to] {
-			v.Groups = append(v.Groups, a.resultGroup(page, s, key, box, table, fish, f, from+i))
-		}
-		if to < len(forms) {
-			more := url.Values{}
-			for name := range q {
-				more.Set(name, q.Get(name))
-			}
-			more.Set("at", screen.Itoa(to))
-			v.More = screen.WithQuery("/day/results", more.Encode())
-		}
+	box := a.Flies(p.State, key)
+	s := p.State
+	all := results.Tally(s, results.Filter{})
+	v.Empty = len(all) == 0
+	if v.Empty {
+		return screen.Show(views.Results(v)), nil
+	}
+	v.Filter = filterFields(page, s, key, all, filter, q, bad)
+	table := results.Tally(s, filter)
+	order := map[results.Form]int{}
+	var total results.Count
+	for cell, c := range table {
+		order[cell.Form] += c.Fish()
+		total = total.Plus(c)
+	}
+	forms := make([]results.Form, 0, len(order))
+	for f := range order {
+		forms = append(forms, f)
+	}
+	sortby.Stable(forms, func(a, b *results.Form) int {
+		return cmp.Or(cmp.Compare(order[*b], order[*a]), cmp.Compare(a.Hatch, b.Hatch), cmp.Compare(a.Form, b.Form))
 	})
+	from := min(max(screen.Atoi(q.Get("at")), 0), len(forms))
+	to := min(from+pageOfGroups, len(forms))
+	v.Showing = t.N("results.showing", total.Fish(), nil)
+	fish := fishOf(s, filter)
+	for i, f := range forms[from:to] {
+		v.Groups = append(v.Groups, a.resultGroup(page, s, key, box, table, fish, f, from+i))
+	}
+	if to < len(forms) {
+		more := url.Values{}
+		for name := range q {
+			more.Set(name, q.Get(name))
+		}
+		more.Set("at", screen.Itoa(to))
+		v.More = screen.WithQuery("/day/results", more.Encode())
+	}
 	return screen.Show(views.Results(v)), nil
 }
 

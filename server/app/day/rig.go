@@ -26,8 +26,8 @@ const (
 )
 
 // chooseRig offers the flies to change to.
-func (a *section) chooseRig(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	key, err := a.Key(p.Region)
+func (a *section) chooseRig(r *http.Request, p screen.Asked) (screen.Result, error) {
+	key, err := a.Key(p.State, p.Region)
 	if err != nil {
 		return screen.Result{}, err
 	}
@@ -35,64 +35,63 @@ func (a *section) chooseRig(r *http.Request, p screen.Prefs) (screen.Result, err
 	t := page.T
 	query := r.URL.Query()
 	q := screen.Search(query)
-	box := a.Flies(key)
+	box := a.Flies(p.State, key)
 	v := views.RigView{Page: page, Back: "/day", Query: q, OnHref: "/day/on"}
-	a.Ledger.View(func(s *flybox.State) {
-		at := screen.IDIn(query, "at")
-		o, _, running := runningAt(s, at)
-		rig := flybox.Rig{}
-		if running {
-			at, rig = o.ID, s.RigNow(o.ID).Body
-			v.Back = dayHref(s, o.ID)
-			v.Hidden = [][2]string{{"at", string(o.ID)}}
-			v.OnHref = screen.WithQuery("/day/on", url.Values{"at": {string(o.ID)}}.Encode())
-		}
-		v.On = onText(t, key, rig)
-		put := func(f flybox.Fly, why string) views.RigLine {
-			line := rigLine(page, f)
-			line.Why = why
-			if f.ID == rig.Pattern && f.Rev == rig.Rev {
-				line.Why = t.S("day.isnow")
-				return line
-			}
-			post := a.Button("/day/fly", t.S("day.put"), [2]string{"fly", string(f.ID)}, [2]string{"at", string(at)})
-			line.Put = &post
+	s := p.State
+	at := screen.IDIn(query, "at")
+	o, _, running := runningAt(s, at)
+	rig := flybox.Rig{}
+	if running {
+		at, rig = o.ID, s.RigNow(o.ID).Body
+		v.Back = dayHref(s, o.ID)
+		v.Hidden = [][2]string{{"at", string(o.ID)}}
+		v.OnHref = screen.WithQuery("/day/on", url.Values{"at": {string(o.ID)}}.Encode())
+	}
+	v.On = onText(t, key, rig)
+	put := func(f flybox.Fly, why string) views.RigLine {
+		line := rigLine(page, f)
+		line.Why = why
+		if f.ID == rig.Pattern && f.Rev == rig.Rev {
+			line.Why = t.S("day.isnow")
 			return line
 		}
-		listed := map[journal.ID]bool{}
-		if h, form := words.FormOf(key, results.Form{Hatch: rig.Hatch, Form: rig.Form}); form != nil {
-			fits := a.fitting(box, h, form)
-			for i, c := range fits.list[:min(len(fits.list), maxRigFits)] {
-				why := t.S(words.FitWord(c.match))
-				if i == fits.next {
-					why = t.S("day.trynext")
-				}
-				listed[c.match.Fly.ID] = true
-				v.Fits = append(v.Fits, put(c.match.Fly, why))
+		post := a.Button("/day/fly", t.S("day.put"), [2]string{"fly", string(f.ID)}, [2]string{"at", string(at)})
+		line.Put = &post
+		return line
+	}
+	listed := map[journal.ID]bool{}
+	if h, form := words.FormOf(key, results.Form{Hatch: rig.Hatch, Form: rig.Form}); form != nil {
+		fits := a.fitting(box, h, form)
+		for i, c := range fits.list[:min(len(fits.list), maxRigFits)] {
+			why := t.S(words.FitWord(c.match))
+			if i == fits.next {
+				why = t.S("day.trynext")
 			}
-			if len(fits.list) == 0 {
-				v.NoFit = t.S("day.nofit")
-			}
+			listed[c.match.Fly.ID] = true
+			v.Fits = append(v.Fits, put(c.match.Fly, why))
 		}
-		for _, l := range s.Rigs() {
-			f, ok := s.Pattern(l.Body.Pattern)
-			if !ok || listed[f.ID] || len(v.Lately) == maxRigLate {
-				continue
-			}
-			listed[f.ID] = true
-			v.Lately = append(v.Lately, put(f, ""))
+		if len(fits.list) == 0 {
+			v.NoFit = t.S("day.nofit")
 		}
-		n := 0
-		for _, f := range s.Patterns() {
-			if !words.Matches(t, f, q) {
-				continue
-			}
-			if n++; n <= maxRigFound {
-				v.Found = append(v.Found, put(f, ""))
-			}
+	}
+	for _, l := range s.Rigs() {
+		f, ok := s.Pattern(l.Body.Pattern)
+		if !ok || listed[f.ID] || len(v.Lately) == maxRigLate {
+			continue
 		}
-		v.Showing = t.N("day.found", n, catalog.Data{"Shown": min(n, maxRigFound)})
-	})
+		listed[f.ID] = true
+		v.Lately = append(v.Lately, put(f, ""))
+	}
+	n := 0
+	for _, f := range s.Patterns() {
+		if !words.Matches(t, f, q) {
+			continue
+		}
+		if n++; n <= maxRigFound {
+			v.Found = append(v.Found, put(f, ""))
+		}
+	}
+	v.Showing = t.N("day.found", n, catalog.Data{"Shown": min(n, maxRigFound)})
 	return screen.Show(views.Rig(v)), nil
 }
 
@@ -102,8 +101,8 @@ func rigLine(page views.Page, f flybox.Fly) views.RigLine {
 
 // chooseOn offers what the fish may be on: what was seen lately, and what is
 // likely at this date and hour.
-func (a *section) chooseOn(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	key, err := a.Key(p.Region)
+func (a *section) chooseOn(r *http.Request, p screen.Asked) (screen.Result, error) {
+	key, err := a.Key(p.State, p.Region)
 	if err != nil {
 		return screen.Result{}, err
 	}
@@ -119,20 +118,19 @@ func (a *section) chooseOn(r *http.Request, p screen.Prefs) (screen.Result, erro
 	}
 	v := views.OnView{Page: page, Nothing: a.Button("/day/fly", t.S("day.on.none"), [2]string{"hatch", ""}, [2]string{"stage", ""}, [2]string{"at", at})}
 	listed := map[string]bool{}
-	a.Ledger.View(func(s *flybox.State) {
-		for _, l := range s.Sightings() { // newest first
-			h := key.Hatch(l.Body.Hatch)
-			if h == nil || listed[h.ID] || len(v.Seen) == maxOnSeen {
-				continue
-			}
-			listed[h.ID] = true
-			f := h.Form(l.Body.Form)
-			if f == nil {
-				f = caches.MostFished(h)
-			}
-			v.Seen = append(v.Seen, line(h, f))
+	s := p.State
+	for _, l := range s.Sightings() { // newest first
+		h := key.Hatch(l.Body.Hatch)
+		if h == nil || listed[h.ID] || len(v.Seen) == maxOnSeen {
+			continue
 		}
-	})
+		listed[h.ID] = true
+		f := h.Form(l.Body.Form)
+		if f == nil {
+			f = caches.MostFished(h)
+		}
+		v.Seen = append(v.Seen, line(h, f))
+	}
 	now := a.Now()
 	hour := float64(now.Hour()) + float64(now.Minute())/60
 	e := hatchkeys.Evidence{Month: int(now.Month()), Day: now.Day(), Hour: &hour, Place: p.Place}

@@ -103,7 +103,7 @@ func readOuting(f url.Values, u measure.Units, o *flybox.Outing) (bad journal.Pr
 }
 
 // startOuting starts an outing, perhaps with a fly on.
-func (a *section) startOuting(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) startOuting(r *http.Request, p screen.Asked) (screen.Result, error) {
 	f, form := r.PostForm, a.Form(r)
 	o := flybox.Outing{ID: form.NewID(), Start: a.Now().Format(time.RFC3339)}
 	bad := readOuting(f, p.Units, &o)
@@ -126,10 +126,10 @@ func (a *section) startOuting(r *http.Request, p screen.Prefs) (screen.Result, e
 // fish puts a fly on, or says what the fish are on, or both. If no outing
 // runs, it leads to the form that starts one. Where the one that was shown has
 // ended, nothing is changed: another that runs may be that of another boat.
-func (a *section) fish(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) fish(r *http.Request, p screen.Asked) (screen.Result, error) {
 	f, at := r.PostForm, screen.IDIn(r.PostForm, "at")
 	var running []flybox.Logged[flybox.Outing]
-	a.Ledger.View(func(s *flybox.State) { running = s.Running() })
+	running = p.State.Running()
 	switch {
 	case at == "" && len(running) == 0:
 		q := url.Values{}
@@ -142,7 +142,7 @@ func (a *section) fish(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	case at == "":
 		at = running[0].Body.ID
 	case !slices.ContainsFunc(running, func(l flybox.Logged[flybox.Outing]) bool { return l.Body.ID == at }):
-		return a.ended(at)
+		return ended(p.State, at)
 	}
 	var on *acts.On
 	if f.Has("hatch") {
@@ -158,21 +158,18 @@ func (a *section) fish(r *http.Request, p screen.Prefs) (screen.Result, error) {
 }
 
 // ended says that an outing does not run any more, on its page.
-func (a *section) ended(id journal.ID) (screen.Result, error) {
-	if _, ok := a.findOuting(id); !ok {
+func ended(s *flybox.State, id journal.ID) (screen.Result, error) {
+	if _, ok := findOuting(s, id); !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
 	return screen.GoTo(outingHref(id), "had-ended", 0), nil
 }
 
-// dayHref is the screen Day with an outing on it.
-func (a *section) dayHref(id journal.ID) (href string) {
-	a.Ledger.View(func(s *flybox.State) { href = dayHref(s, id) })
-	return href
-}
+// dayHref is the screen Day with an outing on it, after something was recorded.
+func (a *section) dayHref(id journal.ID) string { return dayHref(a.Ledger.State(), id) }
 
 // tap notes what a fish did, or that the fly is gone, or both.
-func (a *section) tap(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) tap(r *http.Request, p screen.Asked) (screen.Result, error) {
 	f, form := r.PostForm, a.Form(r)
 	id := screen.PathID(r, "outing")
 	fish, gone := flybox.Result(f.Get("result")), f.Get("gone") != ""
@@ -198,7 +195,7 @@ func (a *section) tap(r *http.Request, p screen.Prefs) (screen.Result, error) {
 
 // undoTap takes back an outcome, with the fly that was lost to it, or the loss
 // of a fly.
-func (a *section) undoTap(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) undoTap(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id, target := screen.PathID(r, "outing"), screen.IDIn(r.PostForm, "entry")
 	if target == "" {
 		return screen.Result{}, screen.ErrBadForm
@@ -208,14 +205,14 @@ func (a *section) undoTap(r *http.Request, p screen.Prefs) (screen.Result, error
 		return screen.Result{}, err
 	}
 	to := a.dayHref(id)
-	if o, _ := a.findOuting(id); o.End != "" || r.PostForm.Get("back") != "" {
+	if o, _ := findOuting(a.Ledger.State(), id); o.End != "" || r.PostForm.Get("back") != "" {
 		to = outingHref(id)
 	}
 	return screen.GoTo(to, "undone", 0), nil
 }
 
 // endOuting ends an outing now, or when something was last noted on it.
-func (a *section) endOuting(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) endOuting(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "outing")
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
 		end := a.Now()

@@ -54,7 +54,7 @@ type SyncStatus struct {
 }
 
 // View is what every screen needs.
-func (a *Host) View(r *http.Request, p Prefs, section, title string) views.Page {
+func (a *Host) View(r *http.Request, p Asked, section, title string) views.Page {
 	t := catalog.For(p.Lang)
 	return views.Page{
 		T: t, U: p.Units, Title: title, Section: section,
@@ -62,6 +62,14 @@ func (a *Host) View(r *http.Request, p Prefs, section, title string) views.Page 
 		Flash: a.flash(t, r),
 		Shell: r.Header.Get(ShellHeader),
 	}
+}
+
+// Asked is what all of one answer comes from: how its reader wants things
+// shown, and the ledger as it was when the request came, so that no two parts
+// of a page tell of different states.
+type Asked struct {
+	Prefs
+	State *flybox.State
 }
 
 // IsDemo tells whether the ledger is invented.

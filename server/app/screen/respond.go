@@ -70,13 +70,13 @@ var (
 // at most.
 const MaxForm = 64 << 10
 
-type screen func(*http.Request, Prefs) (Result, error)
+type screen func(*http.Request, Asked) (Result, error)
 
 // Page turns a screen into a handler. It alone decides status, log line and
 // error page.
 func (a *Host) Page(s screen) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		p := ReadPrefs(r)
+		p := Asked{ReadPrefs(r), a.Ledger.State()}
 		ans, err := a.run(s, w, r, p)
 		if err != nil {
 			ans = a.problem(r, p, err)
@@ -113,7 +113,7 @@ func (a *Host) Page(s screen) http.Handler {
 	})
 }
 
-func (a *Host) run(s screen, w http.ResponseWriter, r *http.Request, p Prefs) (Result, error) {
+func (a *Host) run(s screen, w http.ResponseWriter, r *http.Request, p Asked) (Result, error) {
 	if len(r.URL.RawQuery) > MaxQuery {
 		return Result{}, errTooLarge
 	}
@@ -154,7 +154,7 @@ func isPrefs(r *http.Request) bool {
 }
 
 // problem is the page for an error.
-func (a *Host) problem(r *http.Request, p Prefs, err error) Result {
+func (a *Host) problem(r *http.Request, p Asked, err error) Result {
 	t := catalog.For(p.Lang)
 	status, id := http.StatusInternalServerError, "fault"
 	var bad journal.Problems

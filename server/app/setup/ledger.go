@@ -3,7 +3,6 @@ package setup
 import (
 	"net/http"
 
-	"dampstone/flybox"
 	"dampstone/server/app/screen"
 	"dampstone/views"
 	"dampstone/views/catalog"
@@ -13,7 +12,7 @@ import (
 // ledger than this phone.
 const ledgerPath = "/setup/ledger"
 
-func (a *section) otherLedger(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) otherLedger(r *http.Request, p screen.Asked) (screen.Result, error) {
 	t := catalog.For(p.Lang)
 	v := views.LedgerView{Page: a.View(r, p, "setup", t.S("ledger.title"))}
 	demo, found := false, false
@@ -33,7 +32,7 @@ func (a *section) otherLedger(r *http.Request, p screen.Prefs) (screen.Result, e
 		v.Lead = t.S("ledger.other")
 	}
 	n := 0
-	a.Ledger.View(func(s *flybox.State) { n = s.Len() })
+	n = p.State.Len()
 	v.Here = t.N("ledger.here", n, nil)
 	choice := func(do string) views.PostForm {
 		return a.Button(ledgerPath, t.S("ledger."+do), [2]string{"do", do})
@@ -49,7 +48,7 @@ func (a *section) otherLedger(r *http.Request, p screen.Prefs) (screen.Result, e
 
 // chooseLedger does what the person says. Where another ledger is shown from
 // now on, the page has to load anew.
-func (a *section) chooseLedger(r *http.Request, _ screen.Prefs) (screen.Result, error) {
+func (a *section) chooseLedger(r *http.Request, p screen.Asked) (screen.Result, error) {
 	if a.Other == nil {
 		return screen.Result{}, screen.ErrNotFound
 	}

@@ -41,9 +41,9 @@ func (s quarantines) count() int { return len(s.refused) + len(s.untaken) + len(
 
 // quarantines gathers them. What the server refuses because it cannot be read is
 // named once.
-func (a *section) quarantines(status *screen.SyncStatus) (s quarantines) {
-	broken := map[journal.ID]string{}
-	a.Ledger.View(func(st *flybox.State) { broken, s.newer = st.BrokenIDs(), st.Newer() })
+func quarantinesOf(st *flybox.State, status *screen.SyncStatus) (s quarantines) {
+	broken := st.BrokenIDs()
+	s.newer = st.Newer()
 	if status != nil {
 		s.untaken = status.Untaken
 		for _, x := range status.Refused {
@@ -82,10 +82,10 @@ func (a *section) records(r *http.Request, lists ...[]sync.Refused) (map[journal
 	return found, nil
 }
 
-func (a *section) quarantine(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) quarantine(r *http.Request, p screen.Asked) (screen.Result, error) {
 	t := catalog.For(p.Lang)
 	page := a.View(r, p, "setup", t.S("quarantine.title"))
-	s := a.quarantines(a.syncStatus(r))
+	s := quarantinesOf(p.State, a.syncStatus(r))
 	records, err := a.records(r, s.refused, s.broken)
 	if err != nil {
 		return screen.Result{}, err
@@ -145,8 +145,8 @@ func (a *section) quarantineName() string {
 }
 
 // quarantineFile is what was set aside here, as it is written, a record a line.
-func (a *section) quarantineFile(r *http.Request, _ screen.Prefs) (screen.Result, error) {
-	s := a.quarantines(a.syncStatus(r))
+func (a *section) quarantineFile(r *http.Request, p screen.Asked) (screen.Result, error) {
+	s := quarantinesOf(p.State, a.syncStatus(r))
 	records, err := a.records(r, s.refused, s.broken)
 	if err != nil {
 		return screen.Result{}, err

@@ -7,7 +7,6 @@ import (
 	"net/http"
 	"strings"
 
-	"dampstone/flybox"
 	"dampstone/flybox/journal"
 	"dampstone/server/app/screen"
 	"dampstone/server/backup"
@@ -15,14 +14,14 @@ import (
 	"dampstone/views/catalog"
 )
 
-func (a *section) safe(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) safe(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return screen.Show(views.Safe(a.safeView(r, p))), nil
 }
 
-func (a *section) safeView(r *http.Request, p screen.Prefs) views.SafeView {
+func (a *section) safeView(r *http.Request, p screen.Asked) views.SafeView {
 	page := a.View(r, p, "setup", catalog.For(p.Lang).S("safe.title"))
 	n := 0
-	a.Ledger.View(func(s *flybox.State) { n = s.Len() })
+	n = p.State.Len()
 	return views.SafeView{
 		Page: page, Entries: page.T.N("sync.entries", n, nil), File: a.fileName(),
 		MaxSize: page.T.F("safe.size", catalog.Data{"Size": a.MaxImport() >> 20}),
@@ -32,7 +31,7 @@ func (a *section) safeView(r *http.Request, p screen.Prefs) views.SafeView {
 func (a *section) fileName() string { return "dampstone-" + a.Now().Format("2006-01-02") + ".jsonl" }
 
 // ledgerFile is the whole ledger as a file.
-func (a *section) ledgerFile(r *http.Request, _ screen.Prefs) (screen.Result, error) {
+func (a *section) ledgerFile(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return screen.Result{File: &screen.File{
 		Name: a.fileName(), Mime: backup.Type,
 		Write: func(w io.Writer) error { return backup.Write(r.Context(), w, a.Ledger.Store(), a.IsDemo(), a.Now()) },
@@ -42,7 +41,7 @@ func (a *section) ledgerFile(r *http.Request, _ screen.Prefs) (screen.Result, er
 var errNoFile = errors.New("neither a file nor text was given")
 
 // importFile reads a file, or pasted text, into the ledger.
-func (a *section) importFile(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) importFile(r *http.Request, p screen.Asked) (screen.Result, error) {
 	v := a.safeView(r, p)
 	report, pasted, err := a.readUpload(r)
 	t := v.T
@@ -80,7 +79,7 @@ func (a *section) importFile(r *http.Request, p screen.Prefs) (screen.Result, er
 		return screen.Retry(views.Safe(v)), nil
 	}
 	n := 0
-	a.Ledger.View(func(s *flybox.State) { n = s.Len() })
+	n = p.State.Len()
 	v.Entries = t.N("sync.entries", n, nil)
 	return screen.Show(views.Safe(v)), nil
 }

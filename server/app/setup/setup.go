@@ -35,12 +35,12 @@ func (a *section) routes(r *mux.Router) {
 	r.Handle("/setup/size", a.Page(a.saveSize)).Methods("POST")
 }
 
-func (a *section) setup(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) setup(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return screen.Show(views.Setup(a.setupView(r, p, nil, nil))), nil
 }
 
 // setupView is the screen, with what was typed if it could not be kept.
-func (a *section) setupView(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) views.SetupView {
+func (a *section) setupView(r *http.Request, p screen.Asked, typed url.Values, bad journal.Problems) views.SetupView {
 	t := catalog.For(p.Lang)
 	page := a.View(r, p, "setup", t.S("setup.title"))
 	v := views.SetupView{Page: page}
@@ -81,12 +81,12 @@ func (a *section) setupView(r *http.Request, p screen.Prefs, typed url.Values, b
 		v.SizeText = t.F("setup.size.set", catalog.Data{"Px": page.U.Number(p.Px, 2)})
 	}
 	status := a.syncStatus(r)
-	if quarantine := a.quarantines(status); quarantine.count() > 0 {
+	if quarantine := quarantinesOf(p.State, status); quarantine.count() > 0 {
 		v.Quarantine = t.N("quarantine.go", quarantine.count(), nil)
 	} else if quarantine.newer > 0 {
 		v.Quarantine = t.N("quarantine.newer.go", quarantine.newer, nil)
 	}
-	v.Sync, v.SyncDo, v.People = a.syncText(status, page), a.Sync != nil, a.People && !page.Demo
+	v.Sync, v.SyncDo, v.People = a.syncText(p.State, status, page), a.Sync != nil, a.People && !page.Demo
 	for _, id := range []string{"rising", "dams", "swept", "lightning", "dark", "hooks", "fish", "clean", "ice"} {
 		v.Cares = append(v.Cares, t.S("care."+id))
 	}
@@ -110,11 +110,9 @@ func (a *section) syncStatus(r *http.Request) *screen.SyncStatus {
 }
 
 // syncText says how safe the ledger is.
-func (a *section) syncText(s *screen.SyncStatus, page views.Page) []string {
+func (a *section) syncText(st *flybox.State, s *screen.SyncStatus, page views.Page) []string {
 	t := page.T
-	n := 0
-	a.Ledger.View(func(s *flybox.State) { n = s.Len() })
-	out := []string{t.N("sync.entries", n, nil)}
+	out := []string{t.N("sync.entries", st.Len(), nil)}
 	if a.NoStore {
 		return append(out, t.S("nostore"))
 	}
@@ -128,7 +126,7 @@ func (a *section) syncText(s *screen.SyncStatus, page views.Page) []string {
 	return append(out, t.F("sync.last", catalog.Data{"When": screen.DayTime(page, s.Last)}))
 }
 
-func (a *section) saveSetup(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) saveSetup(r *http.Request, p screen.Asked) (screen.Result, error) {
 	f := r.PostForm
 	bad := func(name string, values ...string) bool { return !slices.Contains(values, f.Get(name)) }
 	if bad("lang", catalog.Languages...) || bad("len", "mm", "in") || bad("temp", "c", "f") || bad("region", hatchkeys.Regions()...) {
@@ -148,7 +146,7 @@ func (a *section) saveSetup(r *http.Request, p screen.Prefs) (screen.Result, err
 	p.Lang, p.Region, p.Place = f.Get("lang"), f.Get("region"), place
 	p.Units.Inches, p.Units.Fahrenheit = f.Get("len") == "in", f.Get("temp") == "f"
 	ans := screen.GoTo("/setup", "prefs", 0)
-	ans.Prefs = &p
+	ans.Prefs = &p.Prefs
 	return ans, nil
 }
 
@@ -189,11 +187,11 @@ func readPlace(f url.Values, u measure.Units, region string) (*hatchkeys.Place, 
 // one held across a phone, which is narrower than the long one.
 const cardLong, cardShort = 85.60, 53.98
 
-func (a *section) size(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) size(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return screen.Show(views.Size(a.sizeView(r, p, "", ""))), nil
 }
 
-func (a *section) sizeView(r *http.Request, p screen.Prefs, typed, problem string) views.SizeView {
+func (a *section) sizeView(r *http.Request, p screen.Asked, typed, problem string) views.SizeView {
 	t := catalog.For(p.Lang)
 	page := a.View(r, p, "setup", t.S("size.title"))
 	px := page.Scale()
@@ -209,7 +207,7 @@ func (a *section) sizeView(r *http.Request, p screen.Prefs, typed, problem strin
 	return v
 }
 
-func (a *section) saveSize(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) saveSize(r *http.Request, p screen.Asked) (screen.Result, error) {
 	t := catalog.For(p.Lang)
 	typed := r.PostForm.Get("px")
 	px, err := measure.Parse(typed)
@@ -226,6 +224,6 @@ func (a *section) saveSize(r *http.Request, p screen.Prefs) (screen.Result, erro
 	}
 	p.Px = px
 	ans := screen.GoTo("/setup", "prefs", 0)
-	ans.Prefs = &p
+	ans.Prefs = &p.Prefs
 	return ans, nil
 }

@@ -56,11 +56,11 @@ func carriedOn(s *flybox.State, trip flybox.Trip, loc *time.Location) []carried 
 }
 
 // back is the count after a trip, and what the plan had expected.
-func (a *section) back(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) back(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return a.backScreen(r, p, nil, nil)
 }
 
-func (a *section) backScreen(r *http.Request, p screen.Prefs, typed url.Values, bad journal.Problems) (screen.Result, error) {
+func (a *section) backScreen(r *http.Request, p screen.Asked, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
 		return screen.Result{}, err
@@ -73,12 +73,11 @@ func (a *section) backScreen(r *http.Request, p screen.Prefs, typed url.Values, 
 		Lead: t.S("trip.back.lead"), Open: pl.Counted == nil || len(bad) > 0,
 	}
 	var list []carried
-	a.Ledger.View(func(s *flybox.State) {
-		list = carriedOn(s, pl.Trip, a.Now().Location())
-		if pl.Counted != nil {
-			v.Results, v.Table = tripResults(page, s, pl)
-		}
-	})
+	s := p.State
+	list = carriedOn(s, pl.Trip, a.Now().Location())
+	if pl.Counted != nil {
+		v.Results, v.Table = tripResults(page, s, pl)
+	}
 	for _, c := range list {
 		name := backField(c.fly.ID)
 		value := screen.Itoa(c.now)
@@ -140,7 +139,7 @@ func tripResults(page views.Page, s *flybox.State, pl caches.Planned) (sums []st
 
 // saveBack records what came back: what is missing was lost on the trip, what
 // is more was counted wrong before.
-func (a *section) saveBack(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) saveBack(r *http.Request, p screen.Asked) (screen.Result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
 		return screen.Result{}, err
@@ -165,13 +164,12 @@ func (a *section) saveBack(r *http.Request, p screen.Prefs) (screen.Result, erro
 		return screen.Result{}, err
 	}
 	lost := 0
-	a.Ledger.View(func(s *flybox.State) {
-		for _, l := range s.Returns() {
-			if l.Body.ID == pl.Trip.ID {
-				lost = l.Body.Lost()
-			}
+	s := p.State
+	for _, l := range s.Returns() {
+		if l.Body.ID == pl.Trip.ID {
+			lost = l.Body.Lost()
 		}
-	})
+	}
 	return screen.GoTo(words.TripHref(pl.Trip.ID)+"/back", "back-counted", lost), nil
 }
 

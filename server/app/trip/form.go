@@ -37,42 +37,37 @@ const codeBadLine = "bad-line"
 // levels are offered for the chance of not running out, in hundredths.
 var levels = []int{80, 90, 95, 99}
 
-func (a *section) newTrip(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) newTrip(r *http.Request, p screen.Asked) (screen.Result, error) {
 	b := flybox.Trip{Rods: 2, Region: p.Region}
-	a.Ledger.View(func(s *flybox.State) {
-		for _, box := range s.Boxes() {
-			b.Boxes = append(b.Boxes, box.ID)
+	s := p.State
+	for _, box := range s.Boxes() {
+		b.Boxes = append(b.Boxes, box.ID)
+	}
+	if last := s.Trips(); len(last) > 0 { // most people go with the same party again
+		b.Rods, b.Hours, b.Skill = last[0].Body.Rods, last[0].Body.Hours, last[0].Body.Skill
+		b.Water, b.WaterType, b.Waters = last[0].Body.Water, last[0].Body.WaterType, last[0].Body.Waters
+		if len(last[0].Body.Boxes) > 0 {
+			b.Boxes = last[0].Body.Boxes
 		}
-		if last := s.Trips(); len(last) > 0 { // most people go with the same party again
-			b.Rods, b.Hours, b.Skill = last[0].Body.Rods, last[0].Body.Hours, last[0].Body.Skill
-			b.Water, b.WaterType, b.Waters = last[0].Body.Water, last[0].Body.WaterType, last[0].Body.Waters
-			if len(last[0].Body.Boxes) > 0 {
-				b.Boxes = last[0].Body.Boxes
-			}
-		}
-	})
+	}
 	return screen.Show(views.TripForm(a.tripForm(r, p, "", b, nil, nil))), nil
 }
 
-func (a *section) editTrip(r *http.Request, p screen.Prefs) (screen.Result, error) {
-	b, ok := a.findTrip(screen.PathID(r, "trip"))
+func (a *section) editTrip(r *http.Request, p screen.Asked) (screen.Result, error) {
+	b, ok := findTrip(p.State, screen.PathID(r, "trip"))
 	if !ok {
 		return screen.Result{}, screen.ErrNotFound
 	}
 	return screen.Show(views.TripForm(a.tripForm(r, p, b.ID, b, nil, nil))), nil
 }
 
-func (a *section) findTrip(id journal.ID) (b flybox.Trip, ok bool) {
-	a.Ledger.View(func(s *flybox.State) {
-		var l flybox.Logged[flybox.Trip]
-		l, ok = s.Trip(id)
-		b = l.Body
-	})
-	return b, ok
+func findTrip(s *flybox.State, id journal.ID) (flybox.Trip, bool) {
+	l, ok := s.Trip(id)
+	return l.Body, ok
 }
 
 // tripForm is the form with a trip in it, or with what was typed.
-func (a *section) tripForm(r *http.Request, p screen.Prefs, id journal.ID, b flybox.Trip, typed url.Values, bad journal.Problems) views.TripFormView {
+func (a *section) tripForm(r *http.Request, p screen.Asked, id journal.ID, b flybox.Trip, typed url.Values, bad journal.Problems) views.TripFormView {
 	t := catalog.For(p.Lang)
 	v := views.TripFormView{Heading: t.S("trip.new"), Action: "/trip/new", Back: "/trip", FormID: a.FormID(typed)}
 	if id != "" {
@@ -128,13 +123,12 @@ func (a *section) tripForm(r *http.Request, p screen.Prefs, id journal.ID, b fly
 		chosen = screen.IDsIn(typed, "boxes")
 	}
 	v.Boxes = views.Choices{Field: f("boxes", ""), Many: true}
-	a.Ledger.View(func(s *flybox.State) {
-		for _, bx := range s.Boxes() {
-			v.Boxes.Options = append(v.Boxes.Options, views.Option{
-				Value: string(bx.ID), Label: bx.Name + " (" + t.F("box.size", catalog.Data{"Rows": bx.Rows, "Slots": bx.Columns}) + ")", Chosen: slices.Contains(chosen, bx.ID),
-			})
-		}
-	})
+	s := p.State
+	for _, bx := range s.Boxes() {
+		v.Boxes.Options = append(v.Boxes.Options, views.Option{
+			Value: string(bx.ID), Label: bx.Name + " (" + t.F("box.size", catalog.Data{"Rows": bx.Rows, "Slots": bx.Columns}) + ")", Chosen: slices.Contains(chosen, bx.ID),
+		})
+	}
 	level := b.Level
 	if level == 0 {
 		level = plan.AssumedLevel
@@ -345,12 +339,12 @@ func readTemperatures(text string, u measure.Units, bad *journal.Problems) (out 
 }
 
 // saveTrip records a new trip or a change of one.
-func (a *section) saveTrip(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) saveTrip(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "trip")
 	old := flybox.Trip{}
 	if id != "" {
 		var ok bool
-		if old, ok = a.findTrip(id); !ok {
+		if old, ok = findTrip(p.State, id); !ok {
 			return screen.Result{}, screen.ErrNotFound
 		}
 	}

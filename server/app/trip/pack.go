@@ -17,7 +17,7 @@ import (
 )
 
 // pack is what to move so that the plan's flies are in the boxes.
-func (a *section) pack(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) pack(r *http.Request, p screen.Asked) (screen.Result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
 		return screen.Result{}, err
@@ -26,41 +26,40 @@ func (a *section) pack(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	t := page.T
 	v := views.PackView{Page: page, Name: pl.Trip.Name, When: daysText(t, pl.Trip), Back: words.TripHref(pl.Trip.ID)}
 	action := words.TripHref(pl.Trip.ID) + "/pack"
-	a.Ledger.View(func(s *flybox.State) {
-		packing := plan.Pack(s, pl.Trip, pl.Plan.Lines, pl.Plan.PerSlot)
-		step := func(st plan.Step) views.PackStep {
-			f, _ := s.Pattern(st.Pattern)
-			to := placeName(t, s, st.To)
-			if st.Out && st.To == flybox.Loose {
-				to = t.S("trip.out")
-			}
-			return views.PackStep{Name: screen.Or(f.Name, t.S("slot.unknown")), Count: screen.Itoa(st.N), From: placeName(t, s, st.From), To: to}
+	s := p.State
+	packing := plan.Pack(s, pl.Trip, pl.Plan.Lines, pl.Plan.PerSlot)
+	step := func(st plan.Step) views.PackStep {
+		f, _ := s.Pattern(st.Pattern)
+		to := placeName(t, s, st.To)
+		if st.Out && st.To == flybox.Loose {
+			to = t.S("trip.out")
 		}
-		for _, st := range packing.Steps {
-			line := step(st)
-			do := a.Button(action, t.S("trip.tick"), [2]string{"fly", string(st.Pattern)}, [2]string{"n", screen.Itoa(st.N)}, [2]string{"from", words.PlaceValue(st.From)}, [2]string{"to", words.PlaceValue(st.To)})
-			line.Do = &do
-			v.Steps = append(v.Steps, line)
-		}
-		for _, st := range packing.Done {
-			line := step(st)
-			undo := a.Button(action, t.S("trip.untick"), [2]string{"undo", doneText(st)})
-			line.Do = &undo
-			v.Done = append(v.Done, line)
-		}
-		switch {
-		case len(pl.Boxes) == 0:
-			v.Lead = t.S("trip.notice.noboxes")
-		case len(v.Steps) > 0:
-			v.Lead = t.N("trip.pack.todo", len(v.Steps), nil)
-		default:
-			v.Lead = t.S("trip.pack.done")
-		}
-		if packing.NoRoom > 0 {
-			v.Notices = append(v.Notices, t.N("trip.pack.noroom", packing.NoRoom, nil))
-		}
-		v.Lines = packLines(t, s, pl)
-	})
+		return views.PackStep{Name: screen.Or(f.Name, t.S("slot.unknown")), Count: screen.Itoa(st.N), From: placeName(t, s, st.From), To: to}
+	}
+	for _, st := range packing.Steps {
+		line := step(st)
+		do := a.Button(action, t.S("trip.tick"), [2]string{"fly", string(st.Pattern)}, [2]string{"n", screen.Itoa(st.N)}, [2]string{"from", words.PlaceValue(st.From)}, [2]string{"to", words.PlaceValue(st.To)})
+		line.Do = &do
+		v.Steps = append(v.Steps, line)
+	}
+	for _, st := range packing.Done {
+		line := step(st)
+		undo := a.Button(action, t.S("trip.untick"), [2]string{"undo", doneText(st)})
+		line.Do = &undo
+		v.Done = append(v.Done, line)
+	}
+	switch {
+	case len(pl.Boxes) == 0:
+		v.Lead = t.S("trip.notice.noboxes")
+	case len(v.Steps) > 0:
+		v.Lead = t.N("trip.pack.todo", len(v.Steps), nil)
+	default:
+		v.Lead = t.S("trip.pack.done")
+	}
+	if packing.NoRoom > 0 {
+		v.Notices = append(v.Notices, t.N("trip.pack.noroom", packing.NoRoom, nil))
+	}
+	v.Lines = packLines(t, s, pl)
 	if y := pl.Plan.Tying; y.Wanted > 0 {
 		v.Notices = append(v.Notices, t.N("trip.pack.tie", y.Wanted, nil))
 	}
@@ -102,7 +101,7 @@ func placeName(t *catalog.Text, s *flybox.State, at flybox.Place) string {
 
 // savePack ticks a move off: the flies have gone from one place to another.
 // Or it takes such a tick back.
-func (a *section) savePack(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) savePack(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "trip")
 	f := r.PostForm
 	did := "packed"

@@ -32,12 +32,12 @@ const (
 )
 
 // trip is the plan of one trip.
-func (a *section) trip(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) trip(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return a.tripScreen(r, p, "", nil, nil)
 }
 
 // tripScreen is the plan, with what was typed for one line if it was refused.
-func (a *section) tripScreen(r *http.Request, p screen.Prefs, fly journal.ID, typed url.Values, bad journal.Problems) (screen.Result, error) {
+func (a *section) tripScreen(r *http.Request, p screen.Asked, fly journal.ID, typed url.Values, bad journal.Problems) (screen.Result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
 		return screen.Result{}, err
@@ -79,7 +79,7 @@ func (a *section) tripScreen(r *http.Request, p screen.Prefs, fly journal.ID, ty
 			v.Ties = append(v.Ties, tieLine(page, l, line.Name))
 		}
 	}
-	v.Other = a.otherForm(page, pl, rest, fly, typed, bad)
+	v.Other = a.otherForm(page, p.State, pl, rest, fly, typed, bad)
 	v.GivenUp = givenUp(page, pl)
 	v.Tying = tyingText(page, pl.Plan.Tying)
 	v.Materials = materialLines(page, pl.Plan.Needs())
@@ -304,7 +304,7 @@ func (a *section) lineForm(page views.Page, href string, l plan.Line, fly journa
 }
 
 // otherForm takes a fly along that the plan has no use for.
-func (a *section) otherForm(page views.Page, pl caches.Planned, rest []flybox.Fly, fly journal.ID, typed url.Values, bad journal.Problems) *views.OtherForm {
+func (a *section) otherForm(page views.Page, s *flybox.State, pl caches.Planned, rest []flybox.Fly, fly journal.ID, typed url.Values, bad journal.Problems) *views.OtherForm {
 	planned := map[journal.ID]bool{}
 	for _, l := range pl.Plan.Lines {
 		planned[l.Fly.ID] = true
@@ -318,13 +318,11 @@ func (a *section) otherForm(page views.Page, pl caches.Planned, rest []flybox.Fl
 	f := &views.OtherForm{Action: words.TripHref(pl.Trip.ID) + "/line", FormID: a.FormID(typed)}
 	f.Fly = views.Choices{Field: screen.FormField(page, "trip", "fly", string(fly), bad)}
 	f.Take = screen.FormField(page, "trip", "take", typed.Get("take"), bad)
-	a.Ledger.View(func(s *flybox.State) {
-		for _, other := range s.Patterns() {
-			if !planned[other.ID] {
-				f.Fly.Options = append(f.Fly.Options, views.Option{Value: string(other.ID), Label: other.Name + ", " + words.LeftText(page.T, other.Left), Chosen: other.ID == fly})
-			}
+	for _, other := range s.Patterns() {
+		if !planned[other.ID] {
+			f.Fly.Options = append(f.Fly.Options, views.Option{Value: string(other.ID), Label: other.Name + ", " + words.LeftText(page.T, other.Left), Chosen: other.ID == fly})
 		}
-	})
+	}
 	if len(f.Fly.Options) == 0 {
 		return nil
 	}

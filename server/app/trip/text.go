@@ -6,7 +6,6 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"dampstone/flybox"
 	"dampstone/flybox/plan"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
@@ -19,7 +18,7 @@ import (
 const maxCardHatches = 8
 
 // card is the plan for a second guide, to be printed or read from a screen.
-func (a *section) card(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) card(r *http.Request, p screen.Asked) (screen.Result, error) {
 	v, err := a.cardView(r, p)
 	if err != nil {
 		return screen.Result{}, err
@@ -27,7 +26,7 @@ func (a *section) card(r *http.Request, p screen.Prefs) (screen.Result, error) {
 	return screen.Show(views.Card(v)), nil
 }
 
-func (a *section) cardView(r *http.Request, p screen.Prefs) (views.CardView, error) {
+func (a *section) cardView(r *http.Request, p screen.Asked) (views.CardView, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
 		return views.CardView{}, err
@@ -39,7 +38,7 @@ func (a *section) cardView(r *http.Request, p screen.Prefs) (views.CardView, err
 		Facts: []string{daysText(t, b), watersText(t, b), partyText(page, b)}, Cautions: tripCautions(t, b),
 		Made: t.F("trip.made", catalog.Data{"When": screen.DayTime(page, a.Now())}),
 	}
-	a.Ledger.View(func(s *flybox.State) { v.Lines = packLines(t, s, pl) })
+	v.Lines = packLines(t, p.State, pl)
 	for _, o := range pl.Plan.Hatches[:min(len(pl.Plan.Hatches), maxCardHatches)] {
 		if len(o.Chance) > 0 {
 			v.Hatches = append(v.Hatches, o.Hatch.Name(t.Lang)+": "+outlookText(page, pl.Plan, o))
@@ -49,7 +48,7 @@ func (a *section) cardView(r *http.Request, p screen.Prefs) (views.CardView, err
 }
 
 // cardText is the card as a plain text file.
-func (a *section) cardText(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) cardText(r *http.Request, p screen.Asked) (screen.Result, error) {
 	v, err := a.cardView(r, p)
 	if err != nil {
 		return screen.Result{}, err
@@ -89,7 +88,7 @@ func (a *section) cardText(r *http.Request, p screen.Prefs) (screen.Result, erro
 
 // calendar is the trip as an iCalendar file: its days, the evenings for tying
 // and the day to pack.
-func (a *section) calendar(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) calendar(r *http.Request, p screen.Asked) (screen.Result, error) {
 	pl, err := a.tripPlan(r, p)
 	if err != nil {
 		return screen.Result{}, err

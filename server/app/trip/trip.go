@@ -37,19 +37,18 @@ func (a *section) routes(r *mux.Router) {
 }
 
 // trips lists the trips, those to come first.
-func (a *section) trips(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) trips(r *http.Request, p screen.Asked) (screen.Result, error) {
 	v := views.TripsView{Page: a.View(r, p, "trip", catalog.For(p.Lang).S("trip.title"))}
 	today := a.Now().Format(time.DateOnly)
-	a.Ledger.View(func(s *flybox.State) {
-		for _, l := range s.Trips() {
-			line := views.TripLine{Name: l.Body.Name, Href: words.TripHref(l.Body.ID), When: daysText(v.T, l.Body), Where: watersText(v.T, l.Body)}
-			if l.Body.To < today {
-				v.Past = append(v.Past, line)
-			} else {
-				v.Coming = append(v.Coming, line)
-			}
+	s := p.State
+	for _, l := range s.Trips() {
+		line := views.TripLine{Name: l.Body.Name, Href: words.TripHref(l.Body.ID), When: daysText(v.T, l.Body), Where: watersText(v.T, l.Body)}
+		if l.Body.To < today {
+			v.Past = append(v.Past, line)
+		} else {
+			v.Coming = append(v.Coming, line)
 		}
-	})
+	}
 	slices.Reverse(v.Coming) // the next one first
 	return screen.Show(views.Trips(v)), nil
 }
@@ -85,7 +84,7 @@ func watersText(t *catalog.Text, b flybox.Trip) string {
 }
 
 // tripPlan is planFor for the trip in the address.
-func (a *section) tripPlan(r *http.Request, p screen.Prefs) (caches.Planned, error) {
+func (a *section) tripPlan(r *http.Request, p screen.Asked) (caches.Planned, error) {
 	out, ok, err := a.PlanFor(screen.PathID(r, "trip"), p)
 	if err == nil && !ok {
 		err = screen.ErrNotFound
@@ -93,7 +92,7 @@ func (a *section) tripPlan(r *http.Request, p screen.Prefs) (caches.Planned, err
 	return out, err
 }
 
-func (a *section) removeTrip(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) removeTrip(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id := screen.PathID(r, "trip")
 	return a.Remove(r, id, "/trip", func(s *flybox.State) bool {
 		_, ok := s.Trip(id)
@@ -102,7 +101,7 @@ func (a *section) removeTrip(r *http.Request, p screen.Prefs) (screen.Result, er
 }
 
 // saveLine overrules one line of the plan, or lets the plan decide again.
-func (a *section) saveLine(r *http.Request, p screen.Prefs) (screen.Result, error) {
+func (a *section) saveLine(r *http.Request, p screen.Asked) (screen.Result, error) {
 	id, fly := screen.PathID(r, "trip"), screen.Or(screen.PathID(r, "fly"), screen.IDIn(r.PostForm, "fly"))
 	line := flybox.TripLine{Trip: id, Pattern: fly, Off: r.PostForm.Get("release") != ""}
 	var bad journal.Problems

@@ -21,20 +21,18 @@ import (
 
 // FlyLines ranks own flies for a form as it was seen, and says what to tie
 // where none fits.
-func FlyLines(a *caches.Caches, page views.Page, b *caches.BoxFlies, h *hatchkeys.Hatch, f *hatchkeys.Form, seen match.Observation, most int) ([]views.FlyLine, *views.TieView) {
+func FlyLines(a *caches.Caches, page views.Page, s *flybox.State, b *caches.BoxFlies, h *hatchkeys.Hatch, f *hatchkeys.Form, seen match.Observation, most int) ([]views.FlyLine, *views.TieView) {
 	form := results.Form{Hatch: h.ID, Form: f.ID}
 	own := b.Own(form)
 	q := match.CompileQuarry(match.Of(h, f).As(seen))
 	rank := match.RankBy(b.Compiled, &q, own.Weight)
 	var out []views.FlyLine
-	a.Ledger.View(func(s *flybox.State) {
-		for _, m := range rank.Matches {
-			if len(out) == most || !m.Usable() && m.Score < leastShown {
-				break
-			}
-			out = append(out, fullLine(a, page, s, m, own, form))
+	for _, m := range rank.Matches {
+		if len(out) == most || !m.Usable() && m.Score < leastShown {
+			break
 		}
-	})
+		out = append(out, fullLine(a, page, s, m, own, form))
+	}
 	if rank.Tie == nil || b.Len() == 0 {
 		return out, nil
 	}
@@ -45,32 +43,30 @@ func FlyLines(a *caches.Caches, page views.Page, b *caches.BoxFlies, h *hatchkey
 // ReadingFlies ranks own flies over a whole reading, each with the insect that
 // it stands for where that is not the leading one, and says what to tie for
 // the leading one where no fly fits.
-func ReadingFlies(a *caches.Caches, page views.Page, b *caches.BoxFlies, r *hatchkeys.Reading, lead *hatchkeys.Ranked, most int) ([]views.FlyLine, *views.TieView) {
+func ReadingFlies(a *caches.Caches, page views.Page, s *flybox.State, b *caches.BoxFlies, r *hatchkeys.Reading, lead *hatchkeys.Ranked, most int) ([]views.FlyLine, *views.TieView) {
 	if b.Len() == 0 {
 		return nil, nil
 	}
 	over := caches.Whole(b.Key, r)
 	var out []views.FlyLine
 	usable := false
-	a.Ledger.View(func(s *flybox.State) {
-		for _, e := range b.Rank(&over) {
-			usable = usable || e.Usable() && !e.NoneLeft
-			if len(out) == most || !e.Usable() && e.Score < leastShown {
-				break
-			}
-			h, f := over.At(e.At)
-			form := results.Form{Hatch: h.ID, Form: f.ID}
-			line := fullLine(a, page, s, e.Match, b.Own(form), form)
-			if h != lead.Hatch || f != lead.Form {
-				line.For = page.T.F("fit.for", catalog.Data{"Name": h.Name(page.T.Lang), "Form": FormName(page.T, h, f)})
-			}
-			out = append(out, line)
+	for _, e := range b.Rank(&over) {
+		usable = usable || e.Usable() && !e.NoneLeft
+		if len(out) == most || !e.Usable() && e.Score < leastShown {
+			break
 		}
-	})
+		h, f := over.At(e.At)
+		form := results.Form{Hatch: h.ID, Form: f.ID}
+		line := fullLine(a, page, s, e.Match, b.Own(form), form)
+		if h != lead.Hatch || f != lead.Form {
+			line.For = page.T.F("fit.for", catalog.Data{"Name": h.Name(page.T.Lang), "Form": FormName(page.T, h, f)})
+		}
+		out = append(out, line)
+	}
 	if usable {
 		return out, nil
 	}
-	_, tie := FlyLines(a, page, b, lead.Hatch, lead.Form, caches.SeenOf(&r.Evidence, lead.Hatch, lead.Form), 0)
+	_, tie := FlyLines(a, page, s, b, lead.Hatch, lead.Form, caches.SeenOf(&r.Evidence, lead.Hatch, lead.Form), 0)
 	return out, tie
 }
 
