@@ -460,7 +460,7 @@ func TestAStateIsNeverChangedAgain(t *testing.T) {
 	for i := 500; i < len(entries); i += 7 { // of moves and results already there
 		deletions++
 		entries = append(entries, entryAt(t, journal.ID(fmt.Sprintf("%08d-0000-4000-9000-000000000000", i)), len(entries), "phone", Deleted{Target: entries[i].ID}))
-		entries = append(entries, entryAt(t, journal.ID(fmt.Sprintf("%08d-0000-4000-a000-000000000000", i)), len(entries), "phone", Slot{Place: Place{"box-1", 1, 1 + i%10}, Pattern: "fly-1", Want: 1 + i%5}))
+		entries = append(entries, entryAt(t, journal.ID(fmt.Sprintf("%08d-0000-4000-a000-000000000000", i)), len(entries), "phone", Slot{Place: Place{"box-1", 1, 1 + i%10}, Pattern: "fly-1", Want: 1 + i%9}))
 		entries = append(entries, entryAt(t, journal.ID(fmt.Sprintf("%08d-0000-4000-b000-000000000000", i)), len(entries), "phone", Pattern{ID: "fly-1", Name: fmt.Sprint("Again ", i), Style: Styles[0], Hook: 8, Body: "#a98545"}))
 	}
 	l, err := Open(ctx, &memstore.Store{}, Options{Device: "tablet", Now: time.Now, NewID: RandomID})
