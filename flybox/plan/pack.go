@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"dampstone/flybox"
+	"dampstone/flybox/acts"
 	"dampstone/flybox/journal"
 )
 
@@ -221,4 +222,24 @@ func done(s *flybox.State, trip journal.ID) []Step {
 		}
 	}
 	return out
+}
+
+// Unpack are the bodies that take back a move made for a trip: the one that
+// was done by these entries.
+func Unpack(s *flybox.State, trip journal.ID, done []journal.ID) ([]flybox.Body, error) {
+	l, ok := s.Trip(trip)
+	if !ok {
+		return nil, acts.ErrUnknown
+	}
+	for _, step := range Pack(s, l.Body, nil, 1).Done {
+		if !slices.Equal(step.Done, done) {
+			continue
+		}
+		var bodies []flybox.Body
+		for _, id := range done {
+			bodies = append(bodies, flybox.Deleted{Target: id})
+		}
+		return bodies, nil
+	}
+	return nil, acts.ErrUnknown
 }

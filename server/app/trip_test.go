@@ -208,7 +208,7 @@ func TestLossesNotedOnTheWaterCountOnce(t *testing.T) {
 	b.saved(move, "do", "lost", "box", "", "row", "0", "slot", "0")
 	d := b.get("/trip/"+id+"/back", http.StatusOK)
 	d.wants("3 on record. 1 noted as lost or given")
-	b.saved("/trip/"+id+"/back", "back."+fly, "2").wants("2 flies lost or given")
+	b.saved("/trip/"+id+"/back", "back."+fly, "2").wants("Saved: 2 flies lost or given.", "2 flies lost or given")
 	if b.left(fly) != 2 {
 		t.Errorf("%d left, want 2", b.left(fly))
 	}

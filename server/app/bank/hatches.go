@@ -132,13 +132,13 @@ func (a *section) saveHatch(r *http.Request, p screen.Asked) (screen.Result, err
 		return screen.Result{}, err
 	}
 	t := catalog.For(p.Lang)
-	if bad = screen.Merge(bad, formProblems(t, b.Check(), r.PostForm)); len(bad) > 0 {
-		return again(bad)
+	tidy, wrong := hatchkeys.ParseLocal(b.Hatch)
+	if len(bad) > 0 || len(wrong) > 0 {
+		return again(screen.Merge(bad, formProblems(t, b.Check(), r.PostForm)))
 	}
 	// Written as it will be read: tidy, and every value with its source.
-	h, _ = hatchkeys.ParseLocal(b.Hatch)
-	h.ID = "" // the entry has it
-	if b.Hatch, err = json.Marshal(h); err != nil {
+	tidy.ID = "" // the entry has it
+	if b.Hatch, err = json.Marshal(tidy); err != nil {
 		return screen.Result{}, err
 	}
 	form := a.Form(r)

@@ -16,45 +16,6 @@ import (
 	"dampstone/views/catalog"
 )
 
-// carried is a kind of fly that was on a trip.
-type carried struct {
-	fly  flybox.Fly
-	now  int // in the boxes that went along, or loose, as the ledger has it
-	gone int // lost or given on the trip, as noted so far
-}
-
-// carriedOn are the flies that were on a trip, by name. loc tells what day it
-// was when something was noted.
-func carriedOn(s *flybox.State, trip flybox.Trip, loc *time.Location) []carried {
-	along := map[journal.ID]bool{}
-	for _, id := range trip.Boxes {
-		along[id] = true
-	}
-	gone := map[journal.ID]int{}
-	for _, m := range s.Moves("") {
-		if m.Deleted || m.Why != flybox.WhyLost && m.Why != flybox.WhyGiven {
-			continue
-		}
-		day := m.At.Time().In(loc).Format(time.DateOnly)
-		if m.Trip == trip.ID || m.Trip == "" && day >= trip.From && day <= trip.To {
-			gone[m.Pattern] -= m.Delta
-		}
-	}
-	var out []carried
-	for _, f := range s.Patterns() {
-		c := carried{fly: f, gone: gone[f.ID]}
-		for _, at := range s.Places(f.ID) {
-			if at.Place == flybox.Loose || len(along) == 0 || along[at.Place.Box] {
-				c.now += max(at.Count, 0)
-			}
-		}
-		if c.now > 0 || c.gone > 0 {
-			out = append(out, c)
-		}
-	}
-	return out
-}
-
 // back is the count after a trip, and what the plan had expected.
 func (a *section) back(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return a.backScreen(r, p, nil, nil)
@@ -72,26 +33,23 @@ func (a *section) backScreen(r *http.Request, p screen.Asked, typed url.Values, 
 		Page: page, Name: pl.Trip.Name, When: daysText(t, pl.Trip), Back: href, Action: href + "/back", FormID: a.FormID(typed),
 		Lead: t.S("trip.back.lead"), Open: pl.Counted == nil || len(bad) > 0,
 	}
-	var list []carried
-	s := p.State
-	list = carriedOn(s, pl.Trip, a.Now().Location())
 	if pl.Counted != nil {
-		v.Results, v.Table = tripResults(page, s, pl)
+		v.Results, v.Table = tripResults(page, p.State, pl)
 	}
-	for _, c := range list {
-		name := backField(c.fly.ID)
-		value := screen.Itoa(c.now)
+	for _, c := range acts.CarriedOn(p.State, pl.Trip, a.Now().Location()) {
+		name := backField(c.Fly.ID)
+		value := screen.Itoa(c.Now)
 		if typed != nil {
 			value = typed.Get(name)
 		}
-		line := views.CountLine{Field: views.Field{Name: name, Label: c.fly.Name, Value: value}, Drawing: words.FlyMark(c.fly.Pattern)}
-		line.Recorded = t.N("trip.back.recorded", c.now, nil)
-		if c.gone > 0 {
-			line.Recorded += " " + t.N("trip.back.gone", c.gone, nil)
+		line := views.CountLine{Field: views.Field{Name: name, Label: c.Fly.Name, Value: value}, Drawing: words.FlyMark(c.Fly.Pattern)}
+		line.Recorded = t.N("trip.back.recorded", c.Now, nil)
+		if c.Gone > 0 {
+			line.Recorded += " " + t.N("trip.back.gone", c.Gone, nil)
 		}
 		if problem := bad.Field(name); problem != nil {
 			line.Error = screen.ProblemText(page, problem)
-			v.Problems = append(v.Problems, c.fly.Name+": "+line.Error)
+			v.Problems = append(v.Problems, c.Fly.Name+": "+line.Error)
 		}
 		v.Counts = append(v.Counts, line)
 	}
@@ -145,17 +103,12 @@ func (a *section) saveBack(r *http.Request, p screen.Asked) (screen.Result, erro
 		return screen.Result{}, err
 	}
 	f := r.PostForm
-	var bad journal.Problems
 	err = a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
-		if _, ok := s.Trip(pl.Trip.ID); !ok {
-			return nil, screen.ErrNotFound
-		}
-		var bodies []flybox.Body
-		bodies, bad = a.backBodies(s, pl, f)
+		back, bad := readBack(f, acts.CarriedOn(s, pl.Trip, a.Now().Location()))
 		if len(bad) > 0 {
 			return nil, bad
 		}
-		return bodies, nil
+		return acts.BackFrom(s, a.forecast(pl), back, a.Now().Location(), func(fly journal.ID) float64 { return expected(pl, fly) })
 	})
 	if list, is := screen.AsProblems(err); is {
 		return a.backScreen(r, p, f, list)
@@ -164,8 +117,7 @@ func (a *section) saveBack(r *http.Request, p screen.Asked) (screen.Result, erro
 		return screen.Result{}, err
 	}
 	lost := 0
-	s := p.State
-	for _, l := range s.Returns() {
+	for _, l := range a.Ledger.State().Returns() {
 		if l.Body.ID == pl.Trip.ID {
 			lost = l.Body.Lost()
 		}
@@ -173,37 +125,30 @@ func (a *section) saveBack(r *http.Request, p screen.Asked) (screen.Result, erro
 	return screen.GoTo(words.TripHref(pl.Trip.ID)+"/back", "back-counted", lost), nil
 }
 
-// backBodies are the entries of a count, the count itself last.
-func (a *section) backBodies(s *flybox.State, pl caches.Planned, f url.Values) (bodies []flybox.Body, bad journal.Problems) {
-	days, _ := plan.RodDays(pl.Trip)
-	low, high := pl.Plan.All.Quantile(0.05), pl.Plan.All.Quantile(0.95)
-	count := flybox.TripReturn{ID: pl.Trip.ID, When: a.Now().Format(time.RFC3339), RodDays: days, Expected: pl.Plan.All.Mean, Low: low, High: high}
-	if was := pl.Counted; was != nil { // counted again: the forecast stays as it was
-		count.Expected, count.Low, count.High = was.Expected, was.Low, was.High
-	}
-	for _, c := range carriedOn(s, pl.Trip, a.Now().Location()) {
-		name := backField(c.fly.ID)
+// readBack reads how many came back of each kind, as far as they were counted.
+func readBack(f url.Values, list []acts.Carried) (back map[journal.ID]int, bad journal.Problems) {
+	back = map[journal.ID]int{}
+	for _, c := range list {
+		name := backField(c.Fly.ID)
 		if !f.Has(name) {
 			continue // came in from another device since the form was shown
 		}
-		n := screen.WholeNumber(f, name, &bad)
-		screen.InRange(name, n, 0, flybox.MaxCount, &bad)
-		if bad.Field(name) != nil {
-			continue
-		}
-		line := flybox.ReturnLine{Pattern: c.fly.ID, Took: c.now + c.gone, Back: n, Expected: expected(pl, c.fly.ID)}
-		line.Took = max(line.Took, n)
-		if len(count.Lines) < flybox.MaxReturnLines {
-			count.Lines = append(count.Lines, line)
-		}
-		if n < c.now {
-			bodies = append(bodies, lostOn(s, pl.Trip, c.fly.ID, c.now-n)...)
-		} else if n > c.now {
-			at := foundAt(s, pl.Trip, c.fly.ID)
-			bodies = append(bodies, acts.Counted(s, c.fly.ID, at, max(s.CountAt(c.fly.ID, at), 0)+n-c.now))
-		}
+		back[c.Fly.ID] = screen.WholeNumber(f, name, &bad)
+		screen.InRange(name, back[c.Fly.ID], 0, flybox.MaxCount, &bad)
 	}
-	return append(bodies, count), bad
+	return back, bad
+}
+
+// forecast is the count of a trip with what the plan expected of it; counted
+// again, with what it expected before.
+func (a *section) forecast(pl caches.Planned) flybox.TripReturn {
+	days, _ := plan.RodDays(pl.Trip)
+	out := flybox.TripReturn{ID: pl.Trip.ID, When: a.Now().Format(time.RFC3339), RodDays: days,
+		Expected: pl.Plan.All.Mean, Low: pl.Plan.All.Quantile(0.05), High: pl.Plan.All.Quantile(0.95)}
+	if was := pl.Counted; was != nil {
+		out.Expected, out.Low, out.High = was.Expected, was.Low, was.High
+	}
+	return out
 }
 
 // expected is how many flies of a pattern the plan thought would be used up;
@@ -222,19 +167,4 @@ func expected(pl caches.Planned, fly journal.ID) float64 {
 		}
 	}
 	return 0
-}
-
-// lostOn are the moves that take n lost flies out of where they lay.
-func lostOn(s *flybox.State, trip flybox.Trip, fly journal.ID, n int) (bodies []flybox.Body) {
-	return acts.TakeOn(s, trip, fly, n, flybox.StockMove{Pattern: fly, Why: flybox.WhyLost, Trip: trip.ID})
-}
-
-// foundAt is where flies of a pattern are put that nobody knew of.
-func foundAt(s *flybox.State, trip flybox.Trip, fly journal.ID) flybox.Place {
-	for _, at := range acts.PlacesOn(s, trip, fly) {
-		if at.Place != flybox.Loose && at.Count < flybox.MaxCount {
-			return at.Place
-		}
-	}
-	return flybox.Loose
 }

@@ -108,15 +108,18 @@ func (a *section) savePack(r *http.Request, p screen.Asked) (screen.Result, erro
 	if f.Get("undo") != "" {
 		did = "unpacked"
 	}
-	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
-		l, ok := s.Trip(id)
-		if !ok {
-			return nil, screen.ErrNotFound
+	if _, ok := p.State.Trip(id); !ok {
+		return screen.Result{}, screen.ErrNotFound
+	}
+	step, err := readStep(f)
+	if err != nil {
+		return screen.Result{}, err
+	}
+	err = a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
+		if len(step.Done) > 0 {
+			return plan.Unpack(s, id, step.Done)
 		}
-		if undo := f.Get("undo"); undo != "" {
-			return unpack(s, l.Body, undo)
-		}
-		return packStep(s, id, f)
+		return acts.PackFlies(s, id, step.Pattern, step.From, step.To, step.N)
 	})
 	if err != nil {
 		return screen.Result{}, err
@@ -124,42 +127,21 @@ func (a *section) savePack(r *http.Request, p screen.Asked) (screen.Result, erro
 	return screen.GoTo(words.TripHref(id)+"/pack", did, 0), nil
 }
 
-// packStep are the entries of one move for a trip.
-func packStep(s *flybox.State, trip journal.ID, f url.Values) ([]flybox.Body, error) {
-	fly, n := screen.IDIn(f, "fly"), screen.Atoi(f.Get("n"))
+// readStep reads a move to tick off, or the entries of one to take back.
+func readStep(f url.Values) (st plan.Step, err error) {
+	if undo := f.Get("undo"); undo != "" {
+		for _, id := range strings.Split(undo, " ") {
+			st.Done = append(st.Done, journal.ID(id))
+		}
+		return st, nil
+	}
 	from, ok := words.ParsePlace(f.Get("from"))
 	to, ok2 := words.ParsePlace(f.Get("to"))
-	if !ok || !ok2 || n < 1 || from == to {
-		return nil, screen.ErrBadForm
+	st = plan.Step{Pattern: screen.IDIn(f, "fly"), N: screen.Atoi(f.Get("n")), From: from, To: to}
+	if !ok || !ok2 || st.N < 1 || from == to {
+		return st, screen.ErrBadForm
 	}
-	if _, ok := s.Pattern(fly); !ok || s.CountAt(fly, from) < n {
-		return nil, screen.ErrNotFound // moved, lost or counted since the list was shown
-	}
-	if _, ok := s.Box(to.Box); !ok && to != flybox.Loose {
-		return nil, screen.ErrNotFound
-	}
-	bodies := acts.MoveFlies(fly, from, to, n)
-	for i := range bodies {
-		move := bodies[i].(flybox.StockMove)
-		move.Trip = trip
-		bodies[i] = move
-	}
-	return bodies, nil
-}
-
-// unpack takes back a move that was made for the trip.
-func unpack(s *flybox.State, trip flybox.Trip, entries string) ([]flybox.Body, error) {
-	for _, st := range plan.Pack(s, trip, nil, 1).Done {
-		if doneText(st) != entries {
-			continue
-		}
-		var bodies []flybox.Body
-		for _, id := range st.Done {
-			bodies = append(bodies, flybox.Deleted{Target: id})
-		}
-		return bodies, nil
-	}
-	return nil, screen.ErrNotFound
+	return st, nil
 }
 
 // doneText are the entries of a step, for a form that takes it back.
