@@ -8,6 +8,7 @@ import (
 
 	"dampstone/flybox/journal"
 	"dampstone/flybox/sortby"
+	"dampstone/hatchkeys"
 )
 
 // Limits of what a trip may hold.
@@ -223,7 +224,7 @@ func (b Trip) Check() (p journal.Problems) {
 		p.Text("waters", w.Name, MaxName, false)
 		p.Text("waters", w.Type, MaxName, false)
 		if w.Altitude != nil {
-			p.Number("altitude_m", *w.Altitude, -500, 9000)
+			p.Number("altitude_m", *w.Altitude, hatchkeys.MinAltitude, hatchkeys.MaxAltitude)
 		}
 		if w.Latitude != nil {
 			p.Number("latitude", *w.Latitude, -90, 90)

@@ -12,8 +12,8 @@ import (
 // Quarry is the insect that a fly is to stand for. Whatever is empty does not
 // count. Stage, Group and Water are codes of the key.
 type Quarry struct {
-	Stage string
-	Group string
+	Stage hatchkeys.Stage
+	Group hatchkeys.Group
 	// Length of the body in mm without tails, as it occurs or as it was seen:
 	// any length within is as good.
 	Length  hatchkeys.Range
@@ -124,6 +124,15 @@ func CompileFlies(s *flybox.State) []CompiledFly {
 	out := make([]CompiledFly, len(flies))
 	for i, f := range flies {
 		out[i] = CompileFly(f)
+	}
+	return out
+}
+
+// CompileForms makes all forms of a key ready, in their order.
+func CompileForms(key *hatchkeys.Key) []CompiledQuarry {
+	out := make([]CompiledQuarry, key.FormCount())
+	for i := range out {
+		out[i] = CompileQuarry(Of(key.FormAt(i)))
 	}
 	return out
 }

@@ -252,8 +252,8 @@ func TestNothingFitsSuggestsWhatToTie(t *testing.T) {
 }
 
 func TestEveryStageAndGroupHasAFlyToTie(t *testing.T) {
-	stages := []string{"nymph-ashore", "nymph", "pupa", "emerger", "shuck", "dun", "adult", "egg-layer", "spent"}
-	groups := []string{"stonefly", "mayfly", "caddis", "midge", "cranefly", "damsel", "dragonfly", "alderfly", "terrestrial"}
+	stages := []hatchkeys.Stage{"nymph-ashore", "nymph", "pupa", "emerger", "shuck", "dun", "adult", "egg-layer", "spent"}
+	groups := []hatchkeys.Group{"stonefly", "mayfly", "caddis", "midge", "cranefly", "damsel", "dragonfly", "alderfly", "terrestrial"}
 	for _, g := range groups {
 		for _, s := range stages {
 			if g == "stonefly" && s == "emerger" {
@@ -330,7 +330,7 @@ func randomQuarries(rng *rand.Rand, n int) []CompiledQuarry {
 		keys = append(keys, k)
 	}
 	slices.SortFunc(keys, func(a, b shapeKey) int {
-		return slices.Compare([]string{a.group, a.stage, string(a.wings)}, []string{b.group, b.stage, string(b.wings)})
+		return slices.Compare([]string{string(a.group), string(a.stage), string(a.wings)}, []string{string(b.group), string(b.stage), string(b.wings)})
 	})
 	var out []CompiledQuarry
 	for range n {

@@ -1,6 +1,9 @@
 package match
 
-import "dampstone/flybox"
+import (
+	"dampstone/flybox"
+	"dampstone/hatchkeys"
+)
 
 // Which styles stand for which insect. Common practice, no source: the
 // numbers say how readily an angler would tie the style on, 1 being the first
@@ -13,89 +16,90 @@ type styleScores map[flybox.Style]float64
 // shapeKey is a group and stage of the key. Wings is set only where stubs
 // make it another insect to imitate.
 type shapeKey struct {
-	group, stage string
-	wings        flybox.Posture
+	group hatchkeys.Group
+	stage hatchkeys.Stage
+	wings flybox.Posture
 }
 
 var shapes = func() map[shapeKey]styleScores {
 	m := map[shapeKey]styleScores{}
-	set := func(scores styleScores, group string, stages ...string) {
+	set := func(scores styleScores, group hatchkeys.Group, stages ...hatchkeys.Stage) {
 		for _, stage := range stages {
 			m[shapeKey{group, stage, ""}] = scores
 		}
 	}
 
 	set(styleScores{flybox.StoneflyNymph: 1, flybox.MayflyNymph: 0.5, flybox.CaddisLarva: 0.25, flybox.DamselNymph: 0.2, flybox.Streamer: 0.2},
-		"stonefly", "nymph-ashore", "nymph", "emerger", "pupa")
+		hatchkeys.Stonefly, hatchkeys.NymphAshore, hatchkeys.Nymph, hatchkeys.Emerger, hatchkeys.Pupa)
 	set(styleScores{flybox.StoneflyNymph: 0.9, flybox.ShortWingStone: 0.8, flybox.FoamStone: 0.7, flybox.HairWingStone: 0.6},
-		"stonefly", "shuck")
+		hatchkeys.Stonefly, hatchkeys.Shuck)
 	set(styleScores{flybox.FoamStone: 1, flybox.HairWingStone: 0.95, flybox.ShortWingStone: 0.8, flybox.SpentStone: 0.7, flybox.HairWingCaddis: 0.6, flybox.DownWingCaddis: 0.5, flybox.BushyDry: 0.5, flybox.Hopper: 0.5},
-		"stonefly", "adult", "dun")
+		hatchkeys.Stonefly, hatchkeys.Adult, hatchkeys.Dun)
 	set(styleScores{flybox.FoamStone: 1, flybox.HairWingStone: 0.95, flybox.SpentStone: 0.85, flybox.ShortWingStone: 0.6, flybox.HairWingCaddis: 0.6, flybox.DownWingCaddis: 0.5, flybox.BushyDry: 0.55, flybox.Hopper: 0.45},
-		"stonefly", "egg-layer")
+		hatchkeys.Stonefly, hatchkeys.EggLayer)
 	set(styleScores{flybox.SpentStone: 1, flybox.FoamStone: 0.75, flybox.HairWingStone: 0.7, flybox.DownWingCaddis: 0.5, flybox.ShortWingStone: 0.5},
-		"stonefly", "spent")
+		hatchkeys.Stonefly, hatchkeys.Spent)
 	for _, w := range []flybox.Posture{flybox.ShortWing, flybox.NoWing} {
-		m[shapeKey{"stonefly", "adult", w}] = styleScores{flybox.ShortWingStone: 1, flybox.FoamStone: 0.85, flybox.HairWingStone: 0.7, flybox.StoneflyNymph: 0.5, flybox.Hopper: 0.4, flybox.DownWingCaddis: 0.3}
+		m[shapeKey{hatchkeys.Stonefly, hatchkeys.Adult, w}] = styleScores{flybox.ShortWingStone: 1, flybox.FoamStone: 0.85, flybox.HairWingStone: 0.7, flybox.StoneflyNymph: 0.5, flybox.Hopper: 0.4, flybox.DownWingCaddis: 0.3}
 	}
 
 	set(styleScores{flybox.MayflyNymph: 1, flybox.SoftHackle: 0.6, flybox.StoneflyNymph: 0.4, flybox.Emerger: 0.35, flybox.MidgePupa: 0.35, flybox.CaddisLarva: 0.3, flybox.Scud: 0.25},
-		"mayfly", "nymph", "nymph-ashore", "pupa")
+		hatchkeys.Mayfly, hatchkeys.Nymph, hatchkeys.NymphAshore, hatchkeys.Pupa)
 	set(styleScores{flybox.Emerger: 1, flybox.TrappedEmerger: 1, flybox.SoftHackle: 0.8, flybox.HairFanDun: 0.7, flybox.ParachuteDun: 0.65, flybox.UprightDun: 0.45, flybox.MayflyNymph: 0.45},
-		"mayfly", "emerger", "shuck")
+		hatchkeys.Mayfly, hatchkeys.Emerger, hatchkeys.Shuck)
 	set(styleScores{flybox.ParachuteDun: 1, flybox.UprightDun: 1, flybox.HairFanDun: 1, flybox.LongDrake: 0.95, flybox.TrappedEmerger: 0.7, flybox.Emerger: 0.65, flybox.BushyDry: 0.6, flybox.SpentSpinner: 0.35},
-		"mayfly", "dun")
+		hatchkeys.Mayfly, hatchkeys.Dun)
 	set(styleScores{flybox.SpentSpinner: 0.9, flybox.UprightDun: 0.8, flybox.ParachuteDun: 0.7, flybox.HairFanDun: 0.5, flybox.BushyDry: 0.4},
-		"mayfly", "adult", "egg-layer")
+		hatchkeys.Mayfly, hatchkeys.Adult, hatchkeys.EggLayer)
 	set(styleScores{flybox.SpentSpinner: 1, flybox.ParachuteDun: 0.5, flybox.HairFanDun: 0.45, flybox.SoftHackle: 0.35, flybox.UprightDun: 0.35},
-		"mayfly", "spent")
+		hatchkeys.Mayfly, hatchkeys.Spent)
 
 	set(styleScores{flybox.CaddisLarva: 1, flybox.MayflyNymph: 0.5, flybox.Scud: 0.3, flybox.CaddisPupa: 0.5},
-		"caddis", "nymph", "nymph-ashore")
+		hatchkeys.Caddis, hatchkeys.Nymph, hatchkeys.NymphAshore)
 	set(styleScores{flybox.CaddisPupa: 1, flybox.SoftHackle: 0.9, flybox.Emerger: 0.5, flybox.MayflyNymph: 0.4},
-		"caddis", "pupa")
+		hatchkeys.Caddis, hatchkeys.Pupa)
 	set(styleScores{flybox.CaddisPupa: 0.85, flybox.Emerger: 0.8, flybox.TrappedEmerger: 0.8, flybox.SoftHackle: 0.8, flybox.DownWingCaddis: 0.7, flybox.HairWingCaddis: 0.5},
-		"caddis", "emerger", "shuck")
+		hatchkeys.Caddis, hatchkeys.Emerger, hatchkeys.Shuck)
 	set(styleScores{flybox.HairWingCaddis: 1, flybox.DownWingCaddis: 1, flybox.BushyDry: 0.5, flybox.HairWingStone: 0.45, flybox.ParachuteDun: 0.35},
-		"caddis", "adult", "dun")
+		hatchkeys.Caddis, hatchkeys.Adult, hatchkeys.Dun)
 	set(styleScores{flybox.HairWingCaddis: 1, flybox.DownWingCaddis: 0.9, flybox.SoftHackle: 0.7, flybox.BushyDry: 0.5, flybox.HairWingStone: 0.4},
-		"caddis", "egg-layer")
+		hatchkeys.Caddis, hatchkeys.EggLayer)
 	set(styleScores{flybox.DownWingCaddis: 1, flybox.SpentSpinner: 0.6, flybox.HairWingCaddis: 0.6, flybox.SoftHackle: 0.4},
-		"caddis", "spent")
+		hatchkeys.Caddis, hatchkeys.Spent)
 
 	set(styleScores{flybox.MidgePupa: 0.8, flybox.MayflyNymph: 0.5, flybox.CaddisLarva: 0.4},
-		"midge", "nymph", "nymph-ashore")
+		hatchkeys.Midge, hatchkeys.Nymph, hatchkeys.NymphAshore)
 	set(styleScores{flybox.MidgePupa: 1, flybox.SoftHackle: 0.5, flybox.Emerger: 0.5, flybox.MayflyNymph: 0.4},
-		"midge", "pupa")
+		hatchkeys.Midge, hatchkeys.Pupa)
 	set(styleScores{flybox.MidgePupa: 0.85, flybox.Emerger: 0.85, flybox.TrappedEmerger: 0.85, flybox.ParachuteDun: 0.5, flybox.SoftHackle: 0.5},
-		"midge", "emerger", "shuck")
+		hatchkeys.Midge, hatchkeys.Emerger, hatchkeys.Shuck)
 	set(styleScores{flybox.MidgeAdult: 1, flybox.ParachuteDun: 0.6, flybox.UprightDun: 0.5, flybox.SpentSpinner: 0.45, flybox.BushyDry: 0.4},
-		"midge", "adult", "dun", "egg-layer")
+		hatchkeys.Midge, hatchkeys.Adult, hatchkeys.Dun, hatchkeys.EggLayer)
 	set(styleScores{flybox.MidgeAdult: 0.85, flybox.SpentSpinner: 0.75, flybox.ParachuteDun: 0.4},
-		"midge", "spent")
+		hatchkeys.Midge, hatchkeys.Spent)
 
 	set(styleScores{flybox.CaddisLarva: 0.6, flybox.StoneflyNymph: 0.3, flybox.Streamer: 0.3},
-		"cranefly", "nymph", "nymph-ashore")
+		hatchkeys.Cranefly, hatchkeys.Nymph, hatchkeys.NymphAshore)
 	set(styleScores{flybox.SoftHackle: 0.7, flybox.Emerger: 0.6, flybox.CaddisPupa: 0.5, flybox.CaddisLarva: 0.4},
-		"cranefly", "pupa", "emerger", "shuck")
+		hatchkeys.Cranefly, hatchkeys.Pupa, hatchkeys.Emerger, hatchkeys.Shuck)
 	set(styleScores{flybox.CraneflyDry: 1, flybox.SpentStone: 0.5, flybox.SpentSpinner: 0.45, flybox.BushyDry: 0.4, flybox.Hopper: 0.3},
-		"cranefly", "adult", "dun", "egg-layer", "spent")
+		hatchkeys.Cranefly, hatchkeys.Adult, hatchkeys.Dun, hatchkeys.EggLayer, hatchkeys.Spent)
 	set(styleScores{flybox.DamselNymph: 1, flybox.MayflyNymph: 0.5, flybox.StoneflyNymph: 0.4, flybox.Streamer: 0.4},
-		"damsel", "nymph", "nymph-ashore", "pupa", "emerger", "shuck")
+		hatchkeys.Damsel, hatchkeys.Nymph, hatchkeys.NymphAshore, hatchkeys.Pupa, hatchkeys.Emerger, hatchkeys.Shuck)
 	set(styleScores{flybox.DamselAdult: 1, flybox.CraneflyDry: 0.4, flybox.SpentStone: 0.3},
-		"damsel", "adult", "dun", "egg-layer", "spent")
+		hatchkeys.Damsel, hatchkeys.Adult, hatchkeys.Dun, hatchkeys.EggLayer, hatchkeys.Spent)
 	set(styleScores{flybox.Streamer: 0.6, flybox.StoneflyNymph: 0.6, flybox.DamselNymph: 0.5},
-		"dragonfly", "nymph", "nymph-ashore", "pupa", "emerger", "shuck")
+		hatchkeys.Dragonfly, hatchkeys.Nymph, hatchkeys.NymphAshore, hatchkeys.Pupa, hatchkeys.Emerger, hatchkeys.Shuck)
 	set(styleScores{flybox.DamselAdult: 0.6, flybox.FoamStone: 0.4, flybox.Hopper: 0.4},
-		"dragonfly", "adult", "dun", "egg-layer", "spent")
+		hatchkeys.Dragonfly, hatchkeys.Adult, hatchkeys.Dun, hatchkeys.EggLayer, hatchkeys.Spent)
 	set(styleScores{flybox.MayflyNymph: 0.6, flybox.StoneflyNymph: 0.5, flybox.CaddisLarva: 0.5, flybox.SoftHackle: 0.5},
-		"alderfly", "nymph", "nymph-ashore", "pupa", "emerger", "shuck")
+		hatchkeys.Alderfly, hatchkeys.Nymph, hatchkeys.NymphAshore, hatchkeys.Pupa, hatchkeys.Emerger, hatchkeys.Shuck)
 	set(styleScores{flybox.DownWingCaddis: 1, flybox.HairWingCaddis: 0.9, flybox.SoftHackle: 0.5, flybox.BushyDry: 0.4},
-		"alderfly", "adult", "dun", "egg-layer", "spent")
+		hatchkeys.Alderfly, hatchkeys.Adult, hatchkeys.Dun, hatchkeys.EggLayer, hatchkeys.Spent)
 	set(styleScores{flybox.Hopper: 0.6, flybox.Beetle: 0.6, flybox.Ant: 0.6, flybox.StoutFly: 0.6, flybox.BushyDry: 0.5, flybox.FoamStone: 0.4, flybox.HairWingStone: 0.35, flybox.CraneflyDry: 0.3},
-		"terrestrial", "adult", "dun", "egg-layer", "spent")
+		hatchkeys.Terrestrial, hatchkeys.Adult, hatchkeys.Dun, hatchkeys.EggLayer, hatchkeys.Spent)
 	set(styleScores{flybox.Grub: 0.9, flybox.Worm: 0.4, flybox.CaddisLarva: 0.5},
-		"terrestrial", "nymph", "nymph-ashore", "pupa", "emerger", "shuck")
+		hatchkeys.Terrestrial, hatchkeys.Nymph, hatchkeys.NymphAshore, hatchkeys.Pupa, hatchkeys.Emerger, hatchkeys.Shuck)
 	return m
 }()
 
@@ -126,7 +130,7 @@ var likes = map[string]struct{ grown, young styleScores }{
 func (q Quarry) scores() (styleScores, bool) {
 	if like, ok := likes[q.Like]; ok {
 		switch q.Stage {
-		case "nymph", "nymph-ashore", "pupa", "shuck", "emerger":
+		case hatchkeys.Nymph, hatchkeys.NymphAshore, hatchkeys.Pupa, hatchkeys.Shuck, hatchkeys.Emerger:
 			return like.young, like.young != nil
 		}
 		return like.grown, true
@@ -163,7 +167,7 @@ var wingScore = [7][7]float64{
 }
 
 // waters are the kinds of water of the key, in the order of waterScore.
-var waters = []string{"freestone", "tailwater", "spring-creek", "stillwater"}
+var waters = hatchkeys.Water.Values()
 
 // waterScore is how a style does on a kind of water: what stands high shows
 // in broken water and gives itself away on a flat. Styles not listed do alike
@@ -183,19 +187,19 @@ var waterScore = map[flybox.Style][4]float64{
 
 // usualFloat is how an insect of a stage lies in the water unless the quarry
 // says otherwise.
-func usualFloat(group, stage string) flybox.Float {
+func usualFloat(group hatchkeys.Group, stage hatchkeys.Stage) flybox.Float {
 	switch stage {
-	case "nymph", "nymph-ashore":
-		if group == "terrestrial" {
+	case hatchkeys.Nymph, hatchkeys.NymphAshore:
+		if group == hatchkeys.Terrestrial {
 			return flybox.Film // it falls in, and drifts where it fell
 		}
 		return flybox.Deep
-	case "pupa":
+	case hatchkeys.Pupa:
 		return flybox.Under
-	case "emerger", "shuck", "spent":
+	case hatchkeys.Emerger, hatchkeys.Shuck, hatchkeys.Spent:
 		return flybox.Film
-	case "dun", "adult", "egg-layer":
-		if group == "terrestrial" {
+	case hatchkeys.Dun, hatchkeys.Adult, hatchkeys.EggLayer:
+		if group == hatchkeys.Terrestrial {
 			return flybox.Film
 		}
 		return flybox.High
@@ -204,26 +208,26 @@ func usualFloat(group, stage string) flybox.Float {
 }
 
 // usualWings are an insect's wings unless the quarry says otherwise.
-func usualWings(group, stage string) flybox.Posture {
+func usualWings(group hatchkeys.Group, stage hatchkeys.Stage) flybox.Posture {
 	switch stage {
-	case "nymph", "nymph-ashore", "pupa":
+	case hatchkeys.Nymph, hatchkeys.NymphAshore, hatchkeys.Pupa:
 		return flybox.NoWing
-	case "emerger":
+	case hatchkeys.Emerger:
 		return flybox.ShortWing
-	case "dun":
+	case hatchkeys.Dun:
 		return flybox.Upright
-	case "adult", "egg-layer":
+	case hatchkeys.Adult, hatchkeys.EggLayer:
 		switch group {
-		case "stonefly":
+		case hatchkeys.Stonefly:
 			return flybox.Flat
-		case "caddis", "alderfly":
+		case hatchkeys.Caddis, hatchkeys.Alderfly:
 			return flybox.Roof
-		case "midge", "cranefly", "damsel", "dragonfly":
+		case hatchkeys.Midge, hatchkeys.Cranefly, hatchkeys.Damsel, hatchkeys.Dragonfly:
 			return flybox.ClearPair
 		}
-	case "spent":
+	case hatchkeys.Spent:
 		switch group {
-		case "mayfly", "stonefly", "midge", "cranefly":
+		case hatchkeys.Mayfly, hatchkeys.Stonefly, hatchkeys.Midge, hatchkeys.Cranefly:
 			return flybox.Spread
 		}
 	}

@@ -12,7 +12,7 @@ import (
 // occurs.
 func Of(h *hatchkeys.Hatch, f *hatchkeys.Form) Quarry {
 	return Quarry{
-		Stage: string(f.Stage), Group: string(h.Group), Length: f.Length,
+		Stage: f.Stage, Group: h.Group, Length: f.Length,
 		Colours: f.Colour.Body, Wing: f.Colour.Wing,
 		Wings: flybox.Posture(f.Wings.Likeliest(hatchkeys.Wings)), Like: h.Like,
 	}

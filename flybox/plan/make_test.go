@@ -37,7 +37,7 @@ func quarriesOf(key *hatchkeys.Key) []match.CompiledQuarry {
 	quarries := make([]match.CompiledQuarry, key.FormCount())
 	for i := range quarries {
 		h, f := key.FormAt(i)
-		quarries[i] = match.CompileQuarry(match.Quarry{Stage: string(f.Stage), Group: string(h.Group), Length: f.Length, Colours: f.Colour.Body, Wing: f.Colour.Wing})
+		quarries[i] = match.CompileQuarry(match.Quarry{Stage: f.Stage, Group: h.Group, Length: f.Length, Colours: f.Colour.Body, Wing: f.Colour.Wing})
 	}
 	return quarries
 }

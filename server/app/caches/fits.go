@@ -75,12 +75,7 @@ func (c *FitCache) of(key *hatchkeys.Key) *BoxFlies {
 	if b := c.byRegion[key.Pack.ID]; b != nil && b.Key == key {
 		return b
 	}
-	quarries := make([]match.CompiledQuarry, key.FormCount())
-	for i := range quarries {
-		h, f := key.FormAt(i)
-		quarries[i] = match.CompileQuarry(match.Of(h, f))
-	}
-	b := newBoxFlies(key, nil, nil, quarries)
+	b := newBoxFlies(key, nil, nil, match.CompileForms(key))
 	if c.byRegion == nil {
 		c.byRegion = map[string]*BoxFlies{}
 	}

@@ -263,10 +263,7 @@ func (in *PlanInput) request(page views.Page) (r plan.Request, err error) {
 		return r, fmt.Errorf("%w; use one of %v", err, hatchkeys.Regions())
 	}
 	r.Key = key.WithSightings(seen)
-	for i := range r.Key.FormCount() {
-		h, f := r.Key.FormAt(i)
-		r.Quarries = append(r.Quarries, match.CompileQuarry(match.Of(h, f)))
-	}
+	r.Quarries = match.CompileForms(r.Key)
 	return r, nil
 }
 
