@@ -122,7 +122,7 @@ func (e *Evidence) setJSON(key string, v json.RawMessage) error {
 // placeJSON reads latitude (degrees, the sign does not matter) and altitude_m.
 // The one that is missing is that of the pack's home.
 func (e *Evidence) placeJSON(raw map[string]json.RawMessage, region string) error {
-	p := homes[region]
+	p := homes[packOf(region)]
 	for _, f := range []struct {
 		key      string
 		min, max float64

@@ -121,6 +121,7 @@ func (c *localCheck) hatch(h *Hatch) {
 	if !slices.Contains(Groups, h.Group) {
 		c.choice("group", string(h.Group))
 	}
+	h.Land = "" // the entry names its region
 	if !slices.Contains(Likes, h.Like) {
 		h.Like = ""
 	}

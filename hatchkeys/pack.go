@@ -40,6 +40,8 @@ type Hatch struct {
 	// Like is what a land insect or other insect looks like: one of Likes, or
 	// empty where the group says enough.
 	Like string `json:"like,omitempty"`
+	// Land is the one of Lands where it occurs, empty for all of the region.
+	Land string `json:"land,omitempty"`
 	// Abundance is how often an angler of the region meets the hatch at its
 	// height, relative to 1 for a common one. Common practice, no source.
 	Abundance float64  `json:"abundance"`
@@ -180,22 +182,37 @@ func (h *Hatch) Form(id string) *Form {
 //go:embed packs/*.json
 var packFiles embed.FS
 
-// Regions lists the ids of the packs that are built in, in the order in which
-// they are offered.
+// Regions lists the ids of the regions that are built in, in the order in which
+// they are offered. The last, "south", is New Zealand and Patagonia together,
+// which share no water: it is for what was written before they were parted.
 func Regions() []string { return slices.Clone(regions()) }
 
-// regions are those of RegionOrder that have a compiled pack.
+// regions are those that have a compiled pack.
 var regions = sync.OnceValue(func() (built []string) {
-	for _, id := range RegionOrder {
-		if _, err := packFiles.Open("packs/" + id + ".json"); err == nil {
+	for _, id := range []string{"west-na", "east-na", "europe", "new-zealand", "patagonia", "south"} {
+		if _, err := packFiles.Open("packs/" + packOf(id) + ".json"); err == nil {
 			built = append(built, id)
 		}
 	}
 	return built
 })
 
-// RegionOrder lists the ids of all region folders under packs.
-var RegionOrder = []string{"west-na", "east-na", "europe", "south"}
+// PackFolders lists the region folders under packs.
+var PackFolders = []string{"west-na", "east-na", "europe", "south"}
+
+// Lands are the regions that are a part of the pack "south", see Hatch.Land.
+var Lands = []string{"new-zealand", "patagonia"}
+
+// packOf is the pack that holds a region.
+func packOf(region string) string {
+	if slices.Contains(Lands, region) {
+		return "south"
+	}
+	return region
+}
+
+// Within tells whether what holds in a region holds in part of it.
+func Within(part, region string) bool { return part == region || packOf(part) == region }
 
 var loaded sync.Map // region id -> func() (*Key, error)
 
@@ -210,13 +227,17 @@ func ForRegion(id string) (*Key, error) {
 }
 
 func loadRegion(id string) (*Key, error) {
-	raw, err := packFiles.ReadFile("packs/" + id + ".json")
+	raw, err := packFiles.ReadFile("packs/" + packOf(id) + ".json")
 	if err != nil {
 		return nil, fmt.Errorf("read pack %q: %w", id, err)
 	}
 	var p Pack
 	if err := json.Unmarshal(raw, &p); err != nil {
 		return nil, fmt.Errorf("decode pack %q: %w", id, err)
+	}
+	if p.ID != id {
+		p.ID = id
+		p.Hatches = slices.DeleteFunc(p.Hatches, func(h Hatch) bool { return h.Land != "" && h.Land != id })
 	}
 	return NewKey(&p)
 }

@@ -23,7 +23,7 @@ var homes = map[string]Place{
 	"west-na": {45, 1200},
 	"east-na": {42, 300},
 	"europe":  {51, 200},
-	"south":   {44, 350},
+	"south":   {44, 350}, // and its lands
 }
 
 // Hopkins' bioclimatic law: spring comes 4 days later for each degree of
@@ -61,12 +61,12 @@ func turn(day float64) float64 {
 // homeDay is the day on which a pack's home is as far in its year as the
 // place is on the given day.
 func (k *Key) homeDay(day int, p Place) int {
-	home, ok := homes[k.Pack.ID]
+	home, ok := homes[packOf(k.Pack.ID)]
 	if !ok {
 		return day
 	}
 	north := float64(day)
-	if k.Pack.ID == "south" {
+	if packOf(k.Pack.ID) == "south" {
 		north = math.Mod(north+yearDays/2, yearDays)
 	}
 	d := float64(day) - p.shift(home)*turn(north)
@@ -95,6 +95,6 @@ func (k *Key) onDate(t *hatchTable, e *Evidence) float64 {
 
 // Home is the place at which the seasons of a region's pack hold.
 func Home(region string) (Place, bool) {
-	p, ok := homes[region]
+	p, ok := homes[packOf(region)]
 	return p, ok
 }

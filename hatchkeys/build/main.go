@@ -16,7 +16,7 @@ import (
 
 func main() {
 	log.SetFlags(0)
-	for _, region := range hatchkeys.RegionOrder {
+	for _, region := range hatchkeys.PackFolders {
 		if _, err := os.Stat("packs/" + region); errors.Is(err, fs.ErrNotExist) {
 			continue
 		}

@@ -35,7 +35,7 @@ func (c *checker) source(line int, id string) hatchkeys.Sourced {
 
 func (c *checker) hatch(r *rawHatch, defaults map[string]hatchkeys.Form) *hatchkeys.Hatch {
 	h := &hatchkeys.Hatch{
-		ID: r.ID, Scientific: r.Scientific, Group: r.Group, Names: r.Name, Also: r.Also, Like: r.Like,
+		ID: r.ID, Scientific: r.Scientific, Group: r.Group, Names: r.Name, Also: r.Also, Like: r.Like, Land: r.Land,
 		Abundance: r.Abundance, Travels: r.Travels,
 	}
 	if strings.TrimSpace(r.Scientific) == "" {
@@ -47,6 +47,8 @@ func (c *checker) hatch(r *rawHatch, defaults map[string]hatchkeys.Form) *hatchk
 	switch {
 	case r.Like != "" && !slices.Contains(hatchkeys.Likes, r.Like):
 		c.fail(r.line("like"), "like %q is not one of %v", r.Like, hatchkeys.Likes)
+	case r.Land != "" && !slices.Contains(hatchkeys.Lands, r.Land):
+		c.fail(r.line("land"), "land %q is not one of %v", r.Land, hatchkeys.Lands)
 	case r.Like == "" && r.Group == hatchkeys.Terrestrial:
 		c.fail(r.line("like"), "like is missing; a land insect needs one of %v", hatchkeys.Likes)
 	}

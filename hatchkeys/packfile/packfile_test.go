@@ -292,7 +292,7 @@ func TestAMistakeInSharedFilesIsReportedOnce(t *testing.T) {
 var packs = os.DirFS("../packs")
 
 func TestRealPacksAreReadTheSameTwice(t *testing.T) {
-	for _, region := range hatchkeys.Regions() {
+	for _, region := range hatchkeys.PackFolders {
 		a, err := packfile.Read(packs, region)
 		if err != nil {
 			t.Fatal(err)
@@ -313,7 +313,7 @@ func TestRealPacksAreReadTheSameTwice(t *testing.T) {
 // TestCompiledPacksAreFresh compares the embedded files with the hand-edited
 // ones; go generate ./hatchkeys compiles them anew.
 func TestCompiledPacksAreFresh(t *testing.T) {
-	for _, region := range hatchkeys.Regions() {
+	for _, region := range hatchkeys.PackFolders {
 		p, err := packfile.Read(packs, region)
 		if err != nil {
 			t.Fatal(err)
@@ -336,7 +336,7 @@ func TestCompiledPacksAreFresh(t *testing.T) {
 // themselves: every range, set of weights and colour names a source that the
 // pack carries, and the pack carries no source that nothing names.
 func TestEveryValueOfTheCompiledPacksHasAKnownSource(t *testing.T) {
-	for _, region := range hatchkeys.Regions() {
+	for _, region := range hatchkeys.PackFolders {
 		raw, err := os.ReadFile("../packs/" + region + ".json")
 		if err != nil {
 			t.Fatal(err)

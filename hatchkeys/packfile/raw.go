@@ -19,6 +19,7 @@ type rawHatch struct {
 	Name       map[string]string   `yaml:"name"`
 	Also       map[string][]string `yaml:"also"`
 	Like       string              `yaml:"like"`
+	Land       string              `yaml:"land"`
 	Abundance  float64             `yaml:"abundance"`
 	Season     []rawSeason         `yaml:"season"`
 	Waters     *weights            `yaml:"waters"`

@@ -21,6 +21,9 @@ func PackText(h *hatchkeys.Hatch, id string) string {
 	w.line("id: %s", id)
 	w.line("scientific: %s", quoted(h.Scientific))
 	w.line("group: %s", h.Group)
+	if h.Land != "" {
+		w.line("land: %s", h.Land)
+	}
 	if h.Like != "" {
 		w.line("like: %s", h.Like)
 	}

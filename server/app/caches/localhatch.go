@@ -14,7 +14,7 @@ const MaxLocalHatches = 200
 func hatchesOf(s *flybox.State, region string) []flybox.Logged[flybox.Hatch] {
 	var out []flybox.Logged[flybox.Hatch]
 	for _, l := range s.Hatches() {
-		if l.Body.Region == region && len(out) < MaxLocalHatches {
+		if hatchkeys.Within(region, l.Body.Region) && len(out) < MaxLocalHatches {
 			out = append(out, l)
 		}
 	}
