@@ -394,6 +394,19 @@ func TestTheKeyIsMadeAnewOnlyForHatchesAndSightings(t *testing.T) {
 	}
 }
 
+// What was described for the south before it was parted holds in each land.
+func TestOwnHatchesOfTheSouthHoldInItsLands(t *testing.T) {
+	b := newFixture(t, false)
+	raw := `{"name":{"en":"Drake of the lake"},"group":"mayfly","season":[{"from":"11-01","to":"11-30"}],"forms":[{"stage":"dun","length":{"from":9,"to":10},"colour":{"body":["#8a4526"]}}]}`
+	b.record(flybox.Hatch{ID: "0198c0de-0000-4000-8000-0000000000aa", Region: "south", Hatch: []byte(raw)})
+	for region, want := range map[string]bool{"south": true, "patagonia": true, "new-zealand": true, "europe": false} {
+		key, err := b.app.Key(b.ledger.State(), region)
+		if err != nil || (key.Hatch("own-0198c0de-0000-4000-8000-0000000000aa") != nil) != want {
+			t.Errorf("%s: want it there: %t (%v)", region, want, err)
+		}
+	}
+}
+
 func TestOwnHatchScreensAreInWords(t *testing.T) {
 	b := newFixture(t, true)
 	b.saved("/hatches/new", redDrake()...)

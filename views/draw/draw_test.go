@@ -21,7 +21,7 @@ import (
 var update = flag.Bool("update", false, "rewrite the golden drawings")
 
 var (
-	groups = []string{"stonefly", "mayfly", "caddis", "midge", "damsel", "dragonfly", "cranefly", "alderfly", "hopper", "ant", "beetle", "other", ""}
+	groups = []string{"stonefly", "mayfly", "caddis", "midge", "damsel", "dragonfly", "cranefly", "alderfly", "hopper", "ant", "beetle", "moth", "boatman", "crayfish", "scud", "other", ""}
 	stages = []string{"nymph", "nymph-ashore", "crawling-nymph", "larva", "pupa", "emerger", "shuck", "dun", "adult", "egg-layer", "spent", ""}
 	wings  = []string{"upright", "flat", "roof", "short", "none", "clear-pair", "spread", ""}
 	floats = []string{"high", "film", "under", "deep", ""}

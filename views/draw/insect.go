@@ -81,7 +81,7 @@ func (in Insect) grown() *plan {
 		return stonefly
 	case "mayfly":
 		return mayflyAbove
-	case "caddis", "alderfly":
+	case "caddis", "alderfly", "moth":
 		return caddisAbove
 	case "midge":
 		return midgeAbove
@@ -95,7 +95,7 @@ func (in Insect) grown() *plan {
 		return hopper
 	case "ant":
 		return ant
-	case "beetle":
+	case "beetle", "boatman", "crayfish":
 		return beetle
 	}
 	return other
@@ -112,7 +112,7 @@ func (in Insect) young() *plan {
 		return damselNymph
 	case "dragonfly":
 		return dragonflyNymph
-	case "hopper", "ant", "beetle":
+	case "hopper", "ant", "beetle", "boatman", "crayfish":
 		return in.grown()
 	}
 	return in.grub()

@@ -73,6 +73,8 @@ func FormName(t *catalog.Text, h *hatchkeys.Hatch, f *hatchkeys.Form) string {
 		name = t.S("stage.adult.short")
 	case f.Stage == hatchkeys.EggLayer:
 		return name // always female
+	case f.Stage == hatchkeys.Nymph && (h.Like == "scud" || h.Like == "crayfish"):
+		return t.S("stage.inwater") // what never hatches is no nymph
 	}
 	if f.Sex != "" {
 		name += ", " + t.S("sex."+f.Sex)
