@@ -43,6 +43,12 @@ func (b Pattern) Check() (p journal.Problems) {
 	if b.Wings != "" {
 		oneOf(&p, "posture", b.Wings, Postures)
 	}
+	if b.Bead != "" {
+		oneOf(&p, "bead", b.Bead, Beads)
+	}
+	if b.BeadMM != 0 {
+		p.Number("bead_mm", b.BeadMM, MinBeadMM, MaxBeadMM)
+	}
 	p.Text("notes", b.Notes, MaxNote, false)
 	return p
 }

@@ -75,6 +75,8 @@ const (
 	MaxHook       = 28
 	MinShank      = 0.5 // shank length multiplier
 	MaxShank      = 3.0
+	MinBeadMM     = 1.0
+	MaxBeadMM     = 8.0
 	MinLengthMM   = 1.0 // overall length of a fly
 	MaxLengthMM   = 200.0
 	MaxHours      = 24.0 // on the water per day
@@ -97,6 +99,10 @@ type Pattern struct {
 	Under  string     `json:"under,omitempty"`   // underside, if it differs from the body
 	Floats Float      `json:"floats,omitempty"`  // empty: as its style does
 	Wings  Posture    `json:"posture,omitempty"` // empty: as its style does
+	Bead   Bead       `json:"bead,omitempty"`    // empty: none
+	BeadMM float64    `json:"bead_mm,omitempty"` // its diameter, MinBeadMM to MaxBeadMM; 0 if not known
+	Wire   bool       `json:"wire,omitempty"`    // weighted with turns of wire under the body
+	Jig    bool       `json:"jig,omitempty"`     // on a jig hook, so that it rides point up
 	Notes  string     `json:"notes,omitempty"`
 }
 

@@ -306,20 +306,15 @@ func (s *State) latest(name regName) (last order, ok bool) {
 			last, ok = o, true
 		}
 	}
-	if name.line != (lineKey{}) {
-		if r := s.lines[name.line]; r != nil {
-			see(r.head)
-		}
+	switch {
+	case name.line != (lineKey{}):
+		seeRegister(s.lines, name.line, see)
 		return last, ok
-	}
-	if name.recipe != "" {
+	case name.recipe != "":
 		seeRegister(s.recipes, name.recipe, see)
 		return last, ok
-	}
-	if name.id == "" {
-		if r := s.slots[name.slot.place][name.slot.pattern]; r != nil {
-			see(r.head)
-		}
+	case name.id == "":
+		seeRegister(s.slots[name.slot.place], name.slot.pattern, see)
 		return last, ok
 	}
 	id := name.id
@@ -349,7 +344,7 @@ func (s *State) latest(name regName) (last order, ok bool) {
 	return last, ok
 }
 
-func seeRegister[T any](m registers[T], id journal.ID, see func(order)) {
+func seeRegister[K comparable, T any](m map[K]*register[T], id K, see func(order)) {
 	if r := m[id]; r != nil {
 		see(r.head)
 	}

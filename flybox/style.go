@@ -70,6 +70,12 @@ const (
 // Floats lists the ways to float, from the surface down.
 var Floats = []Float{High, Film, Under, Deep}
 
+// Bead is what the bead at the head of a fly is made of.
+type Bead string
+
+// Beads lists them, the lightest first.
+var Beads = []Bead{"glass", "brass", "tungsten"}
+
 // Posture is how wings are held. The codes are those of the key's answer for
 // wings.
 type Posture string

@@ -101,6 +101,10 @@ type FlyFormView struct {
 	Under    Field
 	Differs  bool // the underside has a colour of its own
 	Floats   Choices
+	Bead     Choices
+	BeadMM   Field
+	Wire     Field // checked if it has a value
+	Jig      Field
 	Box      Choices
 	Row      Field
 	Slot     Field

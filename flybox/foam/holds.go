@@ -1,6 +1,10 @@
 package foam
 
-import "math"
+import (
+	"math"
+
+	"dampstone/flybox"
+)
 
 // Bead is a bead on the hook of a nymph that hangs from a floating fly.
 type Bead struct {
@@ -17,6 +21,14 @@ var Beads = []Bead{{"tungsten", 2.4, 16}, {"tungsten", 2.8, 14}, {"tungsten", 3.
 // 8.4 to 8.73; tungsten is 19.3 pure, and beads are alloys of it that are
 // lighter. From memory.
 var beadDensities = map[string][2]float64{"tungsten": {14, 19.3}, "brass": {8.4, 8.73}}
+
+// BeadOf is the bead of a pattern that is heavy enough to ask; ok is false
+// where it is not, or not known well enough.
+func BeadOf(b flybox.Pattern) (out Bead, ok bool) {
+	out = Bead{Material: string(b.Bead), MM: b.BeadMM, Hook: b.Hook}
+	_, known := beadDensities[out.Material]
+	return out, known && b.BeadMM > 0 && b.Hook > 0
+}
 
 // Of the ball so much is left beside the hole and its wide end. Judgement, no
 // source.

@@ -10,6 +10,7 @@ import (
 // Codes of a Change.
 const (
 	TrimLength  = "trim-length"  // MM to take off, LeftMM
+	TrimTail    = "trim-tail"    // the same of a tail
 	TrimWing    = "trim-wing"    // cut the wing to stubs
 	TrimHackle  = "trim-hackle"  // cut the hackle flat beneath, so that it sits in the film
 	DarkenBody  = "darken-body"  // Colour
@@ -17,6 +18,8 @@ const (
 	Grease      = "grease"       // so that it stands higher on the surface
 	Degrease    = "degrease"     // rub the floatant off, so that it sinks into the film
 	AddShot     = "add-shot"     // weight on the leader, so that it gets to the bottom
+	ClipAbove   = "clip-above"   // cut the hackle flat above and below: what is left lies spent
+	BehindDry   = "behind-dry"   // hang it behind a floating fly, which keeps it beneath the surface
 	SinkIt      = "sink"         // wet it and pinch on the smallest shot: it drifts beneath the surface
 )
 
@@ -54,7 +57,7 @@ func (c *CompiledQuarry) mend(f CompiledFly) (changes []Change, after float64, o
 	}
 	for {
 		best, bestScore, bestChange := f, now, Change{}
-		for _, try := range []func(CompiledFly) (CompiledFly, Change, bool){c.trimLength, c.trimWing, c.trimHackle, c.grease, c.sink, c.pen} {
+		for _, try := range []func(CompiledFly) (CompiledFly, Change, bool){c.trimLength, c.trimWing, c.trimHackle, c.clipAbove, c.hang, c.grease, c.sink, c.pen} {
 			g, change, can := try(f)
 			if !can {
 				continue
@@ -85,7 +88,9 @@ func (c *CompiledQuarry) hopeless(f *CompiledFly) bool {
 	if c.counts[partShape] && (f.style < 0 || c.shape[f.style] < FitPart) {
 		stubs := c.Quarry.Wings == flybox.ShortWing || c.Quarry.Wings == flybox.NoWing
 		if !stubs || f.Fly.Style != flybox.FoamStone && f.Fly.Style != flybox.HairWingStone {
-			return true // no scissors make another silhouette of it
+			if !c.clips(f) {
+				return true // no scissors make another silhouette of it
+			}
 		}
 	}
 	if c.counts[partLength] && f.mm > 0 {
@@ -118,7 +123,36 @@ func (c *CompiledQuarry) trimLength(f CompiledFly) (CompiledFly, Change, bool) {
 		return f, Change{}, false
 	}
 	f.mm, f.lnMM = to, math.Log(to)
-	return f, Change{Code: TrimLength, MM: off, LeftMM: to}, true
+	code := TrimLength
+	switch f.Fly.Style {
+	case flybox.TrappedEmerger, flybox.DamselNymph, flybox.Worm, flybox.Leech, flybox.SmallFish, flybox.Streamer, flybox.Crayfish, flybox.Mouse:
+		code = TrimTail
+	}
+	return f, Change{Code: code, MM: off, LeftMM: to}, true
+}
+
+// clips tells whether cutting its hackle makes a spent fly of an upright one.
+func (c *CompiledQuarry) clips(f *CompiledFly) bool {
+	return c.Quarry.Wings == flybox.Spread && f.Fly.Style == flybox.UprightDun && FloatsOf(f.Fly.Pattern) == flybox.High
+}
+
+func (c *CompiledQuarry) clipAbove(f CompiledFly) (CompiledFly, Change, bool) {
+	const film, spread = 1, 6
+	if !c.clips(&f) || f.style == spentStyle {
+		return f, Change{}, false
+	}
+	f.style, f.wings, f.floats = spentStyle, spread, film
+	return f, Change{Code: ClipAbove}, true
+}
+
+// hang keeps a fly that goes to the bottom beneath the surface.
+func (c *CompiledQuarry) hang(f CompiledFly) (CompiledFly, Change, bool) {
+	const under, deep = 2, 3
+	if c.floats != under || f.floats != deep || f.sunk {
+		return f, Change{}, false
+	}
+	f.floats, f.sunk = under, true
+	return f, Change{Code: BehindDry}, true
 }
 
 func (c *CompiledQuarry) trimWing(f CompiledFly) (CompiledFly, Change, bool) {

@@ -63,12 +63,20 @@ var builds = map[flybox.Style]build{
 	flybox.Mouse:          {flybox.High, flybox.NoWing, 1.6, true, 2, 2, 6},
 }
 
-// FloatsOf is how a fly floats: as the pattern says, or as its style does.
+// FloatsOf is how a fly floats: as the pattern says, or as its style does. A
+// bead of metal or turns of wire take a fly down, what floats by itself to
+// beneath the surface and all else to the bottom (common practice, no source).
 func FloatsOf(b flybox.Pattern) flybox.Float {
-	if b.Floats != "" {
+	usual := builds[b.Style].floats
+	switch {
+	case b.Floats != "":
 		return b.Floats
+	case !b.Wire && b.Bead != "brass" && b.Bead != "tungsten", usual == "":
+		return usual
+	case usual == flybox.High:
+		return flybox.Under
 	}
-	return builds[b.Style].floats
+	return flybox.Deep
 }
 
 // wingsOf is how a fly holds its wings, likewise.

@@ -362,3 +362,48 @@ func BenchmarkUtility200x200(b *testing.B) {
 		}
 	}
 }
+
+// A bead of metal or wire takes a fly down; a hackled dun can be cut to lie
+// spent, a nymph hung beneath the surface, a tail cut short. Common practice,
+// no source.
+func TestWeightAndScissors(t *testing.T) {
+	for _, c := range []struct {
+		what string
+		b    flybox.Pattern
+		want flybox.Float
+	}{
+		{"a soft hackle", flybox.Pattern{Style: flybox.SoftHackle}, flybox.Under},
+		{"with a brass bead", flybox.Pattern{Style: flybox.SoftHackle, Bead: "brass"}, flybox.Deep},
+		{"with a glass bead", flybox.Pattern{Style: flybox.SoftHackle, Bead: "glass"}, flybox.Under},
+		{"a streamer with wire", flybox.Pattern{Style: flybox.Streamer, Wire: true}, flybox.Deep},
+		{"a hair-winged sedge with wire", flybox.Pattern{Style: flybox.HairWingCaddis, Wire: true}, flybox.Under},
+		{"what the tyer says", flybox.Pattern{Style: flybox.SoftHackle, Bead: "tungsten", Floats: flybox.Film}, flybox.Film},
+		{"of no known style", flybox.Pattern{Style: "later", Bead: "brass"}, ""},
+	} {
+		if got := FloatsOf(c.b); got != c.want {
+			t.Errorf("%s: floats %q, want %q", c.what, got, c.want)
+		}
+	}
+	spent := CompileQuarry(Quarry{Group: hatchkeys.Mayfly, Stage: hatchkeys.Spent, Length: exactly(9), Colours: []string{"#8a4526"}})
+	pupa := CompileQuarry(Quarry{Group: hatchkeys.Caddis, Stage: hatchkeys.Pupa, Length: exactly(10), Colours: []string{"#7a8a48"}})
+	leech := CompileQuarry(Quarry{Group: hatchkeys.OtherGroup, Stage: hatchkeys.Nymph, Like: "crayfish", Length: exactly(40), Colours: []string{"#5a4a30"}})
+	for _, c := range []struct {
+		what string
+		f    flybox.Fly
+		q    CompiledQuarry
+		want string
+	}{
+		{"an upright dun over spent ones", fly("f", flybox.UprightDun, 9, "#8a4526", 1), spent, ClipAbove},
+		{"a beaded pupa", func() flybox.Fly {
+			f := fly("f", flybox.CaddisPupa, 10, "#7a8a48", 1)
+			f.Bead = "tungsten"
+			return f
+		}(), pupa, BehindDry},
+		{"a long one of feathers", fly("f", flybox.Crayfish, 48, "#5a4a30", 1), leech, TrimTail},
+	} {
+		changes, after, ok := c.q.mend(CompileFly(c.f))
+		if !ok || !slices.ContainsFunc(changes, func(x Change) bool { return x.Code == c.want }) {
+			t.Errorf("%s: %v, %.2f, %t; want %s", c.what, changes, after, ok, c.want)
+		}
+	}
+}

@@ -8,7 +8,10 @@ import (
 	"dampstone/flybox/journal"
 )
 
-var shortWingStyle = slices.Index(flybox.Styles, flybox.ShortWingStone)
+var (
+	shortWingStyle = slices.Index(flybox.Styles, flybox.ShortWingStone)
+	spentStyle     = slices.Index(flybox.Styles, flybox.SpentSpinner)
+)
 
 // Tying is a fly to tie for a quarry, for the bench to start from.
 type Tying struct {

@@ -13,6 +13,7 @@ import (
 	"dampstone/flybox"
 	"dampstone/flybox/journal"
 	"dampstone/server/app/screen"
+	"dampstone/server/app/words"
 )
 
 // stocked is a bench with one box and one fly, four of them in row 2, slot 3.
@@ -326,5 +327,47 @@ func TestAnUndersideCountsOnlyWhereItDiffers(t *testing.T) {
 	}
 	if checked(b.get("/box/fly/new", http.StatusOK)) {
 		t.Error("a new fly has an underside of its own")
+	}
+}
+
+// Bead, wire and jig hook of a fly are kept, shown, and asked of a foam body;
+// a form from before there were any keeps them.
+func TestAFlyCarriesItsWeight(t *testing.T) {
+	b := newFixture(t, true)
+	fields := []string{"name", "Slim nymph with a bead", "style", "nymph", "hook", "14", "shank", "1", "body", "#5f4630", "wing", "#d8d2c4", "under", "#5f4630", "count", "3"}
+	b.saved("/box/fly/new", append(fields, "bead", "tungsten", "bead_mm", "2.8", "wire", "yes", "jig", "yes")...)
+	var f flybox.Fly
+	for _, x := range b.ledger.State().Patterns() {
+		if x.Name == "Slim nymph with a bead" {
+			f = x
+		}
+	}
+	if f.Bead != "tungsten" || f.BeadMM != 2.8 || !f.Wire || !f.Jig {
+		t.Fatalf("kept %+v", f.Pattern)
+	}
+	href := "/box/fly/" + string(f.ID)
+	b.get(href, 200).wants("Tungsten bead, 2.8 mm", "weighted with wire", "jig hook, rides point up")
+	d := b.get(href+"/edit", 200)
+	if d.value("bead_mm") != "2.8" || !strings.Contains(d.raw, `value="tungsten" selected`) {
+		t.Error("the form does not show the bead")
+	}
+	b.get(words.FoamPath, 200).wants("Slim nymph with a bead")
+	old := with(fields, "name", "Slim nymph, renamed")
+	b.saved(href+"/edit", old...)
+	if f, _ := b.ledger.State().Pattern(f.ID); f.Bead != "tungsten" || !f.Jig || f.Name != "Slim nymph, renamed" {
+		t.Errorf("an old form left %+v", f.Pattern)
+	}
+	b.saved(href+"/edit", append(old, "bead", "", "bead_mm", "")...)
+	if f, _ := b.ledger.State().Pattern(f.ID); f.Bead != "" || f.BeadMM != 0 || f.Wire || f.Jig {
+		t.Errorf("taken off, but %+v", f.Pattern)
+	}
+	if w := b.send("/box/fly/new", append(with(fields, "name", "Wrong"), "bead", "brass", "bead_mm", "99")...); w.Code != 422 {
+		t.Errorf("a bead of 99 mm: status %d", w.Code)
+	}
+	if w := b.send("/box/fly/new", append(with(fields, "name", "Wrong"), "bead", "lead")...); w.Code != 422 {
+		t.Errorf("a bead of lead: status %d", w.Code)
+	}
+	if w := b.send("/box/fly/new", append(with(fields, "name", "Wrong"), "bead", "brass", "bead_mm", "two")...); w.Code != 422 || parse(t, w.Body.String()).value("bead_mm") != "two" {
+		t.Errorf("a bead of no size: status %d", w.Code)
 	}
 }

@@ -609,7 +609,7 @@ func TestAChangeKeepsWhatANewerVersionWrote(t *testing.T) {
 	onBothHosts(t, func(t *testing.T, b *fixture) {
 		const fly, box, order = "0198c0de-0000-4000-8000-00000000000a", "0198c0de-0000-4000-8000-00000000000b", "0198c0de-0000-4000-8000-00000000000c"
 		for i, body := range []string{
-			`"kind":"pattern","body":{"id":"` + fly + `","name":"Golden foam","style":"foam-stone","hook":8,"weight":{"bead_mm":2.8},"Jig":true,"é":"\u00e9 <b>"}`,
+			`"kind":"pattern","body":{"id":"` + fly + `","name":"Golden foam","style":"foam-stone","hook":8,"weight":{"bead_mm":2.8},"Barbless":true,"é":"\u00e9 <b>"}`,
 			`"kind":"box","body":{"id":"` + box + `","name":"Boat box","rows":2,"columns":2,"photo":"a1"}`,
 			`"kind":"order","body":{"id":"` + order + `","for":"Ember lodge","pattern":"` + fly + `","count":12,"price":{"minor":450,"currency":"EUR"}}`,
 		} {
@@ -640,7 +640,7 @@ func TestAChangeKeepsWhatANewerVersionWrote(t *testing.T) {
 		for range 2 { // a second change carries them on
 			edit := "/box/fly/" + fly + "/edit"
 			b.submits(b.get(edit, 200), edit, "name", "Golden foam, cut "+uuid.NewString())
-			last(`"weight":{"bead_mm":2.8}`, `"Jig":true`, `"é":"\u00e9 <b>"`, "cut ")
+			last(`"weight":{"bead_mm":2.8}`, `"Barbless":true`, `"é":"\u00e9 <b>"`, "cut ")
 		}
 		edit := "/box/" + box + "/edit"
 		b.submits(b.get(edit, 200), edit, "name", "Drift boat")

@@ -68,7 +68,8 @@ func codeIDs(t *testing.T) (ids []string) {
 			}
 		}
 	}
-	add("advice.", match.TrimLength, match.TrimWing, match.TrimHackle, match.DarkenBody, match.ColourUnder, match.Grease, match.Degrease, match.AddShot, match.SinkIt)
+	add("fly.bead.", "glass", "brass", "tungsten")
+	add("advice.", match.TrimLength, match.TrimTail, match.ClipAbove, match.BehindDry, match.TrimWing, match.TrimHackle, match.DarkenBody, match.ColourUnder, match.Grease, match.Degrease, match.AddShot, match.SinkIt)
 	add("misfit.", match.PartShape, match.PartColour, match.PartFloats, match.PartWings)
 	for _, r := range []plan.Reason{plan.ReasonLevel, plan.ReasonSlots, plan.ReasonTime, plan.ReasonFixed, plan.ReasonNew, plan.ReasonNothing, plan.ReasonStand, plan.ReasonBlind} {
 		add("trip.why.", string(r))

@@ -95,6 +95,9 @@ type Fly struct {
 	// Floats is high, film, under or deep. Seen from the side, the drawing
 	// shows where the surface is, except in deep water.
 	Floats string
+	// Bead is glass, brass or tungsten; BeadMM its diameter, 0 if not known.
+	Bead   string
+	BeadMM float64
 }
 
 // SVG writes the drawing of an insect. It returns the writer's error.

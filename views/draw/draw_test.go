@@ -700,7 +700,7 @@ func TestRandomData(t *testing.T) {
 		opt := Options{PxPerMM: r.NormFloat64() * 10, Scale: r.NormFloat64() * 5, Title: text(), Class: text(), HeadUp: r.IntN(2) == 0}
 		in := Insect{pick(groups), pick(stages), pick(wings), r.IntN(9) - 3, mm, text(), "#" + text(), text(), r.IntN(2) == 0}
 		checkPlain(t, fmt.Sprintf("%#v", in), read(t, svgOf(t, in, opt)))
-		f := Fly{pick(styleNames()), r.Float64()*60 - 20, mm, text(), "#" + text(), text(), pick(floats)}
+		f := Fly{pick(styleNames()), r.Float64()*60 - 20, mm, text(), "#" + text(), text(), pick(floats), pick([]string{"", "glass", "brass", "tungsten", "?"}), r.Float64()*12 - 2}
 		checkPlain(t, fmt.Sprintf("%#v", f), read(t, svgOf(t, f, opt)))
 	}
 }

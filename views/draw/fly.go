@@ -24,7 +24,25 @@ func (f Fly) sketch(s *sketch) {
 	}
 	d.bare(f, style)
 	style.dress(&d)
+	d.bead(f)
 	d.surface(f.Floats, style)
+}
+
+// beadColours are about what is sold most.
+var beadColours = map[string]string{"glass": "#7f9fb0", "brass": "#c9a13c", "tungsten": "#8a8478"}
+
+// bead sits behind the eye.
+func (d *dressing) bead(f Fly) {
+	c, ok := beadColours[f.Bead]
+	if !ok {
+		return
+	}
+	r := 7.0 // of 100, where its size is not known
+	if f.BeadMM > 0 && d.mm > 0 {
+		r = min(max(50*f.BeadMM/d.mm, 4), 16)
+	}
+	d.fill("body bead", circle(3+r, 0, r), c, 1)
+	d.line("body bead", circle(3+r, 0, r), .8)
 }
 
 // style is how a kind of fly is built.

@@ -48,7 +48,7 @@ func (a *section) foamBody(r *http.Request, p screen.Asked) (screen.Result, erro
 		return screen.Retry(views.Foam(v)), nil
 	}
 	foamDrawn(&v, spec, caption)
-	foamFloats(&v, spec)
+	foamFloats(&v, spec, p.State)
 	return screen.Show(views.Foam(v)), nil
 }
 
@@ -262,8 +262,12 @@ func foamDrawn(v *views.FoamView, s foam.Spec, name string) {
 	}
 }
 
-// foamFloats adds how it floats.
-func foamFloats(v *views.FoamView, s foam.Spec) {
+// maxOwnBeads bounds the reader's own beaded flies that are asked for.
+const maxOwnBeads = 8
+
+// foamFloats adds how it floats, and which beads it holds up, those of the
+// reader's own flies as well.
+func foamFloats(v *views.FoamView, s foam.Spec, box *flybox.State) {
 	t, u := v.T, v.U
 	c := s.Float()
 	v.Words = floatWords(t, c.Middle)
@@ -315,6 +319,13 @@ func foamFloats(v *views.FoamView, s foam.Spec) {
 	for _, b := range foam.Beads {
 		label := t.F("foam.bead."+b.Material, catalog.Data{"Size": u.Number(b.MM, 1)})
 		fact(label, t.S("foam.holds."+string(s.Holds(c, b))), "")
+	}
+	own := 0
+	for _, f := range box.Patterns() {
+		if b, ok := foam.BeadOf(f.Pattern); ok && f.Left > 0 && own < maxOwnBeads {
+			own++
+			fact(f.Name, t.S("foam.holds."+string(s.Holds(c, b))), "")
+		}
 	}
 	amiss := c.Middle.Ride() == foam.RideSinks || c.Middle.Ride() == foam.RidesLow || c.Middle.Sit() != foam.SitsLevel || c.Middle.Lie() == foam.Rolls || c.Middle.Lie() == foam.Tender
 	for _, h := range s.Help(c.Middle) {

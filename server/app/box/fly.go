@@ -91,6 +91,19 @@ func flyFacts(page views.Page, b flybox.Pattern) []string {
 		}
 		out = append(out, t.F(id, catalog.Data{"Length": page.U.Length(mm)}))
 	}
+	if b.Bead != "" {
+		text := t.S("fly.bead." + string(b.Bead))
+		if b.BeadMM > 0 {
+			text = t.F("fly.bead.size", catalog.Data{"Bead": text, "Size": page.U.Number(b.BeadMM, 2)})
+		}
+		out = append(out, text)
+	}
+	if b.Wire {
+		out = append(out, t.S("fly.wire"))
+	}
+	if b.Jig {
+		out = append(out, t.S("fly.jig"))
+	}
 	if b.Floats != "" {
 		out = append(out, t.S("floats."+string(b.Floats)))
 	}

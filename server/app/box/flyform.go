@@ -125,6 +125,18 @@ func (a *section) flyForm(r *http.Request, p screen.Asked, id journal.ID, in act
 	for _, fl := range flybox.Floats {
 		v.Floats.Options = append(v.Floats.Options, views.Option{Value: string(fl), Label: t.S("floats." + string(fl)), Chosen: string(fl) == v.Floats.Value})
 	}
+	v.Bead = views.Choices{Field: f("bead", string(b.Bead))}
+	v.Bead.Options = append(v.Bead.Options, views.Option{Value: "", Label: t.S("fly.bead.none"), Chosen: v.Bead.Value == ""})
+	for _, bead := range flybox.Beads {
+		v.Bead.Options = append(v.Bead.Options, views.Option{Value: string(bead), Label: t.S("fly.bead." + string(bead)), Chosen: string(bead) == v.Bead.Value})
+	}
+	bead := ""
+	if b.BeadMM > 0 {
+		bead = page.U.Number(b.BeadMM, 2)
+	}
+	v.BeadMM = f("bead_mm", bead)
+	v.BeadMM.Unit = "mm" // in which beads are sold everywhere
+	v.Wire, v.Jig = f("wire", ticked(b.Wire)), f("jig", ticked(b.Jig))
 	v.Box = views.Choices{Field: f("box", string(in.Place.Box))}
 	v.Box.Options = append(v.Box.Options, views.Option{Value: "", Label: t.S("place.loose"), Chosen: v.Box.Value == ""})
 	s := p.State
@@ -137,6 +149,14 @@ func (a *section) flyForm(r *http.Request, p screen.Asked, id journal.ID, in act
 	v.Count, v.Want = f("count", number(in.Count)), f("want", number(in.Want))
 	v.Notes = f("notes", b.Notes)
 	return v
+}
+
+// ticked is the value of a box that is ticked or not.
+func ticked(yes bool) string {
+	if yes {
+		return "yes"
+	}
+	return ""
 }
 
 // readFly reads the form. What is wrong is in the problems.
@@ -169,6 +189,10 @@ func readFly(f url.Values, u measure.Units) (in acts.FlyInput, bad journal.Probl
 			b.Length = mm
 		}
 	}
+	b.Bead, b.Wire, b.Jig = flybox.Bead(f.Get("bead")), f.Get("wire") != "", f.Get("jig") != ""
+	if mm, given := screen.OptionalDecimal(f, "bead_mm", measure.Parse, &bad); given {
+		b.BeadMM = mm
+	}
 	in.Count = screen.OptionalNumber(f, "count", &bad)
 	screen.InRange("count", in.Count, 0, flybox.MaxCount, &bad)
 	in.Want = screen.OptionalNumber(f, "want", &bad)
@@ -193,6 +217,10 @@ func (a *section) saveFly(r *http.Request, p screen.Asked) (screen.Result, error
 	}
 	in, bad := readFly(r.PostForm, p.Units)
 	in.Pattern.Wings = old.Pattern.Wings // not on the form
+	if !r.PostForm.Has("bead") {         // a form from before there were any
+		o := old.Pattern
+		in.Pattern.Bead, in.Pattern.BeadMM, in.Pattern.Wire, in.Pattern.Jig = o.Bead, o.BeadMM, o.Wire, o.Jig
+	}
 	if old.Pattern.Length > 0 && r.PostForm.Get("length_mm") == p.Units.LengthNumber(old.Pattern.Length) {
 		in.Pattern.Length = old.Pattern.Length // shown rounded, not changed
 	}

@@ -87,6 +87,7 @@ func flyOf(p flybox.Pattern) draw.Fly {
 	return draw.Fly{
 		Style: string(p.Style), GapeMM: gape, LengthMM: mm,
 		Body: p.Body, Wing: p.Wing, Under: p.Under, Floats: string(p.Floats),
+		Bead: string(p.Bead), BeadMM: p.BeadMM,
 	}
 }
 
