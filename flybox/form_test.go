@@ -22,9 +22,8 @@ func formLedger(t *testing.T, device string, store journal.Store) *flybox.Ledger
 	return l
 }
 
-func count(l *flybox.Ledger, pattern journal.ID) (n int) {
-	n = l.State().Count(pattern)
-	return n
+func count(l *flybox.Ledger, pattern journal.ID) int {
+	return l.State().Count(pattern)
 }
 
 func TestAFormCountsOnce(t *testing.T) {

@@ -61,9 +61,8 @@ func name(l *Ledger, id journal.ID) (n string) {
 	return n
 }
 
-func digest(l *Ledger) (d string) {
-	d = l.State().Digest()
-	return d
+func digest(l *Ledger) string {
+	return l.State().Digest()
 }
 
 func ant(id, name string) Pattern {

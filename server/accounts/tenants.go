@@ -122,8 +122,7 @@ func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
 
 // size is what an open ledger takes in memory, about, in bytes.
 func (t *tenant) size() int64 {
-	n := 0
-	n = t.ledger.State().Len()
+	n := t.ledger.State().Len()
 	return bytesALedger + int64(n)*bytesAnEntry
 }
 

@@ -70,9 +70,8 @@ func newFixtureOf(t *testing.T, device string, withDemo bool) *fixture {
 }
 
 // entries is how many entries the ledger has.
-func (b *fixture) entries() (n int) {
-	n = b.ledger.State().Len()
-	return n
+func (b *fixture) entries() int {
+	return b.ledger.State().Len()
 }
 
 func (b *fixture) do(r *http.Request) *httptest.ResponseRecorder {

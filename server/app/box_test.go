@@ -28,9 +28,8 @@ func stocked(t *testing.T) (b *fixture, box, fly string) {
 	return b, box, fly
 }
 
-func (b *fixture) left(fly string) (n int) {
-	n = b.ledger.State().Count(journal.ID(fly))
-	return n
+func (b *fixture) left(fly string) int {
+	return b.ledger.State().Count(journal.ID(fly))
 }
 
 func (b *fixture) at(fly, box string, row, slot int) (n int) {
@@ -185,8 +184,7 @@ func TestMarkupInANameIsText(t *testing.T) {
 	b := newFixture(t, false)
 	name := `<script>alert(1)</script>"><img src=x onerror=alert(2)>`
 	b.saved("/box/fly/new", "name", name, "style", "emerger", "hook", "18", "body", "#6b6a35", "count", "1")
-	var id string
-	id = string(b.ledger.State().Patterns()[0].ID)
+	id := string(b.ledger.State().Patterns()[0].ID)
 	for _, path := range []string{"/box", "/box/fly/" + id, "/box/fly/" + id + "/edit", "/?month=5&length=6&unit=mm", "/hatch/baetis"} {
 		d := b.get(path, http.StatusOK)
 		bad := d.all(func(n *html.Node) bool {
@@ -301,8 +299,7 @@ func TestAnUndersideCountsOnlyWhereItDiffers(t *testing.T) {
 	b := newFixture(t, false)
 	fly := func(name string, fields ...string) flybox.Fly {
 		b.saved("/box/fly/new", append([]string{"form", uuid.NewString(), "name", name, "style", "ant", "hook", "16", "body", "#2a2724", "wing", "#d8d2c4", "under", "#b08d45"}, fields...)...)
-		var list []flybox.Fly
-		list = b.ledger.State().Patterns()
+		list := b.ledger.State().Patterns()
 		return list[slices.IndexFunc(list, func(f flybox.Fly) bool { return f.Name == name })]
 	}
 	if f := fly("Black ant"); f.Under != "" || f.Body != "#2a2724" {

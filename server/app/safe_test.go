@@ -51,9 +51,8 @@ func TestALedgerGoesOutAndInAgain(t *testing.T) {
 			if status != http.StatusOK || !strings.Contains(page.text(), "180 entries were read") || !strings.Contains(page.text(), "180 of them are new here") {
 				t.Errorf("status %d: %s", status, page.text())
 			}
-			digest := func(b *fixture) (d string) {
-				d = b.ledger.State().Digest()
-				return d
+			digest := func(b *fixture) string {
+				return b.ledger.State().Digest()
 			}
 			if digest(to) != digest(from) {
 				t.Error("the ledgers differ")

@@ -34,9 +34,8 @@ func ledger(t testing.TB, entries ...journal.Entry) *flybox.Ledger {
 	return l
 }
 
-func digest(l *flybox.Ledger) (d string) {
-	d = l.State().Digest()
-	return d
+func digest(l *flybox.Ledger) string {
+	return l.State().Digest()
 }
 
 func export(t testing.TB, l *flybox.Ledger) string {
@@ -123,8 +122,7 @@ func TestWhatAFileMayBeLike(t *testing.T) {
 			if fmt.Sprint(got) != fmt.Sprint(tc.want) || !errors.Is(err, tc.err) {
 				t.Errorf("got %+v, %v\nwant %+v, %v", got, err, tc.want, tc.err)
 			}
-			n := 0
-			n = l.State().Len()
+			n := l.State().Len()
 			if n != tc.want.Added {
 				t.Errorf("the ledger has %d entries, want %d", n, tc.want.Added)
 			}
@@ -224,8 +222,7 @@ func FuzzRead(f *testing.F) {
 			}
 			return
 		}
-		n := 0
-		n = l.State().Len()
+		n := l.State().Len()
 		if n != first.Added || first.Read < first.Added {
 			t.Errorf("%d in the ledger, report %+v", n, first)
 		}

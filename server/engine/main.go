@@ -55,8 +55,7 @@ func main() {
 	if err != nil {
 		log.Error("count unsent entries", "err", err)
 	}
-	entries := 0
-	entries = e.ledger.State().Len()
+	entries := e.ledger.State().Len()
 	post(map[string]any{
 		"kind": "awake", "ms": js.Global().Get("performance").Call("now"),
 		"canSave": e.kept != nil, "unsent": unsent, "entries": entries,

@@ -31,8 +31,7 @@ func (e *engine) loadQuarantine(ctx context.Context) {
 func (e *engine) setQuarantine(ctx context.Context, report sync.Report, whole bool) (fresh int) {
 	e.quarantineLock.Lock()
 	defer e.quarantineLock.Unlock()
-	var next sync.Quarantine
-	next = e.quarantine.After(report, whole, e.ledger.State().Has)
+	next := e.quarantine.After(report, whole, e.ledger.State().Has)
 	if next.Equal(e.quarantine) {
 		return 0
 	}

@@ -140,9 +140,8 @@ func BenchmarkFiftyPhones(b *testing.B) {
 	b.ReportMetric(float64(raw)/float64(ours), "raw/sync")
 }
 
-func sizeOf(l *flybox.Ledger) (n int) {
-	n = l.State().Len()
-	return n
+func sizeOf(l *flybox.Ledger) int {
+	return l.State().Len()
 }
 
 // all runs f for 0 to n-1 at once and waits.

@@ -353,8 +353,7 @@ func (w *world) check() {
 		}
 	}
 	holds("server", w.store)
-	var want []byte
-	want = w.handler.Ledger.State().CanonicalJSON()
+	want := w.handler.Ledger.State().CanonicalJSON()
 	for i, p := range w.phones {
 		holds(fmt.Sprint("phone ", i), p.store)
 		if n, _ := p.store.CountUnsent(ctx); n != 0 {

@@ -63,14 +63,12 @@ func notes(t *testing.T, l *flybox.Ledger, n int) {
 	note(t, l, texts...)
 }
 
-func digest(l *flybox.Ledger) (d string) {
-	d = l.State().Digest()
-	return d
+func digest(l *flybox.Ledger) string {
+	return l.State().Digest()
 }
 
-func size(l *flybox.Ledger) (n int) {
-	n = l.State().Len()
-	return n
+func size(l *flybox.Ledger) int {
+	return l.State().Len()
 }
 
 func unsent(t testing.TB, l *flybox.Ledger) int {
