@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"context"
 	"errors"
 	"flag"
@@ -8,10 +9,9 @@ import (
 	"io"
 	"io/fs"
 	"log/slog"
-	"maps"
 	"os"
 	"path/filepath"
-	"slices"
+	"strings"
 	"text/tabwriter"
 
 	"dampstone/server/accounts"
@@ -22,25 +22,25 @@ import (
 
 // keeping are the commands over a data folder. They go through the server
 // where one has the folder open, and open it themselves otherwise.
-var keeping = map[string]struct {
+var keeping = []keepingCommand{
+	{"people", "", "list people and their devices", false, listPeople},
+	{"pair", "NAME", "show a link that pairs a device with a person, who is added if new", true, pairDevice},
+	{"revoke", "DEVICE", "shut a device out", false, revokeDevice},
+	{"purge", "PERSON", "take a person off the server for good, with their ledger", false, purge},
+	{"backup", "FILE", "write all ledgers to a file, also while they are served", false, backUp},
+	{"restore", "FILE", "merge such a file into the ledgers, likewise", true, restore},
+}
+
+type keepingCommand struct {
+	name  string
 	args  string // what follows the name
-	makes bool   // may make a folder that is not there
+	does  string
+	makes bool // may make a folder that is not there
 	do    func(ctx context.Context, k admin.Keeper, arg string, in io.Reader, out io.Writer) error
-}{
-	"people":  {"", false, listPeople},
-	"pair":    {"NAME", true, pairDevice},
-	"revoke":  {"DEVICE", false, revokeDevice},
-	"backup":  {"FILE", false, backUp},
-	"restore": {"FILE", true, restore},
 }
 
-// commandNames lists all commands.
-func commandNames() []string {
-	return append([]string{"key", "plan"}, slices.Sorted(maps.Keys(keeping))...)
-}
-
-func keepCommand(ctx context.Context, name string, args []string, in io.Reader, out, errs io.Writer) error {
-	command := keeping[name]
+func keepCommand(ctx context.Context, command keepingCommand, args []string, in io.Reader, out, errs io.Writer) error {
+	name := command.name
 	flags := flag.NewFlagSet(name, flag.ContinueOnError)
 	flags.SetOutput(errs)
 	folder := flags.String("data", defaultFolder, "folder of the ledgers")
@@ -122,9 +122,17 @@ func listPeople(ctx context.Context, k admin.Keeper, _ string, _ io.Reader, out 
 		if l.Person.Shares {
 			what += " (shares sightings)"
 		}
-		fmt.Fprintf(w, "%s%s\t\t%s\n", l.Person.Name, what, l.Person.ID)
+		size := fmt.Sprintf("%.1f MB", float64(l.Bytes)/(1<<20))
+		if l.Used > 0 {
+			size += fmt.Sprintf(", %.0f %% of the share", 100*l.Used)
+		}
+		fmt.Fprintf(w, "%s%s\t%s\t%s\n", l.Person.Name, what, size, l.Person.ID)
 		for _, d := range l.Devices {
-			fmt.Fprintf(w, "  %s\tpaired %s\t%s\n", d.Name, d.Paired.Local().Format("2006-01-02 15:04"), d.ID)
+			at := "paired " + d.Paired.Local().Format("2006-01-02 15:04")
+			if !d.Seen.IsZero() {
+				at += ", last here " + d.Seen.Format("2006-01-02")
+			}
+			fmt.Fprintf(w, "  %s\t%s\t%s\n", d.Name, at, d.ID)
 		}
 	}
 	return w.Flush()
@@ -162,6 +170,23 @@ func revokeDevice(ctx context.Context, k admin.Keeper, name string, _ io.Reader,
 		return explainName(err)
 	}
 	_, err = fmt.Fprintf(out, "%s is shut out. What it holds stays on it.\n", d.Name)
+	return err
+}
+
+func purge(ctx context.Context, k admin.Keeper, name string, in io.Reader, out io.Writer) error {
+	fmt.Fprintf(out, "This deletes the ledger of %s here for good; what is on their phones stays there. Type the name again to go on: ", name)
+	again, _ := bufio.NewReader(in).ReadString('\n')
+	if strings.TrimSpace(again) != name {
+		return errors.New("nothing was deleted")
+	}
+	p, err := k.Purge(ctx, name)
+	if errors.Is(err, accounts.ErrOwner) {
+		return errors.New("the owner of the server cannot be taken off; remove the data folder instead")
+	}
+	if err != nil {
+		return explainName(err)
+	}
+	_, err = fmt.Fprintf(out, "%s is taken off.\n", p.Name)
 	return err
 }
 

@@ -3,13 +3,7 @@
 //
 //	server -demo            serve invented data, kept in a folder that is removed at the end
 //	server -data FOLDER     serve the ledgers in FOLDER
-//	server key              read JSON lines of evidence, write ranked hatches
-//	server plan             read a trip as JSON, write its plan
-//	server people           list people and their devices
-//	server pair NAME        show a link that pairs a device with a person
-//	server revoke DEVICE    shut a device out
-//	server backup FILE      write all ledgers to a file, also while they are served
-//	server restore FILE     merge such a file into the ledgers, likewise
+//	server help             explain the other commands
 package main
 
 import (
@@ -42,14 +36,10 @@ func main() {
 var errUsage = errors.New("usage")
 
 func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) error {
-	if len(args) > 0 && args[0] == "key" {
-		return keyCommand(args[1:], in, out, errs)
-	}
-	if len(args) > 0 && keeping[args[0]].do != nil {
-		return keepCommand(ctx, args[0], args[1:], in, out, errs)
-	}
-	if len(args) > 0 && args[0] == "plan" {
-		return planCommand(args[1:], in, out, errs)
+	if len(args) > 0 {
+		if c, ok := commandNamed(args[0]); ok {
+			return c.do(ctx, args[1:], in, out, errs)
+		}
 	}
 	return serveCommand(ctx, args, slog.New(slog.NewTextHandler(errs, nil)), errs)
 }

@@ -31,6 +31,7 @@ import (
 	"dampstone/server/app"
 	"dampstone/server/app/screen"
 	"dampstone/server/boltstore"
+	"dampstone/server/figures"
 	"dampstone/server/middleware"
 	"dampstone/server/people"
 	"dampstone/server/sync"
@@ -61,6 +62,12 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 	each := flags.Bool("log-requests", false, "log every request, not only those that went wrong")
 	withdraw := flags.Bool("withdraw", false, "take the app off every phone that comes, where a release is so broken that no update gets through; what people wrote stays, and screens need this server until it is started without")
 	memory := flags.Int64("memory", accounts.DefaultMemory>>20, "what open ledgers may take together, in MB; those that nobody uses are closed and opened again when wanted")
+	quota := accounts.Quota{}
+	flags.IntVar(&quota.Entries, "quota-entries", 0, "entries that each person but the owner may keep here; 0 is no bound")
+	quotaMB := flags.Int64("quota-mb", 0, "the same in MB of their file")
+	flags.IntVar(&quota.Day, "quota-day", 0, "entries that each may add in a day")
+	health := flags.Bool("health", false, "answer /healthz and /readyz to everybody, not only to this computer")
+	figuresAddr := flags.String("figures", "", "address at which to give figures at /metrics in the text format of Prometheus, such as localhost:8490; nothing personal is in them")
 	var ways tlsFlags
 	ways.register(flags)
 	if err := flags.Parse(args); err != nil {
@@ -100,6 +107,8 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 		}
 		fmt.Fprintln(errs, "Phones that come drop the app they keep, and nothing else. Start without -withdraw once a good release is in place.")
 	}
+	ready := func() error { return nil }
+	var stats func() figures.Stats
 	var handler http.Handler
 	if *isDemo {
 		var end func() error
@@ -110,6 +119,8 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 	} else {
 		config := accountsConfig(*folder, assets.URL, release.Version(), log)
 		config.Memory = *memory << 20
+		quota.Bytes = *quotaMB << 20
+		config.Quota = quota
 		log.Info("memory", "ledgers_mb", *memory)
 		h, err := accounts.Open(ctx, config)
 		if err != nil {
@@ -141,13 +152,35 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 			}
 		}
 		handler = middleware.Guard(release.Over(h), http.HandlerFunc(h.CrossOrigin), maxBody, log)
+		ready, stats = h.Ready, h.Stats
+	}
+	var count *figures.Figures
+	if *figuresAddr != "" {
+		l, err := listen(*figuresAddr)
+		if err != nil {
+			return err
+		}
+		defer l.Close()
+		count = figures.New(stats)
+		mux := http.NewServeMux()
+		mux.Handle("GET /metrics", count)
+		own := newServer(mux, log)
+		defer own.Close()
+		go own.Serve(l)
+		log.Info("figures", "at", "http://"+l.Addr().String()+"/metrics")
 	}
 	fmt.Fprintf(errs, "Dampstone is at %s (stop it with Ctrl-C)\n", base)
 	if front.config != nil {
 		l = tls.NewListener(l, front.config)
 	}
 	go front.fetch(log)
-	return serve(ctx, l, middleware.Log(front.wrap(handler), *each, time.Now, log), log)
+	handler = middleware.Health(front.wrap(handler), func(*http.Request) error {
+		return errors.Join(ctx.Err(), ready()) // one that is stopping takes nobody on
+	}, *health)
+	if count != nil {
+		handler = middleware.Count(handler, count.Request)
+	}
+	return serve(ctx, l, middleware.Log(handler, *each, time.Now, log), log)
 }
 
 func closing(log *slog.Logger, end func() error) {

@@ -7,6 +7,7 @@ import { hasUnsaved, notice, onSaved, onShown, refresh, setOutdated } from "./sc
 import { askToLast } from "./storage.js";
 
 const OTHER = "/setup/ledger"; // where it is said what to do about another ledger
+const FULL = { "share-used-up": "share", "share-of-the-day-used-up": "today" }; // else the server has no room
 const WAITS = [5, 15, 60, 300]; // seconds after each failure in a row
 
 const tabs = self.BroadcastChannel ? new BroadcastChannel("dampstone") : null;
@@ -15,6 +16,8 @@ let again = false;
 let failures = 0;
 let reached = true; // the server answered last time
 let status = 0; // what the server answered where it was no success
+let code = ""; // and the reason it gave
+let nearly = false; // the person's share of the server is nearly used up
 let timer = 0;
 
 /** Exchanges entries with the server, soon; never twice at a time. */
@@ -51,6 +54,8 @@ async function round() {
     const result = await tell({ kind: "sync" });
     reached = result.ok;
     status = result.status;
+    code = result.code ?? "";
+    nearly = result.nearly;
     if (result.refused > 0) notice("quarantine");
     if (result.restart) restart();
     else if (result.other) {
@@ -66,6 +71,7 @@ async function round() {
     console.warn("sync", err);
     reached = false;
     status = 0;
+    code = "";
   }
   if (reached) {
     failures = 0;
@@ -93,8 +99,8 @@ function syncFromStart() {
 function paint() {
   const state = !engine.canSave ? "unsaved"
     : status === 401 ? "unpaired"
-    : engine.unsent === 0 ? "none"
-    : status === 507 ? "full"
+    : engine.unsent === 0 ? nearly ? "nearly" : "none"
+    : status === 507 ? FULL[code] ?? "full"
     : status >= 500 ? "failing"
     : navigator.onLine === false || !reached ? "offline" : "waiting";
   for (const el of document.querySelectorAll("[data-sync]")) {

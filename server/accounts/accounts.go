@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"strings"
 	gosync "sync"
+	"sync/atomic"
 	"time"
 
 	"golang.org/x/time/rate"
@@ -47,6 +48,8 @@ type Config struct {
 	// Memory bounds what open ledgers take, in bytes; 0: DefaultMemory. One
 	// that is in use stays open whatever it takes.
 	Memory int64
+	// Quota bounds what each person but the owner may keep here.
+	Quota Quota
 }
 
 // Service is an open data folder. It is safe for concurrent use.
@@ -72,6 +75,9 @@ type Service struct {
 	openings map[string]*opening
 	turns    uint64                   // how often a ledger was let go of
 	limits   map[string]*rate.Limiter // by device
+	today    day                      // what came in by person, see Quota
+
+	addedEntries, refusedEntries atomic.Int64 // since the start
 }
 
 // Open opens the folder: who may use it, and the owner's ledger. Where nobody
@@ -192,6 +198,7 @@ func (h *Service) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer h.release(t)
+	h.sawDevice(device)
 	switch {
 	case r.URL.Path == sync.Path:
 		h.keepCookie(w, r) // what is in use does not run out

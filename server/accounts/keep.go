@@ -18,6 +18,8 @@ import (
 type Listing struct {
 	Person  people.Person   `json:"person"`
 	Devices []people.Device `json:"devices"`
+	Bytes   int64           `json:"bytes"`         // of the ledger's file
+	Used    float64         `json:"used,omitzero"` // of their share, as far as the file's size tells; 0 where there is no bound
 }
 
 // Invitation is a code with what goes with it.
@@ -33,7 +35,11 @@ type Invitation struct {
 func (h *Service) List(context.Context) ([]Listing, error) {
 	var list []Listing
 	for _, p := range h.people.People() {
-		list = append(list, Listing{p, h.people.Devices(p.ID)})
+		l := Listing{Person: p, Devices: h.people.Devices(p.ID), Bytes: fileSize(h.path(p.ID))}
+		if h.Quota.Bytes > 0 && !p.Owner {
+			l.Used = float64(l.Bytes) / float64(h.Quota.Bytes)
+		}
+		list = append(list, l)
 	}
 	return list, nil
 }
@@ -118,6 +124,7 @@ func (h *Service) Backup(ctx context.Context, w io.Writer) error {
 // are not in a backup: they have to be paired anew with a server that does not
 // know them.
 func (h *Service) Restore(ctx context.Context, r io.Reader) (backup.Report, error) {
+	ctx = withoutQuota(ctx) // the owner does it
 	// Nothing goes around before it is known what came from whom.
 	h.sharing.Lock()
 	defer h.sharing.Unlock()

@@ -9,9 +9,9 @@ import (
 	"path/filepath"
 
 	"dampstone/flybox"
-	"dampstone/flybox/journal"
 	"dampstone/server/app"
 	"dampstone/server/boltstore"
+	"dampstone/server/people"
 	"dampstone/server/sync"
 )
 
@@ -100,6 +100,9 @@ func (h *Service) tenant(ctx context.Context, person string) (*tenant, error) {
 var errNotOpened = errors.New("the ledger could not be opened")
 
 func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
+	if _, ok := h.people.Person(person); !ok {
+		return nil, people.ErrToken // taken off a moment ago
+	}
 	path := h.path(person)
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return nil, fmt.Errorf("make folder of ledgers: %w", err)
@@ -108,7 +111,7 @@ func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open ledger of %q: %w", person, err)
 	}
-	watched := &watched{store, h.wakeSharing}
+	watched := &watched{Store: store, service: h, path: path, free: h.free(person)}
 	ledger, err := flybox.Open(ctx, watched, flybox.Options{Device: "server", Now: h.Now, NewID: flybox.RandomID})
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("read ledger of %q: %w", person, err), store.Close())
@@ -116,7 +119,7 @@ func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
 	t := &tenant{person: person, store: store, ledger: ledger}
 	t.bytes = t.size()
 	t.screens = app.New(app.Config{Ledger: ledger, Now: h.Now, NewID: flybox.RandomID, Asset: h.Asset, Log: h.Log, Version: h.Version, People: true})
-	t.sync = &sync.Handler{Ledger: ledger, Journal: store.Journal(), Failed: func(err error) { h.Log.Error("sync", "err", err) }}
+	t.sync = &sync.Handler{Ledger: ledger, Journal: store.Journal(), Used: watched.share, Failed: func(err error) { h.Log.Error("sync", "err", err) }}
 	return t, nil
 }
 
@@ -159,18 +162,4 @@ func (h *Service) evict() {
 		}
 		h.Log.Debug("closed idle ledger", "person", idle.person, "bytes", idle.bytes, "open", len(h.tenants))
 	}
-}
-
-// watched tells of what was added.
-type watched struct {
-	*boltstore.Store
-	added func()
-}
-
-func (w *watched) Append(ctx context.Context, entries []journal.Entry) ([]journal.ID, error) {
-	added, err := w.Store.Append(ctx, entries)
-	if len(added) > 0 {
-		w.added()
-	}
-	return added, err
 }

@@ -36,6 +36,7 @@ type Keeper interface {
 	List(ctx context.Context) ([]accounts.Listing, error)
 	Pair(ctx context.Context, name string) (accounts.Invitation, error)
 	Revoke(ctx context.Context, device string) (people.Device, error)
+	Purge(ctx context.Context, person string) (people.Person, error)
 	Backup(ctx context.Context, w io.Writer) error
 	Restore(ctx context.Context, r io.Reader) (backup.Report, error)
 }
@@ -107,6 +108,10 @@ func handler(keeper Keeper, token string, log *slog.Logger) http.Handler {
 		d, err := keeper.Revoke(r.Context(), r.FormValue("name"))
 		answer(w, d, err)
 	})
+	mux.HandleFunc("POST /purge", func(w http.ResponseWriter, r *http.Request) {
+		p, err := keeper.Purge(r.Context(), r.FormValue("name"))
+		answer(w, p, err)
+	})
 	mux.HandleFunc("GET /backup", func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Trailer", lacksTrailer)
 		err := keeper.Backup(r.Context(), w)
@@ -145,7 +150,7 @@ type reply struct {
 // knownErrors survive the way.
 var knownErrors = map[string]error{
 	"unknown": people.ErrUnknown, "two": people.ErrTwo, "name": people.ErrName,
-	"not-ours": backup.ErrNotOurs, "newer": backup.ErrNewer,
+	"owner": accounts.ErrOwner, "not-ours": backup.ErrNotOurs, "newer": backup.ErrNewer,
 }
 
 func answer(w http.ResponseWriter, result any, err error) {
@@ -249,6 +254,12 @@ func (c *Client) Pair(ctx context.Context, name string) (inv accounts.Invitation
 func (c *Client) Revoke(ctx context.Context, name string) (d people.Device, err error) {
 	err = c.ask(ctx, http.MethodPost, "/revoke", form("name", name), formType, &d)
 	return d, err
+}
+
+// Purge implements Keeper.
+func (c *Client) Purge(ctx context.Context, name string) (p people.Person, err error) {
+	err = c.ask(ctx, http.MethodPost, "/purge", form("name", name), formType, &p)
+	return p, err
 }
 
 // lacksTrailer comes behind a backup that is whole and lacks ledgers: says

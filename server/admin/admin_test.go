@@ -39,6 +39,11 @@ func (k *keeper) Revoke(_ context.Context, name string) (people.Device, error) {
 	return people.Device{Name: name}, k.err
 }
 
+func (k *keeper) Purge(_ context.Context, name string) (people.Person, error) {
+	k.asked = append(k.asked, "purge "+name)
+	return people.Person{Name: name}, k.err
+}
+
 func (k *keeper) Backup(_ context.Context, w io.Writer) error {
 	if _, err := io.WriteString(w, k.file); err != nil {
 		return err

@@ -270,6 +270,28 @@ func (s *Store) append(ctx context.Context, entries []journal.Entry) ([]journal.
 	return added, nil
 }
 
+// Len is how many entries there are, as far as they are known.
+func (s *Store) Len() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return len(s.ids)
+}
+
+// Fresh is how many of these entries the journal does not hold yet.
+func (s *Store) Fresh(ctx context.Context, entries []journal.Entry) (n int, err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err := s.readIDs(ctx); err != nil {
+		return 0, fmt.Errorf("look for entries: %w", explain(err))
+	}
+	for _, e := range entries {
+		if _, known := s.ids[e.ID]; !known {
+			n++
+		}
+	}
+	return n, nil
+}
+
 // readIDs reads which entries the file holds, where that is not known; s.mu is
 // held.
 func (s *Store) readIDs(ctx context.Context) error {

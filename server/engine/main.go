@@ -35,6 +35,7 @@ import (
 	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 	"dampstone/server/app"
+	"dampstone/server/app/screen"
 	"dampstone/server/engine/idb"
 	"dampstone/server/engine/recorder"
 	"dampstone/server/sync"
@@ -84,6 +85,7 @@ type engine struct {
 	other     *sync.OtherLedger // what the server was found to keep
 
 	quarantineLock gosync.Mutex
+	used           float64 // of the share of the server, as it said last
 	quarantine     sync.Quarantine
 }
 
@@ -244,8 +246,11 @@ func (e *engine) sync(ctx context.Context) map[string]any {
 	ctx, cancel := context.WithTimeout(ctx, syncTimeout)
 	defer cancel()
 	report, err := sync.Round(ctx, fetcher{}, e.origin, e.ledger)
+	e.quarantineLock.Lock()
+	e.used = report.Used
+	e.quarantineLock.Unlock()
 	result := map[string]any{
-		"ok": err == nil, "status": 0,
+		"ok": err == nil, "status": 0, "nearly": report.Used >= screen.ShareWarning,
 		"sent": report.Sent, "added": report.Received, "refused": e.setQuarantine(ctx, report, err == nil),
 	}
 	for _, r := range report.Refused {
@@ -265,6 +270,7 @@ func (e *engine) sync(ctx context.Context) map[string]any {
 		}
 		if answered := (*sync.StatusError)(nil); errors.As(err, &answered) {
 			result["status"] = answered.Status
+			result["code"] = answered.Code
 		}
 		return result
 	}
@@ -289,6 +295,6 @@ func (e *engine) syncStatus(ctx context.Context) app.SyncStatus {
 	}
 	e.quarantineLock.Lock()
 	defer e.quarantineLock.Unlock()
-	s.Quarantine = e.quarantine
+	s.Quarantine, s.Used = e.quarantine, e.used
 	return s
 }

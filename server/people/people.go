@@ -9,6 +9,7 @@
 package people
 
 import (
+	"bytes"
 	"crypto/rand"
 	"crypto/sha256"
 	"encoding/base32"
@@ -67,6 +68,7 @@ type Device struct {
 	Name    string    `json:"name"`
 	Paired  time.Time `json:"paired"`
 	Revoked time.Time `json:"revoked,omitzero"`
+	Seen    time.Time `json:"seen,omitzero"` // the day on which it was here last
 }
 
 // code is an open invitation.
@@ -576,6 +578,55 @@ func (r *Registry) Rename(device, name string) error {
 // Revoke shuts a device out, at once and for good.
 func (r *Registry) Revoke(device string, now time.Time) error {
 	return r.editDevice(device, func(d *Device) { d.Revoked = now.UTC() })
+}
+
+// Saw keeps the day on which a device was here last.
+func (r *Registry) Saw(device string, now time.Time) error {
+	return r.editDevice(device, func(d *Device) { d.Seen = now.UTC().Truncate(24 * time.Hour) })
+}
+
+// Remove takes a person away with their open codes, and shuts their devices
+// out.
+func (r *Registry) Remove(person string, now time.Time) error {
+	return r.change("remove person", func(tx *bolt.Tx) error {
+		var p Person
+		if known, err := get(tx.Bucket(bucketPeople), person, &p); err != nil {
+			return err
+		} else if !known {
+			return ErrUnknown
+		}
+		devices := tx.Bucket(bucketDevices)
+		var theirs []Device
+		var d Device
+		err := all(tx, bucketDevices, &d, func() {
+			if d.Person == person && d.Revoked.IsZero() {
+				theirs = append(theirs, d)
+			}
+			d = Device{}
+		})
+		if err != nil {
+			return err
+		}
+		for _, d := range theirs {
+			d.Revoked = now.UTC()
+			if err := put(devices, []byte(d.ID), d); err != nil {
+				return err
+			}
+		}
+		codes := tx.Bucket(bucketCodes)
+		var open [][]byte
+		err = codes.ForEach(func(k, v []byte) error {
+			var c code
+			if json.Unmarshal(v, &c) == nil && c.Person == person {
+				open = append(open, bytes.Clone(k))
+			}
+			return nil
+		})
+		for _, k := range open {
+			err = errors.Join(err, codes.Delete(k))
+		}
+		return errors.Join(err, tx.Bucket(bucketPeople).Delete([]byte(person)))
+	})
 }
 
 func (r *Registry) editDevice(device string, f func(*Device)) error {

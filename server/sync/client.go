@@ -39,6 +39,7 @@ type Report struct {
 	Refused  []Refused    // entries that the server does not take; they stay unsent
 	Bad      []flybox.Bad // entries of the server that were not taken here
 	Restart  bool         // the server's journal was another one, or an older copy
+	Used     float64      // of the person's share of the server, 0 to 1, as it said last
 }
 
 // Round gives the server at base (such as "https://boat.local:8443") what is
@@ -229,6 +230,7 @@ func (r *round) post(ctx context.Context, body Request) (*Response, error) {
 // take makes an answer durable: what was confirmed, what came, the cursor, in
 // that order. moved is false if nothing changed.
 func (r *round) take(ctx context.Context, cursor journal.Cursor, resp *Response, batch []json.RawMessage) (moved bool, err error) {
+	r.report.Used = min(max(resp.Used, 0), 1)
 	if resp.Journal != cursor.Journal {
 		return false, &OtherLedger{resp.Journal, resp.Kind}
 	}

@@ -62,6 +62,9 @@ type Response struct {
 	Next  uint64 `json:"next"` // number of the last entry read
 	Mark  string `json:"mark"` // stands for all entries up to Next, see link
 	More  bool   `json:"more"` // there are entries after Next
+	// Used is how much of their share of the server the person has used, 0 to
+	// 1; 0 where there is no bound.
+	Used float64 `json:"used,omitempty"`
 }
 
 // Refused is an entry that the server does not take.
@@ -91,6 +94,8 @@ const (
 	CodeStorage   = "storage-failed"
 	CodeNotPaired = "not-paired"
 	CodeFull      = "no-space-left"
+	CodeShare     = "share-used-up" // of the person, on this server
+	CodeToday     = "share-of-the-day-used-up"
 	CodeReadOnly  = "journal-not-writable"
 )
 

@@ -22,6 +22,8 @@ type Handler struct {
 	Ledger  *flybox.Ledger
 	Journal string // random id of the ledger's journal
 	Kind    string // flybox.OwnJournal or DemoJournal; empty for OwnJournal
+	// Used is how much of their share the person has used, 0 to 1; may be nil.
+	Used func() float64
 	// Failed is told of what went wrong in the store; may be nil.
 	Failed func(error)
 
@@ -72,10 +74,14 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	resp, err := h.round(r.Context(), req)
 	if err != nil {
-		if h.Failed != nil {
+		if h.Failed != nil && !errors.Is(err, journal.ErrShare) && !errors.Is(err, journal.ErrToday) {
 			h.Failed(err)
 		}
 		switch {
+		case errors.Is(err, journal.ErrShare):
+			fail(w, http.StatusInsufficientStorage, CodeShare)
+		case errors.Is(err, journal.ErrToday):
+			fail(w, http.StatusInsufficientStorage, CodeToday)
 		case errors.Is(err, journal.ErrFull):
 			fail(w, http.StatusInsufficientStorage, CodeFull)
 		case errors.Is(err, journal.ErrReadOnly):
@@ -95,6 +101,9 @@ func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
 	given, err := h.store(ctx, req.Entries, resp)
 	if err != nil {
 		return nil, err
+	}
+	if h.Used != nil {
+		resp.Used = h.Used()
 	}
 	from, err := h.from(ctx, req)
 	if err != nil {

@@ -50,8 +50,12 @@ type Config struct {
 type SyncStatus struct {
 	Waiting int       // entries that the binary has not confirmed
 	Last    time.Time // of the last confirmed exchange; zero if never
+	Used    float64   // of the person's share of the binary, 0 to 1, as said then
 	sync.Quarantine
 }
+
+// ShareWarning is how much of a share is used before a person is told.
+const ShareWarning = 0.8
 
 // View is what every screen needs.
 func (a *Host) View(r *http.Request, p Asked, section, title string) views.Page {

@@ -173,6 +173,10 @@ func (a *Host) problem(r *http.Request, p Asked, err error) Result {
 		status, id = http.StatusServiceUnavailable, "nostore"
 	case errors.Is(err, ErrBadForm), errors.As(err, &bad):
 		status, id = http.StatusBadRequest, "form"
+	case errors.Is(err, journal.ErrShare):
+		status, id = http.StatusInsufficientStorage, "share"
+	case errors.Is(err, journal.ErrToday):
+		status, id = http.StatusInsufficientStorage, "today"
 	case errors.Is(err, journal.ErrFull):
 		status, id = http.StatusInsufficientStorage, "full"
 	case errors.Is(err, journal.ErrReadOnly):

@@ -20,10 +20,8 @@ func (a *section) safe(r *http.Request, p screen.Asked) (screen.Result, error) {
 
 func (a *section) safeView(r *http.Request, p screen.Asked) views.SafeView {
 	page := a.View(r, p, "setup", catalog.For(p.Lang).S("safe.title"))
-	n := 0
-	n = p.State.Len()
 	return views.SafeView{
-		Page: page, Entries: page.T.N("sync.entries", n, nil), File: a.fileName(),
+		Page: page, Entries: page.T.N("sync.entries", p.State.Len(), nil), File: a.fileName(),
 		MaxSize: page.T.F("safe.size", catalog.Data{"Size": a.MaxImport() >> 20}),
 	}
 }
@@ -143,7 +141,7 @@ func uploadError(err error) error {
 	tooLarge := (*http.MaxBytesError)(nil)
 	switch {
 	case errors.As(err, &tooLarge), errors.Is(err, backup.ErrNotOurs), errors.Is(err, backup.ErrNewer),
-		errors.Is(err, journal.ErrFull), errors.Is(err, journal.ErrReadOnly):
+		errors.Is(err, journal.ErrFull), errors.Is(err, journal.ErrShare), errors.Is(err, journal.ErrToday), errors.Is(err, journal.ErrReadOnly):
 		return err
 	case errors.Is(err, io.ErrUnexpectedEOF), strings.Contains(err.Error(), "multipart: "):
 		return fmt.Errorf("%w: %w", screen.ErrBadForm, err)

@@ -120,6 +120,9 @@ func (a *section) syncText(st *flybox.State, s *screen.SyncStatus, page views.Pa
 		return append(out, t.S("sync.here"))
 	}
 	out = append(out, t.N("sync.unconfirmed", s.Waiting, nil))
+	if s.Used >= screen.ShareWarning {
+		out = append(out, t.F("sync.used", catalog.Data{"Percent": words.Percent(page, s.Used)}))
+	}
 	if s.Last.IsZero() {
 		return append(out, t.S("sync.never"))
 	}
