@@ -168,3 +168,48 @@ func TestPurgeAsksForTheNameAgain(t *testing.T) {
 		t.Errorf("people: code %d\n%s", code, out)
 	}
 }
+
+// A server that was killed leaves its address behind. Who listens there now is
+// told nothing, and gets no ledger.
+func TestWhatAKilledServerLeftIsNotTrusted(t *testing.T) {
+	folder := t.TempDir()
+	p := start(t, built(t), "-addr", "127.0.0.1:0", "-data", folder)
+	p.pair()
+	p.kill()
+	asked := make(chan string, 10)
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	other := &http.Server{Handler: http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		asked <- r.URL.Path
+		io.WriteString(w, `{"result":[]}`)
+	})}
+	go other.Serve(l)
+	defer other.Close()
+	left := filepath.Join(folder, "control.json")
+	if _, err := os.Stat(left); err != nil {
+		t.Fatal("nothing was left behind:", err)
+	}
+	if err := os.WriteFile(left, []byte(`{"url":"http://`+l.Addr().String()+`","token":"x"}`), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(t.TempDir(), "all.jsonl")
+	if out, code := command(t, "backup", "-data", folder, file); code != 0 {
+		t.Fatalf("backup: code %d\n%s", code, out)
+	}
+	if out, code := command(t, "restore", "-data", folder, file); code != 0 {
+		t.Errorf("restore: code %d\n%s", code, out)
+	}
+	if out, code := command(t, "pair", "-data", folder, "Bo"); code != 0 || !strings.Contains(out, "Code for Bo") {
+		t.Errorf("pair: code %d\n%s", code, out)
+	}
+	select {
+	case path := <-asked:
+		t.Errorf("somebody else was asked for %s", path)
+	default:
+	}
+	if _, err := os.Stat(left); err == nil {
+		t.Error("what was left behind is there still")
+	}
+}

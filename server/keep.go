@@ -72,10 +72,14 @@ func keepCommand(ctx context.Context, command keepingCommand, args []string, in 
 // openKeeper is the server that has the folder open, or else the folder.
 func openKeeper(ctx context.Context, folder string, makes bool, log *slog.Logger) (k admin.Keeper, end func() error, err error) {
 	nothing := func() error { return nil }
-	if c, err := admin.Dial(ctx, folder); err == nil {
-		return c, nothing, nil
-	} else if !errors.Is(err, admin.ErrNoServer) {
-		return nil, nil, err
+	// Only where the folder is locked does a server have it: what else listens
+	// at the address that a killed one left behind is somebody else.
+	if people.InUse(filepath.Join(folder, accounts.PeopleFile)) {
+		if c, err := admin.Dial(ctx, folder); err == nil {
+			return c, nothing, nil
+		} else if !errors.Is(err, admin.ErrNoServer) {
+			return nil, nil, err
+		}
 	}
 	if !makes && !holds(folder, accounts.PeopleFile) && !holds(folder, accounts.JournalFile) {
 		return nil, nil, fmt.Errorf("%s holds no ledger of Dampstone; name its folder with -data", folder)
@@ -86,6 +90,9 @@ func openKeeper(ctx context.Context, folder string, makes bool, log *slog.Logger
 	}
 	if err != nil {
 		return nil, nil, explainFolder(folder, err)
+	}
+	if err := admin.Forget(folder); err != nil {
+		log.Warn("remove what a server left behind", "err", err)
 	}
 	return h, h.Close, nil
 }
@@ -116,6 +123,9 @@ func listPeople(ctx context.Context, k admin.Keeper, _ string, _ io.Reader, out 
 	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
 	for _, l := range list {
 		what := ""
+		if l.Person.Given != "" && l.Person.Given != l.Person.Name {
+			what = ", given the name " + l.Person.Given
+		}
 		if l.Person.Owner {
 			what += " (owner)"
 		}

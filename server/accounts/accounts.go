@@ -56,7 +56,7 @@ type Config struct {
 type Service struct {
 	Config
 	people *people.Registry
-	tries  *rate.Limiter // of codes
+	tries  *rate.Limiter // of codes, all together
 	outer  *rate.Limiter // of devices that are not paired, all together
 	shared chan struct{} // something may have to be shared
 	done   chan struct{} // closed when sharing has stopped
@@ -75,6 +75,7 @@ type Service struct {
 	openings map[string]*opening
 	turns    uint64                   // how often a ledger was let go of
 	limits   map[string]*rate.Limiter // by device
+	visitors map[string]*rate.Limiter // who try codes, by address
 	today    day                      // what came in by person, see Quota
 
 	addedEntries, refusedEntries atomic.Int64 // since the start
@@ -92,7 +93,7 @@ func Open(ctx context.Context, c Config) (*Service, error) {
 	}
 	h := &Service{
 		Config: c, people: registry, tenants: map[string]*tenant{}, openings: map[string]*opening{}, seen: map[[2]string]looked{},
-		tries: rate.NewLimiter(1, 10), outer: rate.NewLimiter(20, 100), limits: map[string]*rate.Limiter{}, shared: make(chan struct{}, 1), done: make(chan struct{}),
+		tries: rate.NewLimiter(allTriesPerSecond, allTriesBurst), visitors: map[string]*rate.Limiter{}, outer: rate.NewLimiter(20, 100), limits: map[string]*rate.Limiter{}, shared: make(chan struct{}, 1), done: make(chan struct{}),
 	}
 	nobody, err := flybox.Open(ctx, &memstore.Store{}, flybox.Options{Device: "server", Now: c.Now, NewID: flybox.RandomID})
 	if err != nil {
@@ -206,6 +207,12 @@ func (h *Service) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case r.URL.Path == peoplePath || strings.HasPrefix(r.URL.Path, peoplePath+"/"):
 		h.peopleScreens(w, r, device, person)
 	default:
+		select {
+		case t.busy <- struct{}{}:
+		case <-r.Context().Done():
+			return
+		}
+		defer func() { <-t.busy }()
 		t.screens.ServeHTTP(w, r)
 	}
 }

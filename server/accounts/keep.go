@@ -142,7 +142,9 @@ func (h *Service) Restore(ctx context.Context, r io.Reader) (backup.Report, erro
 			id = h.Owner().ID
 		} else if added, err := h.welcome(ctx, s, first); err != nil {
 			return backup.Target{}, err
-		} else if added && s.Shares {
+		} else if (added || len(h.people.Devices(id)) == 0) && s.Shares {
+			// Also where a restore broke off before: who has no device yet can
+			// not have left the crew since.
 			joining = append(joining, id)
 		}
 		first = false

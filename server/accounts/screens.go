@@ -3,7 +3,9 @@ package accounts
 import (
 	"bytes"
 	"errors"
+	"net"
 	"net/http"
+	"net/netip"
 	"net/url"
 	"strconv"
 	"strings"
@@ -11,6 +13,8 @@ import (
 
 	"github.com/a-h/templ"
 	"github.com/skip2/go-qrcode"
+
+	"golang.org/x/time/rate"
 
 	"dampstone/flybox/journal"
 	"dampstone/server/app"
@@ -137,7 +141,7 @@ func (h *Service) pairing(w http.ResponseWriter, r *http.Request) {
 		h.say(w, r, http.StatusMethodNotAllowed, problem("method"))
 		return
 	}
-	if !h.tries.Allow() {
+	if !h.mayTry(r) {
 		w.Header().Set("Retry-After", "10")
 		h.say(w, r, http.StatusTooManyRequests, tooFast)
 		return
@@ -176,6 +180,49 @@ func (h *Service) pairing(w http.ResponseWriter, r *http.Request) {
 		http.SetCookie(w, h.cookie(r, token))
 		http.Redirect(w, r, "/", http.StatusSeeOther)
 	}
+}
+
+// What may be tried of codes: by one visitor little more than a hand types, by
+// all together far less than it takes to guess one of 80 bits.
+const (
+	triesPerSecond, triesBurst       = 1, 10
+	allTriesPerSecond, allTriesBurst = 100, 500
+	maxVisitors                      = 10_000 // that are told apart; then it begins anew
+)
+
+// mayTry tells whether a visitor may try a code, and counts it. Strangers who
+// try without end hold up nobody else.
+func (h *Service) mayTry(r *http.Request) bool {
+	h.mu.Lock()
+	at := visitor(r)
+	l := h.visitors[at]
+	if l == nil {
+		if len(h.visitors) >= maxVisitors {
+			h.visitors = map[string]*rate.Limiter{}
+		}
+		l = rate.NewLimiter(triesPerSecond, triesBurst)
+		h.visitors[at] = l
+	}
+	h.mu.Unlock()
+	return l.Allow() && h.tries.Allow()
+}
+
+// visitor is the address that a request came from; of IPv6 the network, which
+// one visitor has whole.
+func visitor(r *http.Request) string {
+	host, _, err := net.SplitHostPort(r.RemoteAddr)
+	if err != nil {
+		host = r.RemoteAddr
+	}
+	ip, err := netip.ParseAddr(host)
+	if err != nil {
+		return host
+	}
+	if ip = ip.Unmap(); ip.Is6() {
+		network, _ := ip.WithZone("").Prefix(64) // 64 bits are no error
+		return network.String()
+	}
+	return ip.String()
 }
 
 // deviceName guesses what to call a device; the person may write another.
@@ -306,7 +353,7 @@ func (h *Service) doName(r *http.Request, asking people.Person) (string, error) 
 	if err != nil {
 		return "", err
 	}
-	return "", h.people.RenamePerson(p.ID, r.PostForm.Get("name"))
+	return "", h.people.RenamePerson(p.ID, r.PostForm.Get("name"), asking.Owner)
 }
 
 func (h *Service) doRename(r *http.Request, asking people.Person) (string, error) {

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"runtime"
 
 	"dampstone/flybox"
 	"dampstone/server/app"
@@ -26,6 +27,9 @@ type tenant struct {
 	users int    // requests and rounds that use it; guarded by Service.mu
 	used  uint64 // the turn in which it was last let go of
 	bytes int64  // what it takes in memory, about
+	// busy is held by screens that are worked out. A person has half of the
+	// machine at most, so that a long season of one slows down nobody else.
+	busy chan struct{}
 }
 
 // opening is a ledger on its way into memory: whoever wants it waits for the
@@ -116,7 +120,7 @@ func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("read ledger of %q: %w", person, err), store.Close())
 	}
-	t := &tenant{person: person, store: store, ledger: ledger}
+	t := &tenant{person: person, store: store, ledger: ledger, busy: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)/2))}
 	t.bytes = t.size()
 	t.screens = app.New(app.Config{Ledger: ledger, Now: h.Now, NewID: flybox.RandomID, Asset: h.Asset, Log: h.Log, Version: h.Version, People: true})
 	t.sync = &sync.Handler{Ledger: ledger, Journal: store.Journal(), Used: watched.share, Failed: func(err error) { h.Log.Error("sync", "err", err) }}

@@ -77,6 +77,15 @@ func Serve(folder string, keeper Keeper, log *slog.Logger) (close func(), err er
 	}, nil
 }
 
+// Forget removes the file that a server left behind which was killed. Whoever
+// has the folder open may call it.
+func Forget(folder string) error {
+	if err := os.Remove(filepath.Join(folder, File)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return nil
+}
+
 func writeFile(path string, at place) error {
 	raw, err := json.Marshal(at)
 	if err != nil {

@@ -10,6 +10,7 @@ package people
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/rand"
 	"crypto/sha256"
 	"encoding/base32"
@@ -17,6 +18,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"os"
 	"slices"
 	"strings"
 	"sync"
@@ -36,7 +38,7 @@ const CodeLife = 10 * time.Minute
 const MaxName = 60
 
 const (
-	maxCodes = 20 // open at a time; the oldest gives way
+	maxCodes = 5  // of a person that are open at a time; the oldest gives way
 	codeSize = 10 // bytes: 80 bits, guessed at a few a second for ten minutes
 	format   = 1
 )
@@ -56,6 +58,7 @@ var (
 type Person struct {
 	ID     string    `json:"id"`
 	Name   string    `json:"name"`
+	Given  string    `json:"given,omitempty"`  // by the owner, who finds them by it; empty: as Name
 	Owner  bool      `json:"owner,omitempty"`  // may see and change everybody's devices
 	Shares bool      `json:"shares,omitempty"` // gives sightings to the crew and gets theirs
 	Since  time.Time `json:"since"`
@@ -120,6 +123,18 @@ func Open(path string, wait time.Duration) (*Registry, error) {
 		return nil, errors.Join(fmt.Errorf("open people %q: %w", path, err), db.Close())
 	}
 	return r, nil
+}
+
+// InUse tells whether another process has the file at path open.
+func InUse(path string) bool {
+	if _, err := os.Stat(path); err != nil {
+		return false
+	}
+	db, err := bolt.Open(path, 0o600, &bolt.Options{Timeout: time.Millisecond, ReadOnly: true})
+	if err == nil {
+		db.Close()
+	}
+	return errors.Is(err, berrors.ErrTimeout)
 }
 
 func (r *Registry) load() error {
@@ -267,7 +282,7 @@ func (r *Registry) Find(text string) (Person, error) {
 	}
 	var found []Person
 	for _, p := range r.People() {
-		if strings.EqualFold(p.Name, strings.TrimSpace(text)) {
+		if strings.EqualFold(cmp.Or(p.Given, p.Name), strings.TrimSpace(text)) {
 			found = append(found, p)
 		}
 	}
@@ -369,12 +384,19 @@ func (r *Registry) SetShares(person string, shares bool) error {
 }
 
 // RenamePerson gives a person another name.
-func (r *Registry) RenamePerson(person, name string) error {
+func (r *Registry) RenamePerson(person, name string, byOwner bool) error {
 	name, err := CleanName(name)
 	if err != nil {
 		return err
 	}
-	return r.edit(person, func(p *Person) { p.Name = name })
+	return r.edit(person, func(p *Person) {
+		// What somebody calls themselves is not what the owner finds them by:
+		// they could take another's name, and that one's link.
+		p.Given = cmp.Or(p.Given, p.Name)
+		if p.Name = name; byOwner {
+			p.Given = name
+		}
+	})
 }
 
 func (r *Registry) edit(person string, f func(*Person)) error {
@@ -415,6 +437,9 @@ func (r *Registry) Invite(person string, now time.Time) (text string, until time
 			var c code
 			if err := json.Unmarshal(v, &c); err != nil {
 				return err
+			}
+			if now.Before(c.Until) && c.Person != person {
+				return nil // nobody's invitations take another's away
 			}
 			old = append(old, open{slices.Clone(k), c.Until})
 			return nil
