@@ -221,9 +221,27 @@ func (f *front) behindProxy(next http.Handler) http.Handler {
 		if !accounts.Loopback(middleware.HostName(r.Host)) {
 			r = r.Clone(r.Context())
 			r.TLS = &tls.ConnectionState{}
+			if at := forwarded(r); at != "" {
+				r.RemoteAddr = net.JoinHostPort(at, "0")
+			}
 		}
 		next.ServeHTTP(w, r)
 	})
+}
+
+// forwarded is the visitor's address as the proxy on this computer says: the
+// last one, since those before it are what the visitor says.
+func forwarded(r *http.Request) string {
+	all := r.Header.Values("X-Forwarded-For")
+	if len(all) == 0 {
+		return ""
+	}
+	parts := strings.Split(all[len(all)-1], ",")
+	at := strings.TrimSpace(parts[len(parts)-1])
+	if net.ParseIP(at) == nil {
+		return ""
+	}
+	return at
 }
 
 // loopbackOnly refuses an address that other machines could reach over plain

@@ -5,6 +5,7 @@ import (
 	"crypto/x509"
 	"io"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -169,5 +170,23 @@ func TestCertificateFilesServe(t *testing.T) {
 	}
 	if info, err := os.Stat(filepath.Join(dir, "authority-key.pem")); err != nil || info.Mode().Perm() != 0o600 {
 		t.Errorf("key: %v, %v", info.Mode(), err)
+	}
+}
+
+// Behind a proxy on this computer the visitor is who the proxy says, not who
+// the visitor says.
+func TestForwarded(t *testing.T) {
+	for _, c := range []struct {
+		headers []string
+		want    string
+	}{
+		{nil, ""}, {[]string{"203.0.113.9"}, "203.0.113.9"}, {[]string{"10.0.0.1, 203.0.113.9"}, "203.0.113.9"},
+		{[]string{"10.0.0.1", "2001:db8::7"}, "2001:db8::7"}, {[]string{"nobody"}, ""}, {[]string{""}, ""},
+	} {
+		r := httptest.NewRequest("GET", "/", nil)
+		r.Header["X-Forwarded-For"] = c.headers
+		if got := forwarded(r); got != c.want {
+			t.Errorf("%v: %q, want %q", c.headers, got, c.want)
+		}
 	}
 }
