@@ -1,10 +1,10 @@
 package flybox
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
@@ -178,80 +178,7 @@ func (l *Ledger) stamp(ctx context.Context, bodies []Body, newID func(i int) jou
 // does not know are kept. Another record under an id that is known is refused
 // with CodeIDTaken: the first stands.
 func (l *Ledger) Merge(ctx context.Context, entries []journal.Entry) (added int, bad []Bad, err error) {
-	good, bad := Sift(entries)
-	l.write.Lock()
-	defer l.write.Unlock()
-	good, taken, err := l.apart(ctx, good, func(journal.ID) bool { return false })
-	bad = append(bad, taken...)
-	if err != nil || len(good) == 0 {
-		return 0, bad, err
-	}
-	ids, err := l.store.Append(ctx, good)
-	if err != nil {
-		return 0, bad, fmt.Errorf("merge %d entries: %w", len(good), err)
-	}
-	good, taken, err = l.stored(ctx, good, ids)
-	bad = append(bad, taken...)
-	l.fold(good)
-	return len(ids), bad, err
-}
-
-// stored are the records that the store has of entries that were given to it,
-// of which it added some: what another process wrote under their ids in the
-// meantime stands; l.write is held.
-func (l *Ledger) stored(ctx context.Context, entries []journal.Entry, added []journal.ID) (have []journal.Entry, taken []Bad, err error) {
-	if len(added) == len(entries) {
-		return entries, nil, nil
-	}
-	fresh := make(map[journal.ID]bool, len(added))
-	for _, id := range added {
-		fresh[id] = true
-	}
-	for _, e := range entries {
-		if fresh[e.ID] || l.state.Has(e.ID) {
-			have = append(have, e)
-			continue
-		}
-		known, ok, err := l.store.Get(ctx, e.ID)
-		if err != nil || !ok {
-			return have, taken, fmt.Errorf("compare entry: %w", err)
-		}
-		if !bytes.Equal(known.Raw(), e.Raw()) {
-			taken = append(taken, Bad{e.ID, &journal.Problem{Field: "id", Code: journal.CodeIDTaken}})
-		}
-		have = append(have, known)
-	}
-	return have, taken, nil
-}
-
-// apart leaves out entries under whose id another record is known, here or
-// earlier in the list, unless it may give way; l.write is held.
-func (l *Ledger) apart(ctx context.Context, entries []journal.Entry, may func(id journal.ID) bool) (good []journal.Entry, taken []Bad, err error) {
-	here := make(map[journal.ID][]byte, len(entries))
-	for _, e := range entries {
-		if may(e.ID) {
-			good = append(good, e)
-			continue
-		}
-		first, ok := here[e.ID]
-		if !ok && l.state.Has(e.ID) {
-			known, found, err := l.store.Get(ctx, e.ID)
-			if err != nil {
-				return nil, taken, fmt.Errorf("compare entry: %w", err)
-			}
-			if first, ok = known.Raw(), found; found {
-				here[e.ID] = first
-			}
-		}
-		switch {
-		case !ok:
-			here[e.ID] = e.Raw()
-			good = append(good, e)
-		case !bytes.Equal(first, e.Raw()):
-			taken = append(taken, Bad{e.ID, &journal.Problem{Field: "id", Code: journal.CodeIDTaken}})
-		}
-	}
-	return good, taken, nil
+	return l.merge(ctx, entries, nil)
 }
 
 // MergeFetched is Merge for entries that came from the server, where the
@@ -262,18 +189,26 @@ func (l *Ledger) MergeFetched(ctx context.Context, entries []journal.Entry) (add
 	if !ok {
 		return 0, nil, errors.New("merge fetched entries: store keeps no outbox")
 	}
+	return l.merge(ctx, entries, out)
+}
+
+// merge is Merge, or with an Outbox MergeFetched.
+func (l *Ledger) merge(ctx context.Context, entries []journal.Entry, out journal.Outbox) (added int, bad []Bad, err error) {
 	good, bad := Sift(entries)
-	if len(good) == 0 {
-		return 0, bad, nil
-	}
 	l.write.Lock()
 	defer l.write.Unlock()
-	good, taken, err := l.apart(ctx, good, IsDerived)
-	bad = append(bad, taken...)
+	may := func(id journal.ID) bool { return out != nil && IsDerived(id) }
+	good, taken, err := journal.Apart(ctx, l.store, good, l.state.Has, may)
+	bad = append(bad, Taken(taken)...)
 	if err != nil || len(good) == 0 {
 		return 0, bad, err
 	}
-	ids, replaced, err := out.AppendFetched(ctx, good)
+	var ids, replaced []journal.ID
+	if out == nil {
+		ids, err = l.store.Append(ctx, good)
+	} else {
+		ids, replaced, err = out.AppendFetched(ctx, good)
+	}
 	if err != nil {
 		return 0, bad, fmt.Errorf("merge %d entries: %w", len(good), err)
 	}
@@ -282,8 +217,17 @@ func (l *Ledger) MergeFetched(ctx context.Context, entries []journal.Entry) (add
 		_, err := l.refresh(ctx)
 		return len(ids), bad, err
 	}
+	good, taken, err = journal.Stored(ctx, l.store, good, ids, l.state.Has)
 	l.fold(good)
-	return len(ids), bad, nil
+	return len(ids), append(bad, Taken(taken)...), err
+}
+
+// Taken are the refusals of entries whose ids stand for other records.
+func Taken(ids []journal.ID) (bad []Bad) {
+	for _, id := range ids {
+		bad = append(bad, Bad{id, &journal.Problem{Field: "id", Code: journal.CodeIDTaken}})
+	}
+	return bad
 }
 
 // Sift parts entries that may be stored from those that cannot be right.
@@ -342,6 +286,7 @@ func (l *Ledger) refresh(ctx context.Context) (int, error) {
 // fold adds entries to the state; l.write is held.
 func (l *Ledger) fold(entries []journal.Entry) {
 	l.observe(entries)
+	entries = slices.DeleteFunc(slices.Clone(entries), func(e journal.Entry) bool { return l.state.Has(e.ID) })
 	l.read.Lock()
 	defer l.read.Unlock()
 	if l.shared && len(entries) > 0 { // somebody reads it

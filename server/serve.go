@@ -248,7 +248,7 @@ func serveDemo(ctx context.Context, assets *static.Assets, release *static.Relea
 	}
 	screens := app.New(app.Config{Ledger: ledger, Now: time.Now, NewID: flybox.RandomID, Asset: assets.URL, Log: log, Version: release.Version(), Demo: func() bool { return true }})
 	mux := http.NewServeMux()
-	mux.Handle("/sync", &sync.Handler{Ledger: ledger, Journal: string(demo.Journal()), Kind: journal.DemoJournal, Failed: func(err error) { log.Error("sync", "err", err) }})
+	mux.Handle("/sync", &sync.Handler{Into: ledger, Journal: string(demo.Journal()), Kind: journal.DemoJournal, Failed: func(err error) { log.Error("sync", "err", err) }})
 	mux.Handle("/", screens)
 	return middleware.Guard(release.Over(mux), http.HandlerFunc(screens.CrossOrigin), maxBody, log), end, nil
 }

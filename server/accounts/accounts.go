@@ -213,7 +213,12 @@ func (h *Service) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		defer func() { <-t.busy }()
-		t.screens.ServeHTTP(w, r)
+		s, err := t.screens(r.Context())
+		if err != nil {
+			h.fault(w, r, err)
+			return
+		}
+		s.screens.ServeHTTP(w, r)
 	}
 }
 

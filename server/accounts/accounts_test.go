@@ -549,7 +549,11 @@ func TestNothingInACrewHarmsAnother(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer b.accounts.release(t1)
-	s := t1.ledger.State()
+	ledger, err := t1.screens(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := ledger.ledger.State()
 	if _, ok := s.Pattern(journal.ID(fly)); !ok {
 		t.Error("Eve has removed Ana's fly")
 	}
@@ -810,8 +814,15 @@ func TestAnOpenLedgerCounts(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer again.accounts.release(held)
-	if want := int64(bytesALedger + 5*bytesAnEntry); held.bytes != want {
+	if want := int64(bytesALedger + 5*bytesAnID); held.bytes != want {
 		t.Errorf("it counts %d bytes, want %d", held.bytes, want)
+	}
+	// A screen folds it.
+	if _, err := held.screens(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if want := int64(bytesALedger + 5*(bytesAnID+bytesAnEntry)); held.size() != want {
+		t.Errorf("folded it counts %d bytes, want %d", held.size(), want)
 	}
 }
 

@@ -154,7 +154,7 @@ func (h *Service) Restore(ctx context.Context, r io.Reader) (backup.Report, erro
 		}
 		opened = append(opened, t)
 		return backup.Target{
-			Ledger: t.ledger,
+			Into: t.into,
 			Mark: func(m backup.Marks) error {
 				return errors.Join(h.people.SetCame(id, m.Came), h.people.SetGave(id, m.Gave))
 			},
@@ -175,12 +175,9 @@ func (h *Service) keepBack(t *tenant, entries []journal.Entry) error {
 		return nil
 	}
 	var ids []journal.ID
-	var fresh []journal.Entry
-	s := t.ledger.State()
-	for _, e := range entries {
-		if !s.Has(e.ID) {
-			fresh = append(fresh, e)
-		}
+	fresh, err := t.store.Fresh(context.Background(), entries)
+	if err != nil {
+		return err
 	}
 	for _, e := range fresh {
 		thing, ok := sharable(e)

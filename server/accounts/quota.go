@@ -48,9 +48,9 @@ func (w *watched) Append(ctx context.Context, entries []journal.Entry) ([]journa
 		if err != nil {
 			return nil, err
 		}
-		if err := w.room(fresh); err != nil {
-			w.service.refusedEntries.Add(int64(fresh))
-			return nil, fmt.Errorf("add %d entries: %w", fresh, err)
+		if err := w.room(len(fresh)); err != nil {
+			w.service.refusedEntries.Add(int64(len(fresh)))
+			return nil, fmt.Errorf("add %d entries: %w", len(fresh), err)
 		}
 	}
 	added, err := w.Store.Append(ctx, entries)

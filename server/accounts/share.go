@@ -125,7 +125,7 @@ func (h *Service) shareBetween(ctx context.Context, giver *tenant, to string) er
 			if err := h.people.SetCame(to, ids); err != nil {
 				return err
 			}
-			if _, _, err := taker.ledger.Merge(withoutQuota(ctx), give); err != nil {
+			if _, _, err := taker.into.Merge(withoutQuota(ctx), give); err != nil {
 				return err
 			}
 		}

@@ -8,8 +8,11 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	gosync "sync"
+	"sync/atomic"
 
 	"dampstone/flybox"
+	"dampstone/flybox/intake"
 	"dampstone/server/app"
 	"dampstone/server/boltstore"
 	"dampstone/server/people"
@@ -18,11 +21,15 @@ import (
 
 // tenant is one person's part of the data folder, while it is open.
 type tenant struct {
-	person  string
-	store   *boltstore.Store
-	ledger  *flybox.Ledger
-	screens *app.App
-	sync    http.Handler
+	person string
+	store  *boltstore.Store
+	into   *intake.Intake // what exchanges bring: nothing is folded for them
+	sync   http.Handler
+
+	fold   gosync.Mutex                  // held while the screens are made
+	shown  atomic.Pointer[shown]         // nil until a screen is wanted
+	show   func(*flybox.Ledger) *app.App // over the ledger
+	ledger flybox.Options
 
 	users int    // requests and rounds that use it; guarded by Service.mu
 	used  uint64 // the turn in which it was last let go of
@@ -32,6 +39,12 @@ type tenant struct {
 	busy chan struct{}
 }
 
+// shown is a ledger in memory, for screens.
+type shown struct {
+	ledger  *flybox.Ledger
+	screens *app.App
+}
+
 // opening is a ledger on its way into memory: whoever wants it waits for the
 // same one, and nobody else waits.
 type opening struct {
@@ -39,9 +52,11 @@ type opening struct {
 	err  error
 }
 
-// Of a ledger's entries memory holds the fold and the ids: measured, about
-// 1,100 bytes an entry, and some for the screens.
+// Of a ledger's entries memory holds the ids and marks, and once a screen was
+// wanted the fold: measured, about 150 and 1,100 bytes an entry, and some for
+// the screens.
 const (
+	bytesAnID     = 150
 	bytesAnEntry  = 1100
 	bytesALedger  = 256 << 10
 	DefaultMemory = 512 << 20 // bound for all open ledgers, in bytes
@@ -116,21 +131,45 @@ func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
 		return nil, fmt.Errorf("open ledger of %q: %w", person, err)
 	}
 	watched := &watched{Store: store, service: h, path: path, free: h.free(person)}
-	ledger, err := flybox.Open(ctx, watched, flybox.Options{Device: "server", Now: h.Now, NewID: flybox.RandomID})
-	if err != nil {
+	if _, err := store.Fresh(ctx, nil); err != nil { // reads it once through
 		return nil, errors.Join(fmt.Errorf("read ledger of %q: %w", person, err), store.Close())
 	}
-	t := &tenant{person: person, store: store, ledger: ledger, busy: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)/2))}
+	t := &tenant{person: person, store: store, into: intake.New(watched), busy: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)/2))}
 	t.bytes = t.size()
-	t.screens = app.New(app.Config{Ledger: ledger, Now: h.Now, NewID: flybox.RandomID, Asset: h.Asset, Log: h.Log, Version: h.Version, People: true})
-	t.sync = &sync.Handler{Ledger: ledger, Journal: store.Journal(), Used: watched.share, Failed: func(err error) { h.Log.Error("sync", "err", err) }}
+	t.ledger = flybox.Options{Device: "server", Now: h.Now, NewID: flybox.RandomID}
+	t.show = func(l *flybox.Ledger) *app.App {
+		return app.New(app.Config{Ledger: l, Now: h.Now, NewID: flybox.RandomID, Asset: h.Asset, Log: h.Log, Version: h.Version, People: true})
+	}
+	t.sync = &sync.Handler{Into: t.into, Journal: store.Journal(), Used: watched.share, Failed: func(err error) { h.Log.Error("sync", "err", err) }}
 	return t, nil
 }
 
 // size is what an open ledger takes in memory, about, in bytes.
 func (t *tenant) size() int64 {
-	n := t.ledger.State().Len()
-	return bytesALedger + int64(n)*bytesAnEntry
+	each := int64(bytesAnID)
+	if t.shown.Load() != nil {
+		each += bytesAnEntry
+	}
+	return bytesALedger + int64(t.store.Len())*each
+}
+
+// screens are those over the ledger, with all that exchanges have brought. The
+// first time folds it.
+func (t *tenant) screens(ctx context.Context) (*shown, error) {
+	t.fold.Lock()
+	defer t.fold.Unlock()
+	if s := t.shown.Load(); s != nil {
+		_, err := s.ledger.Refresh(ctx)
+		return s, err
+	}
+	// It must not end because one request was called off.
+	ledger, err := flybox.Open(context.WithoutCancel(ctx), t.into.Store(), t.ledger)
+	if err != nil {
+		return nil, fmt.Errorf("read ledger of %q: %w", t.person, err)
+	}
+	s := &shown{ledger, t.show(ledger)}
+	t.shown.Store(s)
+	return s, nil
 }
 
 // release lets go of a tenant.

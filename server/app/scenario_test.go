@@ -383,7 +383,7 @@ func TestDoubleTapsAreAnsweredAlike(t *testing.T) {
 // phone: after the exchange it counts once, on both.
 func TestAFormSentBothWaysCountsOnce(t *testing.T) {
 	server, phone := hostOver(t, &memstore.Store{}, false), hostOver(t, &memstore.Store{}, true)
-	handler := &sync.Handler{Ledger: server.ledger, Journal: "j"}
+	handler := &sync.Handler{Into: server.ledger, Journal: "j"}
 	exchange := func() {
 		t.Helper()
 		line := doer(func(r *http.Request) (*http.Response, error) {

@@ -254,10 +254,15 @@ func (r *Report) bad(line int, id journal.ID, code string) {
 	}
 }
 
+// Merger is what entries go into: a ledger, or the intake of a journal.
+type Merger interface {
+	Merge(ctx context.Context, entries []journal.Entry) (added int, bad []flybox.Bad, err error)
+}
+
 // Target is where a section goes.
 type Target struct {
-	Ledger *flybox.Ledger    // nil: nowhere
-	Mark   func(Marks) error // nil: marks are of no interest
+	Into Merger            // nil: nowhere
+	Mark func(Marks) error // nil: marks are of no interest
 	// Before is called with entries that are about to be merged; nil: nobody
 	// needs to know.
 	Before func([]journal.Entry) error
@@ -272,7 +277,7 @@ func Read(ctx context.Context, r io.Reader, ledger *flybox.Ledger, demo bool) (R
 	return read(ctx, r, demo, func(s Section) (Target, error) {
 		if first {
 			first = false
-			return Target{Ledger: ledger}, nil
+			return Target{Into: ledger}, nil
 		}
 		return Target{}, nil
 	})
@@ -388,7 +393,7 @@ func (in *input) take(text []byte, long bool) error {
 			return err
 		}
 	}
-	if in.target.Ledger == nil {
+	if in.target.Into == nil {
 		in.report.bad(in.number, e.ID, CodeLedger)
 		return nil
 	}
@@ -468,7 +473,7 @@ func (in *input) flush() error {
 			return err
 		}
 	}
-	added, bad, err := in.target.Ledger.Merge(in.ctx, in.batch)
+	added, bad, err := in.target.Into.Merge(in.ctx, in.batch)
 	if err != nil {
 		return err
 	}

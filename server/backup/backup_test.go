@@ -173,7 +173,7 @@ func TestBackupKeepsPeopleApart(t *testing.T) {
 		sections = append(sections, s)
 		back[s.Ledger] = ledger(t)
 		return Target{
-			Ledger: back[s.Ledger],
+			Into: back[s.Ledger],
 			Mark: func(m Marks) error {
 				if s.Ledger != "pa" {
 					t.Errorf("marks of %s: %v", s.Ledger, m)

@@ -277,19 +277,19 @@ func (s *Store) Len() int {
 	return len(s.ids)
 }
 
-// Fresh is how many of these entries the journal does not hold yet.
-func (s *Store) Fresh(ctx context.Context, entries []journal.Entry) (n int, err error) {
+// Fresh are those of the entries that the journal does not hold yet.
+func (s *Store) Fresh(ctx context.Context, entries []journal.Entry) (fresh []journal.Entry, err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if err := s.readIDs(ctx); err != nil {
-		return 0, fmt.Errorf("look for entries: %w", explain(err))
+		return nil, fmt.Errorf("look for entries: %w", explain(err))
 	}
 	for _, e := range entries {
 		if _, known := s.ids[e.ID]; !known {
-			n++
+			fresh = append(fresh, e)
 		}
 	}
-	return n, nil
+	return fresh, nil
 }
 
 // readIDs reads which entries the file holds, where that is not known; s.mu is

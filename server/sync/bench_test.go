@@ -16,6 +16,7 @@ import (
 	bolt "go.etcd.io/bbolt"
 
 	"dampstone/flybox"
+	"dampstone/flybox/intake"
 	"dampstone/flybox/journal"
 	"dampstone/server/boltstore"
 )
@@ -80,7 +81,7 @@ func BenchmarkFiftyPhones(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		h := &Handler{Ledger: ledger, Journal: store.Journal()}
+		h := &Handler{Into: intake.New(store), Journal: store.Journal()}
 		db, err := bolt.Open(filepath.Join(dir, "raw"), 0o600, nil)
 		if err != nil {
 			b.Fatal(err)

@@ -8,6 +8,7 @@ import (
 	"net/http/httptest"
 	"testing"
 
+	"dampstone/flybox/intake"
 	"dampstone/flybox/memstore"
 )
 
@@ -23,7 +24,8 @@ func FuzzRequest(f *testing.F) {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, body []byte) {
-		h := &Handler{Ledger: newLedger(t, "server", &memstore.Store{}), Journal: "j"}
+		store := &memstore.Store{}
+		h := &Handler{Into: intake.New(store), Journal: "j"}
 		r := httptest.NewRequest(http.MethodPost, Path, bytes.NewReader(body))
 		r.Header.Set("Content-Type", "application/json")
 		w := httptest.NewRecorder()
@@ -31,7 +33,7 @@ func FuzzRequest(f *testing.F) {
 		switch w.Code {
 		case http.StatusOK:
 		case http.StatusBadRequest, http.StatusRequestEntityTooLarge:
-			if size(h.Ledger) != 0 {
+			if size(newLedger(t, "server", store)) != 0 {
 				t.Errorf("refused with %d and stored", w.Code)
 			}
 			return
@@ -42,11 +44,12 @@ func FuzzRequest(f *testing.F) {
 		if err := json.Unmarshal(w.Body.Bytes(), &resp); err != nil {
 			t.Fatalf("answer is no JSON: %v", err)
 		}
-		if len(resp.Stored) != size(h.Ledger) {
-			t.Errorf("%d named as stored, %d held", len(resp.Stored), size(h.Ledger))
+		held := newLedger(t, "server", store)
+		if len(resp.Stored) != size(held) {
+			t.Errorf("%d named as stored, %d held", len(resp.Stored), size(held))
 		}
 		for _, id := range resp.Stored {
-			s := h.Ledger.State()
+			s := held.State()
 			if !s.Has(id) {
 				t.Errorf("%q is named as stored and is not there", id)
 			}

@@ -15,7 +15,7 @@ import (
 // is on its way to the disk, what else arrives waits and goes together in the
 // next. Each write is synced, and nobody is answered before theirs was.
 type gather struct {
-	ledger *flybox.Ledger
+	into Merger
 
 	mu      gosync.Mutex
 	waiting []*delivery
@@ -103,12 +103,12 @@ func (g *gather) together(ctx context.Context, batch []*delivery) {
 	for _, d := range batch {
 		whole = append(whole, d.entries...)
 	}
-	_, bad, err := g.ledger.Merge(ctx, whole)
+	_, bad, err := g.into.Merge(ctx, whole)
 	if err != nil {
 		// What one device brought must not stand in the way of the others:
 		// where the disk is all but full, small deliveries may still fit.
 		for _, d := range batch {
-			_, d.bad, d.err = g.ledger.Merge(ctx, d.entries)
+			_, d.bad, d.err = g.into.Merge(ctx, d.entries)
 		}
 		return
 	}

@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/intake"
 	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 )
@@ -35,6 +36,7 @@ type world struct {
 	journal string
 	store   *memstore.Store // of the server
 	handler *Handler
+	screens *flybox.Ledger
 	backups [][]journal.Entry // the server's journal at some moments
 
 	phones []*phone
@@ -93,7 +95,13 @@ func (w *world) startServer() {
 	if err != nil {
 		w.t.Fatal(err)
 	}
-	w.handler = &Handler{Ledger: l, Journal: w.journal}
+	// Exchanges go past the ledger that the screens have, or into it.
+	w.screens = l
+	w.handler = &Handler{Into: l, Journal: w.journal}
+	if w.rng.IntN(2) == 0 {
+		w.handler.Into = intake.New(w.store)
+		w.hits["exchange past the ledger"]++
+	}
 }
 
 func (w *world) serverEntries() []journal.Entry {
@@ -246,7 +254,7 @@ func (w *world) form(tab *flybox.Ledger) {
 		other := w.phones[w.rng.IntN(3)]
 		switch w.rng.IntN(3) {
 		case 0:
-			to = append(to, w.handler.Ledger)
+			to = append(to, w.screens)
 			w.hits["form to the server"]++
 		case 1:
 			to = append(to, other.tabs[w.rng.IntN(len(other.tabs))])
@@ -263,6 +271,11 @@ func (w *world) form(tab *flybox.Ledger) {
 		if i > 0 && w.rng.IntN(2) == 0 {
 			_, err := joined(w, "http://server.invalid", tab) // in between
 			w.expected(err)
+		}
+		if l == w.screens {
+			if _, err := l.Refresh(ctx); err != nil { // as before each request
+				w.t.Fatal(err)
+			}
 		}
 		note := flybox.Note{ID: f.Thing(0), Text: fmt.Sprint("sending ", i, " at ", w.now.UnixMilli())}
 		if _, err := l.RecordForm(ctx, f, func(*flybox.State) ([]flybox.Body, error) { return []flybox.Body{move, note}, nil }); err != nil {
@@ -353,7 +366,10 @@ func (w *world) check() {
 		}
 	}
 	holds("server", w.store)
-	want := w.handler.Ledger.State().CanonicalJSON()
+	if _, err := w.screens.Refresh(ctx); err != nil {
+		w.t.Fatal(err)
+	}
+	want := w.screens.State().CanonicalJSON()
 	for i, p := range w.phones {
 		holds(fmt.Sprint("phone ", i), p.store)
 		if n, _ := p.store.CountUnsent(ctx); n != 0 {
@@ -463,7 +479,7 @@ func TestAnOlderCopyThatGrewAlikeAtTheMarkIsNoticed(t *testing.T) {
 			s.round(t, l)
 		}
 	}
-	wantSame(t, s.handler.Ledger, a, b, c)
+	wantSame(t, s.now(t), a, b, c)
 	if size(a) != 4 {
 		t.Errorf("%d entries, want 4", size(a))
 	}

@@ -12,6 +12,7 @@ import (
 
 	"github.com/andybalholm/brotli"
 
+	"dampstone/flybox/intake"
 	"dampstone/flybox/memstore"
 	"dampstone/flybox/storetest"
 )
@@ -67,7 +68,8 @@ func TestPackedRequests(t *testing.T) {
 		{"brotli that grows without end", "br", brotlied(t, bomb), 413, CodeTooLarge},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
-			h := &Handler{Ledger: newLedger(t, "server", &memstore.Store{}), Journal: "j"}
+			store := &memstore.Store{}
+			h := &Handler{Into: intake.New(store), Journal: "j"}
 			r := httptest.NewRequest("POST", Path, bytes.NewReader(tc.body))
 			r.Header.Set("Content-Type", "application/json")
 			if tc.coding != "" {
@@ -83,7 +85,7 @@ func TestPackedRequests(t *testing.T) {
 			if tc.status == 200 {
 				want = 1
 			}
-			if n := size(h.Ledger); n != want {
+			if n := size(newLedger(t, "server", store)); n != want {
 				t.Errorf("%d entries, want %d", n, want)
 			}
 		})
@@ -91,8 +93,9 @@ func TestPackedRequests(t *testing.T) {
 }
 
 func TestPackedAnswers(t *testing.T) {
-	h := &Handler{Ledger: newLedger(t, "server", &memstore.Store{}), Journal: "j"}
-	notes(t, h.Ledger, 100)
+	ledger := newLedger(t, "server", &memstore.Store{})
+	notes(t, ledger, 100)
+	h := &Handler{Into: ledger, Journal: "j"}
 	var plain string
 	for _, tc := range []struct {
 		accept string

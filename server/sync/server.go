@@ -16,10 +16,17 @@ import (
 	"dampstone/flybox/journal"
 )
 
+// Merger is a journal that entries go into: a flybox.Ledger, or an
+// intake.Intake, which has no state to keep.
+type Merger interface {
+	Store() journal.Store
+	Merge(ctx context.Context, entries []journal.Entry) (added int, bad []flybox.Bad, err error)
+}
+
 // Handler answers POST /sync. Whether the device may is not its business: put
 // it behind the check of pairing.
 type Handler struct {
-	Ledger  *flybox.Ledger
+	Into    Merger
 	Journal string // random id of the ledger's journal
 	Kind    string // flybox.OwnJournal or DemoJournal; empty for OwnJournal
 	// Used is how much of their share the person has used, 0 to 1; may be nil.
@@ -119,7 +126,7 @@ func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
 		limit = MaxEntries
 	}
 	// One more than asked tells whether there are more.
-	entries, _, err := h.Ledger.Store().After(ctx, from, limit+1)
+	entries, _, err := h.Into.Store().After(ctx, from, limit+1)
 	if err != nil {
 		return nil, err
 	}
@@ -141,7 +148,7 @@ func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
 		}
 	}
 	if resp.Next > from {
-		mark, ok, err := h.chain.at(ctx, h.Ledger.Store(), resp.Next)
+		mark, ok, err := h.chain.at(ctx, h.Into.Store(), resp.Next)
 		if err != nil {
 			return nil, err
 		}
@@ -165,7 +172,7 @@ func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Respo
 		_, _ = flybox.Decode(e) // here, where requests do not wait for one another
 		entries = append(entries, e)
 	}
-	h.once.Do(func() { h.gather = &gather{ledger: h.Ledger} })
+	h.once.Do(func() { h.gather = &gather{into: h.Into} })
 	bad, err := h.gather.add(ctx, entries)
 	if err != nil {
 		return nil, err
@@ -181,7 +188,7 @@ func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Respo
 			resp.Bad = append(resp.Bad, Refused{ID: b.ID, Code: b.Code()})
 			continue
 		}
-		mine, ok, err := h.Ledger.Store().Get(ctx, b.ID)
+		mine, ok, err := h.Into.Store().Get(ctx, b.ID)
 		if err != nil {
 			return nil, err
 		}
@@ -206,7 +213,7 @@ func (h *Handler) from(ctx context.Context, req Request) (uint64, error) {
 	if req.Journal != h.Journal || req.After == 0 {
 		return 0, nil
 	}
-	mark, ok, err := h.chain.at(ctx, h.Ledger.Store(), req.After)
+	mark, ok, err := h.chain.at(ctx, h.Into.Store(), req.After)
 	if err != nil {
 		return 0, err
 	}

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"dampstone/flybox"
+	"dampstone/flybox/intake"
 	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
 	"dampstone/flybox/storetest"
@@ -83,11 +84,21 @@ func unsent(t testing.TB, l *flybox.Ledger) int {
 type server struct {
 	*httptest.Server
 	handler *Handler
+	ledger  *flybox.Ledger // over the same journal, as the screens have it
+}
+
+// now is the ledger with what exchanges have brought.
+func (s *server) now(t testing.TB) *flybox.Ledger {
+	t.Helper()
+	if _, err := s.ledger.Refresh(ctx); err != nil {
+		t.Fatal(err)
+	}
+	return s.ledger
 }
 
 func serve(t *testing.T, journal string, store journal.Store) *server {
 	t.Helper()
-	s := &server{handler: &Handler{Ledger: newLedger(t, "server", store), Journal: journal}}
+	s := &server{handler: &Handler{Into: intake.New(store), Journal: journal}, ledger: newLedger(t, "server", store)}
 	s.Server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }))
 	t.Cleanup(s.Close)
 	return s
@@ -146,7 +157,7 @@ func TestTwoDevicesMeetAtTheServer(t *testing.T) {
 	if r := s.round(t, a); r.Sent != 0 || r.Received != 1 {
 		t.Errorf("a again: %+v", r)
 	}
-	wantSame(t, s.handler.Ledger, a, b)
+	wantSame(t, s.now(t), a, b)
 	for range 2 { // nothing left to do
 		if r := s.round(t, a); r.Sent+r.Received+len(r.Refused)+len(r.Bad) != 0 || r.Restart {
 			t.Errorf("idle round: %+v", r)
@@ -177,7 +188,7 @@ func TestBacklogsLongerThanOneRequest(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 	s.round(t, a)
-	wantSame(t, s.handler.Ledger, a, b)
+	wantSame(t, s.now(t), a, b)
 }
 
 func TestStrangeEntriesKeepTheirBytesThroughTheServer(t *testing.T) {
@@ -193,7 +204,7 @@ func TestStrangeEntriesKeepTheirBytesThroughTheServer(t *testing.T) {
 	if err != nil || len(got) != 1 || !bytes.Equal(got[0].Raw(), strange.Raw()) {
 		t.Errorf("got %v (%v)", got, err)
 	}
-	wantSame(t, s.handler.Ledger, a, b)
+	wantSame(t, s.now(t), a, b)
 }
 
 // flaky stands between a device and the server and loses things.
@@ -285,7 +296,7 @@ func TestFailuresCostARepeatAndNothingElse(t *testing.T) {
 				t.Errorf("%d unsent, want 0", n)
 			}
 			s.round(t, b)
-			wantSame(t, s.handler.Ledger, a, b)
+			wantSame(t, s.now(t), a, b)
 			if size(a) != 3 {
 				t.Errorf("%d entries, want 3", size(a))
 			}
@@ -328,7 +339,7 @@ func TestAServerThatCannotWriteConfirmsNothing(t *testing.T) {
 	}
 	store.broken = false
 	s.round(t, a)
-	wantSame(t, s.handler.Ledger, a)
+	wantSame(t, s.now(t), a)
 }
 
 func TestTheCursorStaysWhereThePhoneCannotWrite(t *testing.T) {
@@ -346,7 +357,7 @@ func TestTheCursorStaysWhereThePhoneCannotWrite(t *testing.T) {
 	}
 	store.broken = false
 	s.round(t, a)
-	wantSame(t, s.handler.Ledger, a, b)
+	wantSame(t, s.now(t), a, b)
 }
 
 func raw(t *testing.T, text string) journal.Entry {
@@ -387,8 +398,8 @@ func TestOneBadEntryHoldsUpNothing(t *testing.T) {
 		if n := unsent(t, a); n != MaxEntries+11 {
 			t.Errorf("%d unsent; what was refused must stay", n)
 		}
-		if size(s.handler.Ledger) != 1 {
-			t.Errorf("server has %d entries", size(s.handler.Ledger))
+		if size(s.now(t)) != 1 {
+			t.Errorf("server has %d entries", size(s.now(t)))
 		}
 	})
 	t.Run("on the server", func(t *testing.T) {
@@ -411,7 +422,7 @@ func TestOneBadEntryHoldsUpNothing(t *testing.T) {
 // replaced serves another journal in place of the first.
 func (s *server) replaced(t *testing.T, journal string, store journal.Store) {
 	t.Helper()
-	s.handler = &Handler{Ledger: newLedger(t, "server2", store), Journal: journal}
+	s.handler, s.ledger = &Handler{Into: intake.New(store), Journal: journal}, newLedger(t, "server2", store)
 }
 
 func TestAServerThatForgotGetsEverythingAgain(t *testing.T) {
@@ -456,7 +467,7 @@ func TestAServerThatForgotGetsEverythingAgain(t *testing.T) {
 				t.Errorf("started again twice: %+v", r)
 			}
 			s.round(t, b)
-			wantSame(t, s.handler.Ledger, a, b)
+			wantSame(t, s.now(t), a, b)
 			if unsent(t, a)+unsent(t, b) != 0 {
 				t.Error("something is still unsent")
 			}
@@ -508,7 +519,7 @@ func TestRandomHistoriesEndAlike(t *testing.T) {
 				s.round(t, p)
 			}
 		}
-		wantSame(t, s.handler.Ledger, phones[0], phones[1], phones[2])
+		wantSame(t, s.now(t), phones[0], phones[1], phones[2])
 		if size(phones[0]) != recorded {
 			t.Errorf("%d entries, want %d", size(phones[0]), recorded)
 		}
@@ -519,7 +530,8 @@ func TestRandomHistoriesEndAlike(t *testing.T) {
 }
 
 func TestHandlerChecksWhatIsSent(t *testing.T) {
-	h := &Handler{Ledger: newLedger(t, "server", &memstore.Store{}), Journal: "j"}
+	ledger := newLedger(t, "server", &memstore.Store{})
+	h := &Handler{Into: ledger, Journal: "j"}
 	many := `{"entries":[` + strings.Repeat(`{},`, MaxEntries) + `{}]}`
 	tests := []struct {
 		name, method, media, body string
@@ -553,13 +565,14 @@ func TestHandlerChecksWhatIsSent(t *testing.T) {
 			}
 		})
 	}
-	if size(h.Ledger) != 0 {
-		t.Errorf("%d entries came in", size(h.Ledger))
+	if size(ledger) != 0 {
+		t.Errorf("%d entries came in", size(ledger))
 	}
 }
 
 func TestEntriesThatCannotBeReadAreNamedByIDAndCode(t *testing.T) {
-	h := &Handler{Ledger: newLedger(t, "server", &memstore.Store{}), Journal: "j"}
+	ledger := newLedger(t, "server", &memstore.Store{})
+	h := &Handler{Into: ledger, Journal: "j"}
 	body := `{"entries":[7,{"id":"x"},{"id":"y","at":"2026-08-14T04:00:00.000Z-0000-x","v":1,"kind":"note","body":{"text":"ok"}}]}`
 	r := httptest.NewRequest("POST", Path, strings.NewReader(body))
 	r.Header.Set("Content-Type", "application/json")
@@ -606,8 +619,8 @@ func TestTwoLedgersStayApart(t *testing.T) {
 	start := func(t *testing.T, kind, journal string, text ...string) (*server, *flybox.Ledger) {
 		s := serve(t, journal, &memstore.Store{})
 		s.handler.Kind = kind
-		note(t, s.handler.Ledger, text...)
-		return s, s.handler.Ledger
+		note(t, s.now(t), text...)
+		return s, s.now(t)
 	}
 	meet := func(s *server, l *flybox.Ledger) *OtherLedger {
 		var other *OtherLedger
@@ -618,15 +631,15 @@ func TestTwoLedgersStayApart(t *testing.T) {
 	}
 	t.Run("demo first, then one's own", func(t *testing.T) {
 		demo, _ := start(t, journal.DemoJournal, "d", "invented", "all of it")
-		own, mine := start(t, journal.OwnJournal, "o", "mine")
+		own, _ := start(t, journal.OwnJournal, "o", "mine")
 		phone := newLedger(t, "p", &memstore.Store{})
 		demo.round(t, phone)
 		note(t, phone, "tried out")
 		if got := meet(own, phone); got == nil || *got != (OtherLedger{"o", journal.OwnJournal}) {
 			t.Fatalf("met %v", got)
 		}
-		if size(mine) != 1 || size(phone) != 3 {
-			t.Errorf("own ledger has %d entries, the phone %d", size(mine), size(phone))
+		if size(own.now(t)) != 1 || size(phone) != 3 {
+			t.Errorf("own ledger has %d entries, the phone %d", size(own.now(t)), size(phone))
 		}
 		if err := Join(ctx, phone.Store().(journal.Outbox), OtherLedger{"o", journal.OwnJournal}); err == nil {
 			t.Error("invented data may be taken along")
@@ -634,15 +647,15 @@ func TestTwoLedgersStayApart(t *testing.T) {
 	})
 	t.Run("own first, then the demo", func(t *testing.T) {
 		own, _ := start(t, journal.OwnJournal, "o", "mine")
-		demo, invented := start(t, journal.DemoJournal, "d", "invented")
+		demo, _ := start(t, journal.DemoJournal, "d", "invented")
 		phone := newLedger(t, "p", &memstore.Store{})
 		own.round(t, phone)
 		note(t, phone, "private")
 		if got := meet(demo, phone); got == nil || got.Kind != journal.DemoJournal {
 			t.Fatalf("met %v", got)
 		}
-		if size(invented) != 1 || size(phone) != 2 || unsent(t, phone) != 1 {
-			t.Errorf("the demo has %d entries, the phone %d, %d unsent", size(invented), size(phone), unsent(t, phone))
+		if size(demo.now(t)) != 1 || size(phone) != 2 || unsent(t, phone) != 1 {
+			t.Errorf("the demo has %d entries, the phone %d, %d unsent", size(demo.now(t)), size(phone), unsent(t, phone))
 		}
 		if err := Join(ctx, phone.Store().(journal.Outbox), OtherLedger{"d", journal.DemoJournal}); err == nil {
 			t.Error("a ledger may go into the demo")
@@ -653,20 +666,20 @@ func TestTwoLedgersStayApart(t *testing.T) {
 		}
 	})
 	t.Run("written before the first exchange", func(t *testing.T) {
-		own, mine := start(t, journal.OwnJournal, "o", "mine")
-		demo, invented := start(t, journal.DemoJournal, "d", "invented")
+		own, _ := start(t, journal.OwnJournal, "o", "mine")
+		demo, _ := start(t, journal.DemoJournal, "d", "invented")
 		phone := newLedger(t, "p", &memstore.Store{})
 		note(t, phone, "first fly")
-		if got := meet(demo, phone); got == nil || size(invented) != 1 || size(phone) != 1 {
-			t.Errorf("met %v; the demo has %d entries, the phone %d", got, size(invented), size(phone))
+		if got := meet(demo, phone); got == nil || size(demo.now(t)) != 1 || size(phone) != 1 {
+			t.Errorf("met %v; the demo has %d entries, the phone %d", got, size(demo.now(t)), size(phone))
 		}
 		own.round(t, phone) // without a question
-		if size(mine) != 2 || size(phone) != 2 {
-			t.Errorf("own ledger has %d entries, the phone %d", size(mine), size(phone))
+		if size(own.now(t)) != 2 || size(phone) != 2 {
+			t.Errorf("own ledger has %d entries, the phone %d", size(own.now(t)), size(phone))
 		}
 	})
 	t.Run("an older release offers all at once", func(t *testing.T) {
-		demo, invented := start(t, journal.DemoJournal, "d", "invented")
+		demo, _ := start(t, journal.DemoJournal, "d", "invented")
 		raw := storetest.Entry(t, "private", 1).Raw()
 		for _, body := range []string{`{"entries":[%s]}`, `{"journal":"o","after":3,"mark":"x","entries":[%s]}`} {
 			r := httptest.NewRequest(http.MethodPost, Path, strings.NewReader(fmt.Sprintf(body, raw)))
@@ -677,8 +690,8 @@ func TestTwoLedgersStayApart(t *testing.T) {
 				t.Errorf("%s: status %d, %s", body, w.Code, w.Body)
 			}
 		}
-		if size(invented) != 1 {
-			t.Errorf("the demo took it: %d entries", size(invented))
+		if size(demo.now(t)) != 1 {
+			t.Errorf("the demo took it: %d entries", size(demo.now(t)))
 		}
 	})
 }
