@@ -1,12 +1,11 @@
 // True size, and the controls that set numbers: sliders, steps and the
-// calibration against a bank card.
+// calibration against a bank card. The style draws all that is at true size by
+// one length, --cm.
 //
-//   svg[data-mm-w][data-mm-h]            a drawing, its size in mm; one of class
-//                                        icon is a mark, not at true size
 //   input[type=range][data-drives=ID]    moves with the field ID, both ways
-//   [data-size-of=ID] svg                grows with the length in the field ID;
+//   [data-size-of=ID]                    grows with the length in the field ID;
 //                                        drawn for what the slider stood at
-//   svg[data-card][data-drawn-by=ID]     viewBox in mm, ID holds CSS px per mm
+//   [data-measures=ID]                   the field ID holds CSS px per mm
 //   button[data-step][data-steps=ID]     adds to the field ID
 //   input[type=checkbox][data-clears=ID] empties the field ID, and the field it
 
@@ -38,47 +37,24 @@ function setField(field, x, step) {
 
 // ---- true size ----
 
-function resize(svg, px, ratio = 1) {
-  svg.setAttribute("width", (svg.dataset.mmW * px * ratio).toFixed(2));
-  svg.setAttribute("height", (svg.dataset.mmH * px * ratio).toFixed(2));
-}
+const CSS_MM = 96 / 25.4; // CSS Values and Units, section 6.2
 
-// Pixels per mm that hold for an element: those just being measured in its
-// form, or the kept ones, or those it was drawn with.
-function pxFor(svg) {
-  const field = doc.getElementById(svg.closest("form")?.querySelector("[data-card]")?.dataset.drawnBy ?? "");
-  const typed = field ? parse(field.value) : NaN;
-  if (typed > 0) return typed;
-  return prefs.pxPerMM() || svg.getAttribute("width") / svg.dataset.mmW;
-}
-
-function resizeAll(root) {
-  for (const svg of root.querySelectorAll("svg[data-mm-w]:not(.icon)")) {
-    if (!svg.closest("[data-size-of]")) resize(svg, pxFor(svg));
-  }
-  for (const box of root.querySelectorAll("[data-size-of]")) grow(box);
+/** Has everything be drawn by what is being measured, or by what is kept. */
+function measure() {
+  const field = doc.getElementById(doc.querySelector("[data-measures]")?.dataset.measures ?? "");
+  const typed = parse(field?.value ?? "");
+  const px = typed > 0 ? typed : prefs.pxPerMM() || CSS_MM;
+  doc.documentElement.style.setProperty("--cm", `${10 * px}px`);
 }
 
 function grow(box) {
   const field = doc.getElementById(box.dataset.sizeOf);
   const slider = field && sliderOf(field);
-  const svg = box.querySelector("svg[data-mm-w]");
-  if (!slider || !svg) return;
-  const px = prefs.pxPerMM() || (svg.dataset.px ??= svg.getAttribute("width") / svg.dataset.mmW);
+  if (!slider) return;
   const drawn = Number(slider.defaultValue);
   const typed = parse(field.value);
   const length = typed > 0 ? Math.min(Math.max(typed, slider.min), slider.max) : drawn;
-  resize(svg, px, length / drawn);
-}
-
-function drawCard(field) {
-  for (const card of doc.querySelectorAll(`[data-card][data-drawn-by="${CSS.escape(field.id)}"]`)) {
-    const px = parse(field.value);
-    if (!(px > 0)) continue;
-    card.setAttribute("width", (card.viewBox.baseVal.width * px).toFixed(2));
-    card.setAttribute("height", (card.viewBox.baseVal.height * px).toFixed(2));
-    resizeAll(card.closest("form") ?? doc);
-  }
+  box.style.setProperty("--grow", length / drawn);
 }
 
 // ---- controls ----
@@ -110,7 +86,7 @@ function follow(field) {
   const x = parse(field.value);
   if (slider && !Number.isNaN(x)) slider.value = x;
   for (const box of doc.querySelectorAll(`[data-size-of="${CSS.escape(field.id)}"]`)) grow(box);
-  drawCard(field);
+  if (doc.querySelector(`[data-measures="${CSS.escape(field.id)}"]`)) measure();
 }
 
 function onClick({ target }) {
@@ -134,7 +110,8 @@ export function start() {
     if (root.matches?.("form")) {
       for (const field of root.elements) if (field.id && "value" in field) follow(field); // a fieldset has none
     }
-    resizeAll(root);
+    for (const box of root.querySelectorAll("[data-size-of]")) grow(box);
+    measure();
   });
-  resizeAll(doc);
+  measure();
 }

@@ -24,8 +24,7 @@ type SizeView struct {
 	Page
 	Problems []string
 	Px       Field  // CSS px per mm
-	CardPx   string // width of the drawn card now, in CSS px
-	CardPxH  string
+	CardCm   string // a centimetre of the drawn card now, in CSS px
 	Sample   Drawing
 }
 

@@ -278,7 +278,7 @@ func TestDrawingIsTheGeometry(t *testing.T) {
 		}
 	})
 	screen := plain().Pieces()[0].SVG(5, "x")
-	if !strings.Contains(screen, `data-mm-w="12"`) || !strings.Contains(screen, `width="60"`) {
+	if !strings.Contains(screen, `font-size="50"`) || !strings.Contains(screen, `width="1.2em"`) {
 		t.Errorf("on a screen: %.200s", screen)
 	}
 	if r := Ruler(0, "r"); !strings.Contains(r, `width="54mm"`) || !strings.Contains(r, `class="bar" x="2" y="51" width="50"`) {

@@ -93,7 +93,7 @@ func Ruler(pxPerMM float64, title string) string {
 // open begins an svg element of w by h mm.
 func open(b *strings.Builder, w, h, pxPerMM float64, title string) {
 	if pxPerMM > 0 {
-		b.WriteString(`<svg class="onscreen" data-mm-w="` + fmt3(w) + `" data-mm-h="` + fmt3(h) + `" width="` + fmt3(w*pxPerMM) + `" height="` + fmt3(h*pxPerMM) + `"`)
+		b.WriteString(`<svg class="true onscreen" font-size="` + fmt3(10*pxPerMM) + `" width="` + fmt3(w/10) + `em" height="` + fmt3(h/10) + `em"`)
 	} else {
 		b.WriteString(`<svg class="onpaper" width="` + fmt3(w) + `mm" height="` + fmt3(h) + `mm"`)
 	}

@@ -3,6 +3,7 @@ package app
 import (
 	"net/http"
 	"net/http/httptest"
+	"slices"
 	"strings"
 	"testing"
 
@@ -23,7 +24,9 @@ func foamAddress(otherwise ...string) string {
 }
 
 func svgs(d *doc, class string) []*html.Node {
-	return d.all(func(n *html.Node) bool { return n.Data == "svg" && attr(n, "class") == class })
+	return d.all(func(n *html.Node) bool {
+		return n.Data == "svg" && slices.Contains(strings.Fields(attr(n, "class")), class)
+	})
 }
 
 func TestFoamBodyIsDrawnTrueToScale(t *testing.T) {
@@ -39,7 +42,7 @@ func TestFoamBodyIsDrawnTrueToScale(t *testing.T) {
 	if w, h := attr(paper[0], "width"), attr(paper[0], "height"); w != "12mm" || h != "30mm" {
 		t.Errorf("on paper %s by %s", w, h)
 	}
-	if w := attr(screen[0], "width"); w != "60" { // 12 mm at 5 px
+	if w, cm := attr(screen[0], "width"), attr(screen[0], "font-size"); w != "1.2em" || cm != "50" { // 12 mm at 5 px
 		t.Errorf("on the screen %s px", w)
 	}
 	if got := d.value("length"); got != "24" {

@@ -285,15 +285,15 @@ func TestSizeOnTheScreenIsTrue(t *testing.T) {
 			if _, err := fmt.Sscan(root.attr["viewBox"], &v[0], &v[1], &v[2], &v[3]); err != nil {
 				t.Fatal(err)
 			}
-			for _, side := range []struct {
-				px, mm string
-				box    float64
-			}{{"width", "data-mm-w", v[2]}, {"height", "data-mm-h", v[3]}} {
-				if got, want := root.number(t, side.mm), side.box*tt.zoom; math.Abs(got-want) > rounding {
-					t.Errorf("%s = %g, want %g", side.mm, got, want)
-				}
-				if got, want := root.number(t, side.px), side.box*tt.zoom*tt.pxPerMM; math.Abs(got-want) > 0.01 {
-					t.Errorf("%s = %g, want %g", side.px, got, want)
+			// An em is a centimetre of this screen.
+			if got, want := root.number(t, "font-size"), 10*tt.pxPerMM; math.Abs(got-want) > 0.01 {
+				t.Errorf("a centimetre is %g px, want %g", got, want)
+			}
+			for side, box := range map[string]float64{"width": v[2], "height": v[3]} {
+				text, ok := strings.CutSuffix(root.attr[side], "em")
+				got, err := strconv.ParseFloat(text, 64)
+				if want := box * tt.zoom / 10; !ok || err != nil || math.Abs(got-want) > rounding {
+					t.Errorf("%s = %q, want %gem", side, root.attr[side], want)
 				}
 			}
 		})
@@ -529,7 +529,7 @@ func TestFliesOfDifferentStylesDiffer(t *testing.T) {
 }
 
 // allowed are the attributes that may stand in a drawing: presentation only.
-var allowed = strings.Fields(`xmlns class viewBox width height data-mm-w data-mm-h data-view data-length role aria-label aria-hidden
+var allowed = strings.Fields(`xmlns class viewBox width height font-size data-view data-length role aria-label aria-hidden
 	fill fill-opacity stroke stroke-width stroke-opacity stroke-linecap stroke-linejoin stroke-dasharray d`)
 
 var color = regexp.MustCompile(`^(none|currentColor|#[0-9a-fA-F]{3}|#[0-9a-fA-F]{6})$`)
@@ -596,7 +596,7 @@ func TestHostileText(t *testing.T) {
 
 func TestTitle(t *testing.T) {
 	root := read(t, svgOf(t, Insect{LengthMM: 9}, Options{Title: "Dun & shuck < 9 mm \"small\"\x01", Class: "a b"}))[0]
-	if root.attr["role"] != "img" || root.attr["aria-label"] != `Dun & shuck < 9 mm "small"` || root.attr["class"] != "a b" {
+	if root.attr["role"] != "img" || root.attr["aria-label"] != `Dun & shuck < 9 mm "small"` || root.attr["class"] != "true a b" {
 		t.Errorf("got %v", root.attr)
 	}
 	root = read(t, svgOf(t, Insect{LengthMM: 9}, Options{Title: " "}))[0]

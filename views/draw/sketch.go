@@ -116,15 +116,24 @@ func (s *sketch) svg(title, class string) []byte {
 	var o out
 	o.Grow(3000)
 	o.WriteString(`<svg xmlns="http://www.w3.org/2000/svg"`)
-	if class = clean(class); class != "" {
-		o.attr("class", class)
+	icon := class == "icon"
+	if class = clean(class); !icon {
+		class = strings.TrimSpace("true " + class)
 	}
+	o.attr("class", class)
 	o.attr("viewBox", number(x0/100)+" "+number(y0/100)+" "+number(wide/100)+" "+number(high/100))
 	mmW, mmH := wide/100*s.scale, high/100*s.scale
-	o.attr("width", number(mmW*s.pxPerMM))
-	o.attr("height", number(mmH*s.pxPerMM))
-	o.attr("data-mm-w", number(mmW))
-	o.attr("data-mm-h", number(mmH))
+	if icon {
+		o.attr("width", number(mmW*s.pxPerMM))
+		o.attr("height", number(mmH*s.pxPerMM))
+	} else {
+		// An em is a centimetre: the style makes it that of this screen. (Of a
+		// millimetre browsers would make some pixels more, as the least size of
+		// letters.)
+		o.attr("width", width(mmW/10)+"em")
+		o.attr("height", width(mmH/10)+"em")
+		o.attr("font-size", number(10*s.pxPerMM))
+	}
 	o.attr("data-view", s.view)
 	if !s.known {
 		o.attr("data-length", "unknown")

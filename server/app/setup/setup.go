@@ -186,10 +186,6 @@ func readPlace(f url.Values, u measure.Units, region string) (*hatchkeys.Place, 
 	return &place, nil
 }
 
-// ISO/IEC 7810 ID-1: a bank card is 85.60 x 53.98 mm. The short side is the
-// one held across a phone, which is narrower than the long one.
-const cardLong, cardShort = 85.60, 53.98
-
 func (a *section) size(r *http.Request, p screen.Asked) (screen.Result, error) {
 	return screen.Show(views.Size(a.sizeView(r, p, "", ""))), nil
 }
@@ -204,8 +200,7 @@ func (a *section) sizeView(r *http.Request, p screen.Asked, typed, problem strin
 		v.Px.Value = typed
 		v.Problems = []string{v.Px.Label + ": " + problem}
 	}
-	v.CardPx = strconv.FormatFloat(cardShort*px, 'f', 2, 64)
-	v.CardPxH = strconv.FormatFloat(cardLong*px, 'f', 2, 64)
+	v.CardCm = strconv.FormatFloat(10*px, 'f', 2, 64)
 	v.Sample = words.Drawn(draw.Insect{Group: "stonefly", Stage: "adult", Wings: "flat", Tails: 2, LengthMM: 25}, draw.Options{PxPerMM: px, Title: t.F("size.sample", catalog.Data{"Length": page.U.Length(25)})})
 	return v
 }
