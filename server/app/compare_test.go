@@ -174,3 +174,19 @@ func TestEveryComparisonIsInWords(t *testing.T) {
 		}
 	}
 }
+
+// Where nothing was seen a hatch is compared with what it is taken for, not
+// with whatever is about today.
+func TestAHatchIsComparedWithItsLikes(t *testing.T) {
+	b := newFixture(t, false)
+	for id, want := range map[string]string{
+		"claassenia": "golden stonefly", "ephemerella-excrucians": "orning dun", "melanoplus": "", "hydropsyche": "caddis",
+	} {
+		link := b.get("/hatch/"+id, 200).text()
+		_, with, ok := strings.Cut(link, "Compare with ")
+		with = with[:min(len(with), 60)]
+		if want != "" && (!ok || !strings.Contains(strings.ToLower(with), want)) || strings.HasPrefix(with, "Midge") {
+			t.Errorf("%s: compared with %q", id, with)
+		}
+	}
+}

@@ -7,9 +7,12 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"time"
 
+	"dampstone/flybox/match"
 	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
+	"dampstone/server/app/caches"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/words"
 	"dampstone/views"
@@ -229,7 +232,9 @@ func compareBank(r *hatchkeys.Reading, ans *screen.EvidenceForm) string {
 // the words of the link to it.
 func (a *section) compareHatch(page views.Page, key *hatchkeys.Key, h *hatchkeys.Hatch, q url.Values, ans *screen.EvidenceForm) (href, text string) {
 	dated := *ans
-	a.today(&dated, q)
+	if a.today(&dated, q); !ans.Evidence.Any() {
+		dated.Evidence = usual(h) // nothing was seen: with what it is taken for
+	}
 	others := rivals(key.Read(dated.Evidence), h, maxCompared-1)
 	if len(others) == 0 {
 		return "", ""
@@ -239,4 +244,25 @@ func (a *section) compareHatch(page views.Page, key *hatchkeys.Key, h *hatchkeys
 		names = append(names, o.Name(page.T.Lang))
 	}
 	return compareHref(append([]*hatchkeys.Hatch{h}, others...), ans), page.T.F("compare.with", catalog.Data{"Names": strings.Join(names, ", ")})
+}
+
+// usual is what somebody sees of a hatch at its usual time.
+func usual(h *hatchkeys.Hatch) (e hatchkeys.Evidence) {
+	f := caches.MostFished(h)
+	e.LengthMM = match.Middle(f.Length)
+	if len(h.Season) > 0 {
+		if from, err := time.Parse("01-02", h.Season[0].From); err == nil {
+			e.Month = int(from.AddDate(0, 0, 14).Month())
+		}
+	}
+	for _, trait := range []hatchkeys.Trait{hatchkeys.Wings, hatchkeys.Looks} {
+		weights := f.Wings
+		if trait == hatchkeys.Looks {
+			weights = f.Looks
+		}
+		if value := weights.Likeliest(trait); value != "" {
+			e.Choices[trait], _ = hatchkeys.OneOf(trait, value) // a value of the trait
+		}
+	}
+	return e
 }
