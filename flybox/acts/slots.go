@@ -31,6 +31,20 @@ func Assign(s *flybox.State, place flybox.Place, pattern journal.ID, want int) [
 	return append(bodies, flybox.Slot{Place: place, Pattern: pattern, Want: want})
 }
 
+// FreeSlot is the first slot of a box where nothing is and nothing belongs; ok
+// is false where there is none, or no such box.
+func FreeSlot(s *flybox.State, box journal.ID) (at flybox.Place, ok bool) {
+	b, _ := s.Box(box)
+	for _, row := range b.Cells {
+		for _, c := range row {
+			if len(c.Contents) == 0 {
+				return c.Place, true
+			}
+		}
+	}
+	return flybox.Place{}, false
+}
+
 // Unassign are the bodies that take a slot from every pattern but keep.
 func Unassign(s *flybox.State, place flybox.Place, keep journal.ID) []flybox.Body {
 	var bodies []flybox.Body

@@ -368,3 +368,45 @@ func TestAFlyCarriesItsWeight(t *testing.T) {
 		t.Errorf("a bead of no size: status %d", w.Code)
 	}
 }
+
+// Somebody in a hurry names the box alone: the fly goes into the first slot
+// that is free, and the box is shown.
+func TestABoxAloneIsEnoughToPutAFlyAway(t *testing.T) {
+	b, box, _ := stocked(t)
+	fly := func(name string) []string {
+		return []string{"name", name, "style", "ant", "hook", "16", "body", "#2a2724", "wing", "#d8d2c4", "under", "#2a2724", "box", box, "row", "", "slot", "", "count", "2", "want", "3"}
+	}
+	w := b.send("/box/fly/new", fly("First ant")...)
+	if w.Code != http.StatusSeeOther || !strings.HasPrefix(w.Header().Get("Location"), "/box/"+box) {
+		t.Fatalf("status %d to %q", w.Code, w.Header().Get("Location"))
+	}
+	b.saved("/box/fly/new", fly("Second ant")...)
+	at := map[string]flybox.Place{}
+	s := b.ledger.State()
+	for _, f := range s.Patterns() {
+		for _, pl := range s.Places(f.ID) {
+			at[f.Name] = pl.Place
+		}
+	}
+	if want := (flybox.Place{Box: journal.ID(box), Row: 1, Slot: 1}); at["First ant"] != want {
+		t.Errorf("the first lies at %v", at["First ant"])
+	}
+	if want := (flybox.Place{Box: journal.ID(box), Row: 1, Slot: 2}); at["Second ant"] != want {
+		t.Errorf("the second lies at %v", at["Second ant"])
+	}
+	// One field alone is a mistake, and a full box says so.
+	if w := b.send("/box/fly/new", with(fly("Third ant"), "row", "2")...); w.Code != http.StatusUnprocessableEntity {
+		t.Errorf("a row alone: %d", w.Code)
+	}
+	b.saved("/box/new", "name", "Tiny", "rows", "1", "columns", "1")
+	tiny := ""
+	for _, x := range b.ledger.State().Boxes() {
+		if x.Name == "Tiny" {
+			tiny = string(x.ID)
+		}
+	}
+	b.saved("/box/fly/new", with(fly("Fourth ant"), "box", tiny)...)
+	if w := b.send("/box/fly/new", with(fly("Fifth ant"), "box", tiny)...); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), "No slot of this box is free") {
+		t.Errorf("a full box: %d", w.Code)
+	}
+}

@@ -199,11 +199,16 @@ func readFly(f url.Values, u measure.Units) (in acts.FlyInput, bad journal.Probl
 	screen.InRange("want", in.Want, 0, flybox.MaxCount, &bad)
 	if box := screen.IDIn(f, "box"); box != "" {
 		in.Place.Box = box
-		in.Place.Row = screen.WholeNumber(f, "row", &bad)
-		in.Place.Slot = screen.WholeNumber(f, "slot", &bad)
+		if strings.TrimSpace(f.Get("row")+f.Get("slot")) != "" { // else the first that is free
+			in.Place.Row = screen.WholeNumber(f, "row", &bad)
+			in.Place.Slot = screen.WholeNumber(f, "slot", &bad)
+		}
 	}
 	return in, screen.Merge(bad, b.Check())
 }
+
+// codeBoxFull says that no slot of the box is free.
+const codeBoxFull = "box-full"
 
 // saveFly adds a fly or a revision of it.
 func (a *section) saveFly(r *http.Request, p screen.Asked) (screen.Result, error) {
@@ -227,6 +232,12 @@ func (a *section) saveFly(r *http.Request, p screen.Asked) (screen.Result, error
 	if in.Place.Box != "" {
 		if b, ok := findBox(p.State, in.Place.Box); !ok {
 			bad = append(bad, journal.Problem{Field: "box", Code: journal.CodeUnknown})
+		} else if in.Place.Row == 0 && in.Place.Slot == 0 && bad.Field("row") == nil && bad.Field("slot") == nil {
+			if free, ok := acts.FreeSlot(p.State, in.Place.Box); ok {
+				in.Place = free
+			} else {
+				bad = append(bad, journal.Problem{Field: "row", Code: codeBoxFull})
+			}
 		} else {
 			screen.InRange("row", in.Place.Row, 1, b.Rows, &bad)
 			screen.InRange("slot", in.Place.Slot, 1, b.Columns, &bad)
@@ -248,7 +259,11 @@ func (a *section) saveFly(r *http.Request, p screen.Asked) (screen.Result, error
 		return screen.Result{}, err
 	}
 	if id == "" {
-		return screen.GoTo("/box", "added", in.Count), nil
+		to := "/box"
+		if in.Place.Box != "" {
+			to = words.BoxHref(in.Place.Box)
+		}
+		return screen.GoTo(to, "added", in.Count), nil
 	}
 	return screen.GoTo(words.FlyHref(id), "saved", 0), nil
 }
