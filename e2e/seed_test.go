@@ -110,7 +110,6 @@ func stateOf(t testing.TB, entries []journal.Entry) *flybox.State {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var state *flybox.State
-	state = ledger.State()
+	state := ledger.State()
 	return state
 }

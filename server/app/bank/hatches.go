@@ -35,8 +35,7 @@ func (a *section) hatches(r *http.Request, p screen.Asked) (screen.Result, error
 	page := a.View(r, p, "setup", catalog.For(p.Lang).S("own.title"))
 	t := page.T
 	v := views.HatchesView{Page: page}
-	var list []flybox.Logged[flybox.Hatch]
-	list = p.State.Hatches()
+	list := p.State.Hatches()
 	here := 0
 	for _, l := range list {
 		h := caches.LocalHatch(l.Body)

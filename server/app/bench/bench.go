@@ -79,8 +79,7 @@ func (a *section) benchQueue(p screen.Asked) (queue.Queue, error) {
 		eve := max(first.AddDate(0, 0, -1).Format(time.DateOnly), today) // on a trip there is tonight
 		trips = append(trips, queue.Trip{ID: b.ID, Name: b.Name, Eve: eve, Lines: pl.Plan.Lines})
 	}
-	var q queue.Queue
-	q = queue.Make(p.State, trips, today)
+	q := queue.Make(p.State, trips, today)
 	return q, nil
 }
 

@@ -128,8 +128,7 @@ func (a *section) startOuting(r *http.Request, p screen.Asked) (screen.Result, e
 // ended, nothing is changed: another that runs may be that of another boat.
 func (a *section) fish(r *http.Request, p screen.Asked) (screen.Result, error) {
 	f, at := r.PostForm, screen.IDIn(r.PostForm, "at")
-	var running []flybox.Logged[flybox.Outing]
-	running = p.State.Running()
+	running := p.State.Running()
 	switch {
 	case at == "" && len(running) == 0:
 		q := url.Values{}
