@@ -196,7 +196,8 @@ func (h *Service) keepBack(t *tenant, entries []journal.Entry) error {
 }
 
 // welcome makes sure that the person of a section is here, and says whether
-// they were not. The first is the owner: an empty data folder takes on who that was.
+// they were not. The first is the owner: a folder in which nothing is written
+// yet takes on who that was, with the devices that were paired meanwhile.
 func (h *Service) welcome(ctx context.Context, s backup.Section, first bool) (added bool, err error) {
 	if _, known := h.people.Person(s.Ledger); known {
 		return false, nil
@@ -205,7 +206,7 @@ func (h *Service) welcome(ctx context.Context, s backup.Section, first bool) (ad
 		return false, fmt.Errorf("restore: %q cannot be the id of a person", s.Ledger)
 	}
 	owner := h.Owner()
-	if first && h.Empty() && len(h.people.People()) == 1 {
+	if first && len(h.people.People()) == 1 {
 		end, err := h.end(ctx, owner.ID)
 		if err != nil {
 			return false, err

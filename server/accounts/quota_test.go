@@ -200,3 +200,42 @@ func TestAListingSaysWhoWasHereAndHowMuchTheyKeep(t *testing.T) {
 		t.Errorf("over the bytes: %d %s", status, code)
 	}
 }
+
+// Somebody who pairs a phone with a new server first and restores then is the
+// owner of what was restored, and so is their phone.
+func TestARestoreAfterPairingIsTheOwners(t *testing.T) {
+	old := newFixture(t, t.TempDir())
+	was := old.pair("")
+	was.give(sightings(t, "was", 12)...)
+	if err := old.accounts.people.RenamePerson(old.accounts.Owner().ID, "Ana", true); err != nil {
+		t.Fatal(err)
+	}
+	var file strings.Builder
+	if err := old.accounts.Backup(t.Context(), &file); err != nil {
+		t.Fatal(err)
+	}
+	b := newFixture(t, t.TempDir())
+	phone := b.pair("")
+	if report, err := b.accounts.Restore(t.Context(), strings.NewReader(file.String())); err != nil || report.Added != 12 {
+		t.Fatalf("%+v, %v", report, err)
+	}
+	if list := b.accounts.people.People(); len(list) != 1 || list[0].Name != "Ana" || !list[0].Owner {
+		t.Errorf("people: %+v", list)
+	}
+	if n := len(phone.holds()); n != 12 {
+		t.Errorf("the phone reads %d entries", n)
+	}
+	if w := phone.do("GET", "/people", "", ""); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), `action="/people/add"`) {
+		t.Errorf("the phone is not the owner's: %d", w.Code)
+	}
+	// Once something is written the two stay apart.
+	c := newFixture(t, t.TempDir())
+	own := c.pair("")
+	own.give(sightings(t, "own", 1)...)
+	if _, err := c.accounts.Restore(t.Context(), strings.NewReader(file.String())); err != nil {
+		t.Fatal(err)
+	}
+	if n := len(own.holds()); n != 1 || len(c.accounts.people.People()) != 2 {
+		t.Errorf("%d entries, %d people", n, len(c.accounts.people.People()))
+	}
+}

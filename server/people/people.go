@@ -336,9 +336,8 @@ func (r *Registry) Add(id, name string, now time.Time) (p Person, err error) {
 	return p, err
 }
 
-// Adopt gives the person old, who must be the only one and without a device,
-// the id and name that they have elsewhere, as in a backup. Codes that are
-// open stay theirs.
+// Adopt gives the person old, who must be the only one, the id and name that
+// they have elsewhere, as in a backup. Devices and open codes stay theirs.
 func (r *Registry) Adopt(old, id, name string) error {
 	name, err := CleanName(name)
 	if err != nil {
@@ -355,9 +354,27 @@ func (r *Registry) Adopt(old, id, name string) error {
 		if err := b.Delete([]byte(old)); err != nil {
 			return err
 		}
-		p.ID, p.Name = id, name
+		p.ID, p.Name, p.Given = id, name, ""
 		if err := put(b, []byte(id), p); err != nil {
 			return err
+		}
+		devices := tx.Bucket(bucketDevices)
+		var theirs []Device
+		var d Device
+		err := all(tx, bucketDevices, &d, func() {
+			if d.Person == old {
+				theirs = append(theirs, d)
+			}
+			d = Device{}
+		})
+		if err != nil {
+			return err
+		}
+		for _, d := range theirs {
+			d.Person = id
+			if err := put(devices, []byte(d.ID), d); err != nil {
+				return err
+			}
 		}
 		codes := tx.Bucket(bucketCodes)
 		var c code
