@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"dampstone/flybox"
 	"dampstone/flybox/journal"
 	"dampstone/server/people"
 	"dampstone/server/sync"
@@ -198,6 +199,35 @@ func TestAListingSaysWhoWasHereAndHowMuchTheyKeep(t *testing.T) {
 	b.accounts.Quota.Bytes = list[len(list)-1].Bytes
 	if status, code, _ := bo.try(sightings(t, "bo-2", 1)...); status != http.StatusInsufficientStorage || code != sync.CodeShare {
 		t.Errorf("over the bytes: %d %s", status, code)
+	}
+	if status, _, _ := bo.try(sightings(t, "bo", 200)...); status != http.StatusOK {
+		t.Errorf("what is known, over the bytes: %d", status)
+	}
+}
+
+// What an exchange brings is on the screens at once, also where the ledger was
+// folded before.
+func TestScreensShowWhatExchangesBring(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	bo := b.pair("Bo")
+	if w := bo.do("GET", "/box", "", ""); w.Code != http.StatusOK || strings.Contains(w.Body.String(), "Golden stubs") {
+		t.Fatalf("before: %d", w.Code)
+	}
+	e, err := flybox.NewEntry("0198c0de-0000-4000-8000-0000000000e1", journal.Stamp{MS: 1, Device: "phone"},
+		flybox.Pattern{ID: "0198c0de-0000-4000-8000-0000000000f1", Name: "Golden stubs", Style: flybox.ShortWingStone, Hook: 8})
+	if err != nil {
+		t.Fatal(err)
+	}
+	bo.give(e)
+	if w := bo.do("GET", "/box", "", ""); !strings.Contains(w.Body.String(), "Golden stubs") {
+		t.Error("the fly that the phone brought is not shown")
+	}
+	// And what a screen records goes out with the next exchange.
+	if w := bo.post("/box/new", "name", "Boat box", "rows", "4", "columns", "6"); w.Code != http.StatusSeeOther {
+		t.Fatal(w.Code)
+	}
+	if n := len(bo.holds()); n != 2 {
+		t.Errorf("an exchange brings %d entries, want 2", n)
 	}
 }
 
