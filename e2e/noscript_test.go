@@ -48,6 +48,9 @@ func TestNoScript(t *testing.T) {
 	p.set("#f-count", "4")
 	p.set("#f-want", "6")
 	p.send("form.long")
+	p.untilText("#main h1", "Test box")
+	p.untilText(".slots td:not(.empty)", "4")
+	p.open(s, "/box")
 	p.untilText(".flies", "Test short wing")
 
 	// Fish: one comes out; then they are counted.

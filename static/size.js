@@ -1,7 +1,7 @@
 // True size, and the controls that set numbers: sliders, steps and the
-// calibration against a bank card. The style draws all that is at true size by
-// one length, --cm.
+// calibration against a bank card.
 //
+//   svg.true                             drawn at true size: an em is a centimetre
 //   input[type=range][data-drives=ID]    moves with the field ID, both ways
 //   [data-size-of=ID]                    grows with the length in the field ID;
 //                                        drawn for what the slider stood at
@@ -39,22 +39,21 @@ function setField(field, x, step) {
 
 const CSS_MM = 96 / 25.4; // CSS Values and Units, section 6.2
 
-/** Has everything be drawn by what is being measured, or by what is kept. */
-function measure() {
+/** Draws what is at true size by what is being measured, or by what is kept. */
+function draw(root) {
   const field = doc.getElementById(doc.querySelector("[data-measures]")?.dataset.measures ?? "");
   const typed = parse(field?.value ?? "");
   const px = typed > 0 ? typed : prefs.pxPerMM() || CSS_MM;
-  doc.documentElement.style.setProperty("--cm", `${10 * px}px`);
+  for (const svg of root.querySelectorAll("svg.true")) svg.setAttribute("font-size", 10 * px * growth(svg.closest("[data-size-of]")));
 }
 
-function grow(box) {
-  const field = doc.getElementById(box.dataset.sizeOf);
+// How much longer the length is that is being set than what was drawn.
+function growth(box) {
+  const field = doc.getElementById(box?.dataset.sizeOf ?? "");
   const slider = field && sliderOf(field);
-  if (!slider) return;
-  const drawn = Number(slider.defaultValue);
+  if (!slider) return 1;
   const typed = parse(field.value);
-  const length = typed > 0 ? Math.min(Math.max(typed, slider.min), slider.max) : drawn;
-  box.style.setProperty("--grow", length / drawn);
+  return typed > 0 ? Math.min(Math.max(typed, slider.min), slider.max) / slider.defaultValue : 1;
 }
 
 // ---- controls ----
@@ -85,8 +84,8 @@ function follow(field) {
   const slider = sliderOf(field);
   const x = parse(field.value);
   if (slider && !Number.isNaN(x)) slider.value = x;
-  for (const box of doc.querySelectorAll(`[data-size-of="${CSS.escape(field.id)}"]`)) grow(box);
-  if (doc.querySelector(`[data-measures="${CSS.escape(field.id)}"]`)) measure();
+  for (const box of doc.querySelectorAll(`[data-size-of="${CSS.escape(field.id)}"]`)) draw(box);
+  if (doc.querySelector(`[data-measures="${CSS.escape(field.id)}"]`)) draw(doc);
 }
 
 function onClick({ target }) {
@@ -110,8 +109,7 @@ export function start() {
     if (root.matches?.("form")) {
       for (const field of root.elements) if (field.id && "value" in field) follow(field); // a fieldset has none
     }
-    for (const box of root.querySelectorAll("[data-size-of]")) grow(box);
-    measure();
+    draw(root);
   });
-  measure();
+  draw(doc);
 }

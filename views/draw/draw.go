@@ -50,7 +50,8 @@ type Options struct {
 	// Title is the accessible name. Without one the drawing is hidden from
 	// screen readers.
 	Title string
-	// Class is the class attribute of the svg element.
+	// Class is the class attribute of the svg element. One with a class is a
+	// mark, whose size stays as it is written; one without is at true size.
 	Class string
 }
 

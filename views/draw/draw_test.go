@@ -596,7 +596,7 @@ func TestHostileText(t *testing.T) {
 
 func TestTitle(t *testing.T) {
 	root := read(t, svgOf(t, Insect{LengthMM: 9}, Options{Title: "Dun & shuck < 9 mm \"small\"\x01", Class: "a b"}))[0]
-	if root.attr["role"] != "img" || root.attr["aria-label"] != `Dun & shuck < 9 mm "small"` || root.attr["class"] != "true a b" {
+	if root.attr["role"] != "img" || root.attr["aria-label"] != `Dun & shuck < 9 mm "small"` || root.attr["class"] != "a b" {
 		t.Errorf("got %v", root.attr)
 	}
 	root = read(t, svgOf(t, Insect{LengthMM: 9}, Options{Title: " "}))[0]

@@ -116,18 +116,18 @@ func (s *sketch) svg(title, class string) []byte {
 	var o out
 	o.Grow(3000)
 	o.WriteString(`<svg xmlns="http://www.w3.org/2000/svg"`)
-	icon := class == "icon"
-	if class = clean(class); !icon {
-		class = strings.TrimSpace("true " + class)
+	atTrueSize := class == "" // what has a class of its own is a mark
+	if class = clean(class); atTrueSize {
+		class = "true"
 	}
 	o.attr("class", class)
 	o.attr("viewBox", number(x0/100)+" "+number(y0/100)+" "+number(wide/100)+" "+number(high/100))
 	mmW, mmH := wide/100*s.scale, high/100*s.scale
-	if icon {
+	if !atTrueSize {
 		o.attr("width", number(mmW*s.pxPerMM))
 		o.attr("height", number(mmH*s.pxPerMM))
 	} else {
-		// An em is a centimetre: the style makes it that of this screen. (Of a
+		// An em is a centimetre: the page makes it that of this screen. (Of a
 		// millimetre browsers would make some pixels more, as the least size of
 		// letters.)
 		o.attr("width", width(mmW/10)+"em")

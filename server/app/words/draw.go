@@ -74,7 +74,7 @@ func FlyMark(p flybox.Pattern) views.Drawing {
 // FlyLarge draws a fly large enough to know it at a glance, whatever its size.
 func FlyLarge(p flybox.Pattern, title string) views.Drawing {
 	f := flyOf(p)
-	opt := draw.Options{PxPerMM: 96 / max(f.LengthMM, 4), Title: title}
+	opt := draw.Options{PxPerMM: 96 / max(f.LengthMM, 4), Title: title, Class: "mark"}
 	return func(w io.Writer) error { return f.SVG(w, opt) }
 }
 
