@@ -2,6 +2,7 @@ package hatchkeys_test
 
 import (
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"dampstone/hatchkeys"
@@ -73,6 +74,18 @@ func TestALandIsWithinTheSouth(t *testing.T) {
 		if got := hatchkeys.Within(c.part, c.region); got != c.want {
 			t.Errorf("%q within %q: %t", c.part, c.region, got)
 		}
+	}
+}
+
+func TestTheSouthIsOfferedToThoseWhoHaveIt(t *testing.T) {
+	for chosen, want := range map[string]bool{"south": true, "patagonia": false, "west-na": false, "": false} {
+		got := hatchkeys.Offered(chosen)
+		if slices.Contains(got, "south") != want || !slices.Contains(got, "patagonia") || !slices.Contains(got, "new-zealand") || !slices.Contains(got, "west-na") {
+			t.Errorf("with %q chosen: %v", chosen, got)
+		}
+	}
+	if !slices.Contains(hatchkeys.Regions(), "south") {
+		t.Error("what was written before cannot be read")
 	}
 }
 

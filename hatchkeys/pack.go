@@ -197,6 +197,12 @@ var regions = sync.OnceValue(func() (built []string) {
 	return built
 })
 
+// Offered lists the regions to choose from where one is chosen already: what
+// takes two lands for one is for those who have it.
+func Offered(chosen string) []string {
+	return slices.DeleteFunc(Regions(), func(id string) bool { return id == packOf(Lands[0]) && id != chosen })
+}
+
 // PackFolders lists the region folders under packs.
 var PackFolders = []string{"west-na", "east-na", "europe", "south"}
 

@@ -63,7 +63,7 @@ func (a *section) setupView(r *http.Request, p screen.Asked, typed url.Values, b
 	v.Language = choices("lang", p.Lang, "lang.", catalog.Languages...)
 	v.Lengths = choices("len", pick(p.Units.Inches, "mm", "in"), "unit.", "mm", "in")
 	v.Degrees = choices("temp", pick(p.Units.Fahrenheit, "c", "f"), "unit.", "c", "f")
-	v.Region = choices("region", p.Region, "region.", hatchkeys.Regions()...)
+	v.Region = choices("region", p.Region, "region.", hatchkeys.Offered(p.Region)...)
 	lat, alt := "", ""
 	if p.Place != nil {
 		lat, alt = page.U.Number(p.Place.Latitude, 2), page.U.HeightNumber(p.Place.Altitude)

@@ -418,7 +418,7 @@ func outlookText(page views.Page, p plan.Plan, o plan.Outlook) string {
 
 // regionChoices are the regions to choose from.
 func regionChoices(t *catalog.Text, chosen string) (out []views.Option) {
-	for _, id := range hatchkeys.Regions() {
+	for _, id := range hatchkeys.Offered(chosen) {
 		out = append(out, views.Option{Value: id, Label: t.S("region." + id), Chosen: id == chosen})
 	}
 	return out
