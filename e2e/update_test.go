@@ -114,6 +114,47 @@ func TestUpdate(t *testing.T) {
 	p.untilKept(len(entries)+3, 0)
 }
 
+// TestUpdateAtTheNextOpening: who does not answer the notice has the new
+// release when the app is opened the next time, and what is being written in
+// another tab stays.
+func TestUpdateAtTheNextOpening(t *testing.T) {
+	needBrowser(t)
+	folder, entries := demoFolder(t)
+	s := serveFolder(t, folder)
+	b := freshContext(t)
+	p := newPage(t, b)
+	p.install(s, len(entries))
+	old := releaseOf(t, s.url)
+	s.stop()
+	s.binary = nextRelease(t)
+	s.restart()
+	now := releaseOf(t, s.url)
+	p.eval(look)
+	p.until("the notice of a new release is shown", `() => { const u = document.getElementById("update"); return u && !u.hidden; }`)
+
+	// A form is being filled in here while the app is opened in another tab.
+	p.tap(`nav a[href="/box"]`)
+	p.untilText("#main", "Boat box")
+	p.tap(`a[href="/box/new"]`)
+	p.untilThere("#f-rows")
+	p.set("#f-name", "Half a box")
+	p.set("#f-rows", "2")
+	p.set("#f-columns", "3")
+	if has := p.eval(`v => caches.has("dampstone-" + v)`, old.Version).Value.Bool(); !has {
+		t.Error("going on inside the app took the new release")
+	}
+	second := newPage(t, b)
+	second.goTo(s.url + "/box")
+	second.until("the new release is in charge", `async v => !await caches.has("dampstone-" + v)`, old.Version)
+	second.untilInstalled(now)
+	second.untilSettled()
+	second.untilText("#main", "Boat box")
+	wantValue(t, p, "#f-name", "Half a box")
+	p.send("form.long")
+	p.untilText(".flash", "Saved")
+	p.untilKept(len(entries)+1, 0)
+}
+
 func inRelease(r release, url string) bool {
 	for _, f := range r.Files {
 		if f.URL == url {

@@ -1,5 +1,5 @@
-// A new release: it is loaded beside the old one, and taken when the person
-// says so.
+// A new release: it is loaded beside the old one, and taken when the app is
+// opened the next time, or before that when the person says so.
 
 import { hasUnsaved, reload, setOutdated } from "./screen.js";
 
@@ -11,19 +11,21 @@ function offer() {
 }
 
 function watch(registration) {
-  const look = () => {
-    // Without a controller the waiting worker is the first one.
-    if (registration.waiting && navigator.serviceWorker.controller) offer();
-  };
-  const follow = (worker) => worker?.addEventListener("statechange", look);
-  look();
-  follow(registration.installing);
-  registration.addEventListener("updatefound", () => follow(registration.installing));
-  document.addEventListener("click", (event) => {
-    if (!event.target.closest?.("[data-update]")) return;
+  const take = () => {
     asked = true;
     if (registration.waiting) registration.waiting.postMessage("take over");
     else reload(); // another tab has taken it already
+  };
+  // Without a controller the waiting worker is the first one.
+  const waits = () => registration.waiting && navigator.serviceWorker.controller;
+  const look = () => { if (waits()) offer(); };
+  const follow = (worker) => worker?.addEventListener("statechange", look);
+  if (waits() && !hasUnsaved()) take(); // opened just now: nothing is under way here
+  else look();
+  follow(registration.installing);
+  registration.addEventListener("updatefound", () => follow(registration.installing));
+  document.addEventListener("click", (event) => {
+    if (event.target.closest?.("[data-update]")) take();
   });
 }
 
