@@ -64,6 +64,7 @@ type Service struct {
 
 	sharing gosync.Mutex         // held while sightings go around and while the crew changes
 	seen    map[[2]string]looked // from and to; guarded by sharing
+	given   givenDay             // likewise
 
 	// screens answer where no ledger is at hand: of nobody, without entries.
 	screens *app.App

@@ -43,7 +43,8 @@ type day struct {
 }
 
 func (w *watched) Append(ctx context.Context, entries []journal.Entry) ([]journal.ID, error) {
-	if w.free != "" && ctx.Value(noQuota{}) == nil {
+	theirs := ctx.Value(noQuota{}) == nil
+	if w.free != "" && theirs {
 		fresh, err := w.Fresh(ctx, entries)
 		if err != nil {
 			return nil, err
@@ -56,7 +57,9 @@ func (w *watched) Append(ctx context.Context, entries []journal.Entry) ([]journa
 	added, err := w.Store.Append(ctx, entries)
 	if len(added) > 0 {
 		w.service.addedEntries.Add(int64(len(added)))
-		w.service.count(w.free, len(added))
+		if theirs {
+			w.service.count(w.free, len(added))
+		}
 		w.service.wakeSharing()
 	}
 	return added, err

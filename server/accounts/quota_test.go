@@ -98,17 +98,22 @@ func TestAPersonAddsNoMoreInADayThanTheirShare(t *testing.T) {
 // of the day.
 func TestACrewAndARestoreAreNotCounted(t *testing.T) {
 	b := newFixture(t, t.TempDir())
-	b.accounts.Quota = Quota{Entries: 10, Day: 10}
+	b.accounts.Quota = Quota{Day: 10}
 	ana, bo := b.pair("Ana"), b.pair("Bo")
 	for _, d := range []device{ana, bo} {
-		d.post("/people/crew", "shares", "yes")
+		if w := d.post("/people/share", "shares", "yes"); w.Code != http.StatusSeeOther {
+			t.Fatal(w.Code)
+		}
 	}
 	b.share()
 	ana.give(sightings(t, "ana", 8)...)
 	bo.give(sightings(t, "bo", 8)...)
 	b.share()
-	if status, code, _ := bo.try(sightings(t, "bo-2", 1)...); status != http.StatusOK && code == sync.CodeToday {
-		t.Error("what the crew saw counts as Bo's for the day")
+	if n := len(bo.holds()); n != 16 {
+		t.Fatalf("Bo has %d entries, want eight of each", n)
+	}
+	if status, code, _ := bo.try(sightings(t, "bo-2", 2)...); status != http.StatusOK {
+		t.Errorf("what the crew saw counts as Bo's for the day: %d %s", status, code)
 	}
 	var file strings.Builder
 	if err := b.accounts.Backup(t.Context(), &file); err != nil {
@@ -267,5 +272,51 @@ func TestARestoreAfterPairingIsTheOwners(t *testing.T) {
 	}
 	if n := len(own.holds()); n != 1 || len(c.accounts.people.People()) != 2 {
 		t.Errorf("%d entries, %d people", n, len(c.accounts.people.People()))
+	}
+}
+
+// One member who floods the crew costs the others a bounded number of entries
+// a day, and loses nothing by it: the rest comes on later days.
+func TestAFloodOfSightingsGoesAroundByTheDay(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	eve, ana := b.pair("Eve"), b.pair("Ana")
+	for _, d := range []device{eve, ana} {
+		if w := d.post("/people/share", "shares", "yes"); w.Code != http.StatusSeeOther {
+			t.Fatal(w.Code)
+		}
+	}
+	b.share()
+	const flood = 2600
+	all := sightings(t, "eve", flood)
+	for i := 0; i < flood; i += 200 {
+		eve.give(all[i : i+200]...)
+	}
+	held := func() int {
+		p, err := b.accounts.people.Find("Ana")
+		if err != nil {
+			t.Fatal(err)
+		}
+		l, err := b.accounts.tenant(t.Context(), p.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer b.accounts.release(l)
+		return l.store.Len()
+	}
+	b.share()
+	first := held()
+	if first < maxGivenADay || first > maxGivenADay+sharePage {
+		t.Errorf("on the first day %d of %d came, want about %d", first, flood, maxGivenADay)
+	}
+	b.share()
+	if n := held(); n != first {
+		t.Errorf("more came on the same day: %d after %d", n, first)
+	}
+	for range 3 {
+		b.clock.Add(int64(24 * time.Hour))
+		b.share()
+	}
+	if n := held(); n != flood {
+		t.Errorf("after some days %d of %d came", n, flood)
 	}
 }

@@ -102,6 +102,10 @@ func (h *Service) shareBetween(ctx context.Context, giver *tenant, to string) er
 	}
 	var taker *tenant
 	for {
+		if h.gave(from, to, 0) >= maxGivenADay {
+			h.Log.Warn("a person shares more than goes around in a day; the rest comes tomorrow", "person", from)
+			return nil
+		}
 		entries, last, err := giver.store.After(ctx, seq, sharePage)
 		if err != nil || len(entries) == 0 {
 			return err
@@ -128,12 +132,33 @@ func (h *Service) shareBetween(ctx context.Context, giver *tenant, to string) er
 			if _, _, err := taker.into.Merge(withoutQuota(ctx), give); err != nil {
 				return err
 			}
+			h.gave(from, to, len(give))
 		}
 		if err := h.setCursor(from, to, last, len(give) > 0); err != nil {
 			return err
 		}
 		seq = last
 	}
+}
+
+// maxGivenADay bounds what of one person comes to another in a day (UTC), about:
+// far more than somebody sees, far less than it takes to fill the ledgers of a
+// crew. What is over comes the day after.
+const maxGivenADay = 1000
+
+// gave counts what went from one person to another today; h.sharing is held.
+func (h *Service) gave(from, to string, n int) int {
+	if date := h.Now().UTC().Format(time.DateOnly); h.given.date != date {
+		h.given = givenDay{date, map[[2]string]int{}}
+	}
+	pair := [2]string{from, to}
+	h.given.between[pair] += n
+	return h.given.between[pair]
+}
+
+type givenDay struct {
+	date    string
+	between map[[2]string]int // from and to
 }
 
 // farBehind is how many entries of which nothing goes around may be looked at
