@@ -75,7 +75,7 @@ const (
 	MaxHook       = 28
 	MinShank      = 0.5 // shank length multiplier
 	MaxShank      = 3.0
-	MinBeadMM     = 1.0
+	MinBeadMM     = 1.0 // of beads that are sold: common practice, no source
 	MaxBeadMM     = 8.0
 	MinLengthMM   = 1.0 // overall length of a fly
 	MaxLengthMM   = 200.0

@@ -222,6 +222,12 @@ func (l *Ledger) merge(ctx context.Context, entries []journal.Entry, out journal
 	return len(ids), append(bad, Taken(taken)...), err
 }
 
+// Merger is what entries go into that were written elsewhere: a Ledger, or an
+// intake.Intake, which has no state to keep.
+type Merger interface {
+	Merge(ctx context.Context, entries []journal.Entry) (added int, bad []Bad, err error)
+}
+
 // Taken are the refusals of entries whose ids stand for other records.
 func Taken(ids []journal.ID) (bad []Bad) {
 	for _, id := range ids {
@@ -286,10 +292,10 @@ func (l *Ledger) refresh(ctx context.Context) (int, error) {
 // fold adds entries to the state; l.write is held.
 func (l *Ledger) fold(entries []journal.Entry) {
 	l.observe(entries)
-	entries = slices.DeleteFunc(slices.Clone(entries), func(e journal.Entry) bool { return l.state.Has(e.ID) })
 	l.read.Lock()
 	defer l.read.Unlock()
-	if l.shared && len(entries) > 0 { // somebody reads it
+	fresh := func(e journal.Entry) bool { return !l.state.Has(e.ID) }
+	if l.shared && slices.ContainsFunc(entries, fresh) { // somebody reads it
 		l.state, l.shared = l.state.clone(), false
 	}
 	l.state.Apply(entries...)

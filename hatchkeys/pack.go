@@ -189,7 +189,7 @@ func Regions() []string { return slices.Clone(regions()) }
 
 // regions are those that have a compiled pack.
 var regions = sync.OnceValue(func() (built []string) {
-	for _, id := range []string{"west-na", "east-na", "europe", "new-zealand", "patagonia", "south"} {
+	for _, id := range []string{"west-na", "east-na", "europe", "new-zealand", "patagonia", south} {
 		if _, err := packFiles.Open("packs/" + packOf(id) + ".json"); err == nil {
 			built = append(built, id)
 		}
@@ -200,19 +200,22 @@ var regions = sync.OnceValue(func() (built []string) {
 // Offered lists the regions to choose from where one is chosen already: what
 // takes two lands for one is for those who have it.
 func Offered(chosen string) []string {
-	return slices.DeleteFunc(Regions(), func(id string) bool { return id == packOf(Lands[0]) && id != chosen })
+	return slices.DeleteFunc(Regions(), func(id string) bool { return id == south && id != chosen })
 }
 
 // PackFolders lists the region folders under packs.
-var PackFolders = []string{"west-na", "east-na", "europe", "south"}
+var PackFolders = []string{"west-na", "east-na", "europe", south}
 
-// Lands are the regions that are a part of the pack "south", see Hatch.Land.
+// south is the pack that holds two lands, and the region of both together.
+const south = "south"
+
+// Lands are the regions that are a part of it, see Hatch.Land.
 var Lands = []string{"new-zealand", "patagonia"}
 
 // packOf is the pack that holds a region.
 func packOf(region string) string {
 	if slices.Contains(Lands, region) {
-		return "south"
+		return south
 	}
 	return region
 }

@@ -66,7 +66,7 @@ func (k *Key) homeDay(day int, p Place) int {
 		return day
 	}
 	north := float64(day)
-	if packOf(k.Pack.ID) == "south" {
+	if packOf(k.Pack.ID) == south {
 		north = math.Mod(north+yearDays/2, yearDays)
 	}
 	d := float64(day) - p.shift(home)*turn(north)

@@ -17,7 +17,6 @@ import (
 
 	"golang.org/x/time/rate"
 
-	"dampstone/flybox"
 	"dampstone/flybox/memstore"
 	"dampstone/server/app"
 	"dampstone/server/boltstore"
@@ -64,7 +63,7 @@ type Service struct {
 
 	sharing gosync.Mutex         // held while sightings go around and while the crew changes
 	seen    map[[2]string]looked // from and to; guarded by sharing
-	given   givenDay             // likewise
+	given   daily[[2]string]     // entries from and to; likewise
 
 	// screens answer where no ledger is at hand: of nobody, without entries.
 	screens *app.App
@@ -77,7 +76,7 @@ type Service struct {
 	turns    uint64                   // how often a ledger was let go of
 	limits   map[string]*rate.Limiter // by device
 	visitors map[string]*rate.Limiter // who try codes, by address
-	today    day                      // what came in by person, see Quota
+	today    daily[string]            // entries by person, see Quota
 
 	addedEntries, refusedEntries atomic.Int64 // since the start
 }
@@ -96,11 +95,11 @@ func Open(ctx context.Context, c Config) (*Service, error) {
 		Config: c, people: registry, tenants: map[string]*tenant{}, openings: map[string]*opening{}, seen: map[[2]string]looked{},
 		tries: rate.NewLimiter(allTriesPerSecond, allTriesBurst), visitors: map[string]*rate.Limiter{}, outer: rate.NewLimiter(20, 100), limits: map[string]*rate.Limiter{}, shared: make(chan struct{}, 1), done: make(chan struct{}),
 	}
-	nobody, err := flybox.Open(ctx, &memstore.Store{}, flybox.Options{Device: "server", Now: c.Now, NewID: flybox.RandomID})
+	nobody, err := h.screensOver(ctx, &memstore.Store{})
 	if err != nil {
 		return nil, errors.Join(err, registry.Close())
 	}
-	h.screens = app.New(app.Config{Ledger: nobody, Now: c.Now, NewID: flybox.RandomID, Asset: c.Asset, Log: c.Log, Version: c.Version, People: true})
+	h.screens = nobody.screens
 	sharing, stop := context.WithCancel(context.WithoutCancel(ctx))
 	h.stop = stop
 	if len(registry.People()) == 0 {
@@ -214,7 +213,7 @@ func (h *Service) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		defer func() { <-t.busy }()
-		s, err := t.screens(r.Context())
+		s, err := h.shown(r.Context(), t)
 		if err != nil {
 			h.fault(w, r, err)
 			return

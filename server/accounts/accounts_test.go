@@ -549,7 +549,7 @@ func TestNothingInACrewHarmsAnother(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer b.accounts.release(t1)
-	ledger, err := t1.screens(t.Context())
+	ledger, err := b.accounts.shown(t.Context(), t1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -818,7 +818,7 @@ func TestAnOpenLedgerCounts(t *testing.T) {
 		t.Errorf("it counts %d bytes, want %d", held.bytes, want)
 	}
 	// A screen folds it.
-	if _, err := held.screens(t.Context()); err != nil {
+	if _, err := again.accounts.shown(t.Context(), held); err != nil {
 		t.Fatal(err)
 	}
 	if want := int64(bytesALedger + 5*(bytesAnID+bytesAnEntry)); held.size() != want {

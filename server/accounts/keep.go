@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"slices"
 	"time"
 
@@ -158,7 +159,7 @@ func (h *Service) Restore(ctx context.Context, r io.Reader) (backup.Report, erro
 			Mark: func(m backup.Marks) error {
 				return errors.Join(h.people.SetCame(id, m.Came), h.people.SetGave(id, m.Gave))
 			},
-			Before: func(entries []journal.Entry) error { return h.keepBack(t, entries) },
+			Before: func(entries []journal.Entry) error { return h.keepBack(ctx, t, entries) },
 		}, nil
 	})
 	for _, id := range joining {
@@ -170,12 +171,12 @@ func (h *Service) Restore(ctx context.Context, r io.Reader) (backup.Report, erro
 // keepBack sees to it that what a file brings to somebody in the crew does not
 // go around as if they had noted it now: it may be from before they shared. It
 // stays theirs alone, unless they had given it before.
-func (h *Service) keepBack(t *tenant, entries []journal.Entry) error {
+func (h *Service) keepBack(ctx context.Context, t *tenant, entries []journal.Entry) error {
 	if p, ok := h.people.Person(t.person); !ok || !p.Shares {
 		return nil
 	}
 	var ids []journal.ID
-	fresh, err := t.store.Fresh(context.Background(), entries)
+	fresh, err := t.store.Fresh(ctx, entries)
 	if err != nil {
 		return err
 	}
@@ -236,3 +237,44 @@ func validID(id string) bool {
 		return !('a' <= c && c <= 'z' || '0' <= c && c <= '9' || c == '-')
 	})
 }
+
+// Purge takes a person off the server: their devices are shut out, and their
+// ledger is deleted for good. What they shared with the crew stays with those
+// who have it. The owner cannot be taken off.
+func (h *Service) Purge(ctx context.Context, name string) (p people.Person, err error) {
+	h.sharing.Lock()
+	defer h.sharing.Unlock()
+	if p, err = h.people.Find(name); err != nil {
+		return p, fmt.Errorf("purge %q: %w", name, err)
+	}
+	if p.Owner {
+		return p, fmt.Errorf("purge %q: %w", name, ErrOwner)
+	}
+	path := h.path(p.ID)
+	if err := h.people.Remove(p.ID, h.Now()); err != nil {
+		return p, fmt.Errorf("purge %q: %w", name, err)
+	}
+	// Requests that run end with an error; nobody opens it again.
+	h.mu.Lock()
+	for o := h.openings[p.ID]; o != nil; o = h.openings[p.ID] {
+		h.mu.Unlock()
+		<-o.done
+		h.mu.Lock()
+	}
+	t := h.tenants[p.ID]
+	delete(h.tenants, p.ID)
+	h.mu.Unlock()
+	if t != nil {
+		err = t.store.Close()
+	}
+	if gone := os.Remove(path); gone != nil && !errors.Is(gone, os.ErrNotExist) {
+		err = errors.Join(err, gone)
+	}
+	if err != nil {
+		return p, fmt.Errorf("purge %q: %w", name, err)
+	}
+	return p, nil
+}
+
+// ErrOwner says that something cannot be done to the owner of the server.
+var ErrOwner = errors.New("that is the owner of the server")

@@ -2,15 +2,12 @@ package accounts
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"os"
 	"time"
 
 	"dampstone/flybox/journal"
 	"dampstone/server/boltstore"
-	"dampstone/server/figures"
-	"dampstone/server/people"
 )
 
 // Quota is what a person may keep on a server. Zero is no bound.
@@ -25,26 +22,28 @@ type watched struct {
 	*boltstore.Store
 	service *Service
 	path    string
-	free    string // the person whose share counts, "" for the owner
+	person  string
+	bound   bool // by the quota; the owner is not, whose disk it is
 }
 
-// free is who is bound by the quota: everybody but the owner, whose disk it is.
-func (h *Service) free(person string) string {
-	if p, ok := h.people.Person(person); ok && p.Owner {
-		return ""
+// daily counts by the day (UTC); the day before is forgotten.
+type daily[K comparable] struct {
+	date string
+	n    map[K]int
+}
+
+// add counts n more for a key, and says what its day comes to.
+func (d *daily[K]) add(now time.Time, key K, n int) int {
+	if date := now.UTC().Format(time.DateOnly); d.date != date {
+		d.date, d.n = date, map[K]int{}
 	}
-	return person
-}
-
-// day counts what was added today.
-type day struct {
-	date  string
-	added map[string]int // by person
+	d.n[key] += n
+	return d.n[key]
 }
 
 func (w *watched) Append(ctx context.Context, entries []journal.Entry) ([]journal.ID, error) {
 	theirs := ctx.Value(noQuota{}) == nil
-	if w.free != "" && theirs {
+	if w.bound && theirs {
 		fresh, err := w.Fresh(ctx, entries)
 		if err != nil {
 			return nil, err
@@ -58,7 +57,7 @@ func (w *watched) Append(ctx context.Context, entries []journal.Entry) ([]journa
 	if len(added) > 0 {
 		w.service.addedEntries.Add(int64(len(added)))
 		if theirs {
-			w.service.count(w.free, len(added))
+			w.service.count(w.person, len(added))
 		}
 		w.service.wakeSharing()
 	}
@@ -74,7 +73,7 @@ func (w *watched) room(fresh int) error {
 		return nil
 	case q.Entries > 0 && w.Len()+fresh > q.Entries, q.Bytes > 0 && fileSize(w.path) >= q.Bytes:
 		return journal.ErrShare
-	case q.Day > 0 && w.service.count(w.free, 0)+fresh > q.Day:
+	case q.Day > 0 && w.service.count(w.person, 0)+fresh > q.Day:
 		return journal.ErrToday
 	}
 	return nil
@@ -83,7 +82,7 @@ func (w *watched) room(fresh int) error {
 // share is how much of the share is used.
 func (w *watched) share() float64 {
 	q := w.service.Quota
-	if w.free == "" {
+	if !w.bound {
 		return 0
 	}
 	used := 0.0
@@ -94,7 +93,7 @@ func (w *watched) share() float64 {
 		used = max(used, float64(fileSize(w.path))/float64(q.Bytes))
 	}
 	if q.Day > 0 {
-		used = max(used, float64(w.service.count(w.free, 0))/float64(q.Day))
+		used = max(used, float64(w.service.count(w.person, 0))/float64(q.Day))
 	}
 	return used
 }
@@ -103,13 +102,7 @@ func (w *watched) share() float64 {
 func (h *Service) count(person string, n int) int {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	if date := h.Now().UTC().Format(time.DateOnly); h.today.date != date {
-		h.today = day{date, map[string]int{}}
-	}
-	if person != "" && n > 0 {
-		h.today.added[person] += n
-	}
-	return h.today.added[person]
+	return h.today.add(h.Now(), person, n)
 }
 
 type noQuota struct{}
@@ -127,78 +120,3 @@ func fileSize(path string) int64 {
 	}
 	return info.Size()
 }
-
-// sawDevice keeps on which day a device was here last.
-func (h *Service) sawDevice(d people.Device) {
-	now := h.Now().UTC()
-	if d.Seen.Format(time.DateOnly) == now.Format(time.DateOnly) {
-		return
-	}
-	if err := h.people.Saw(d.ID, now); err != nil && !errors.Is(err, people.ErrUnknown) {
-		h.Log.Warn("note when a device was here", "err", err)
-	}
-}
-
-// Stats are figures of the folder.
-func (h *Service) Stats() figures.Stats {
-	s := figures.Stats{
-		People: len(h.people.People()), Devices: len(h.people.Devices("")), Bound: h.Memory,
-		Added: h.addedEntries.Load(), Refused: h.refusedEntries.Load(),
-	}
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	s.Open = len(h.tenants)
-	for _, t := range h.tenants {
-		s.Bytes += t.bytes
-	}
-	return s
-}
-
-// Ready tells whether requests can be answered.
-func (h *Service) Ready() error {
-	if len(h.people.People()) == 0 {
-		return errors.New("nobody is known")
-	}
-	return nil
-}
-
-// Purge takes a person off the server: their devices are shut out, and their
-// ledger is deleted for good. What they shared with the crew stays with those
-// who have it. The owner cannot be taken off.
-func (h *Service) Purge(ctx context.Context, name string) (p people.Person, err error) {
-	h.sharing.Lock()
-	defer h.sharing.Unlock()
-	if p, err = h.people.Find(name); err != nil {
-		return p, fmt.Errorf("purge %q: %w", name, err)
-	}
-	if p.Owner {
-		return p, fmt.Errorf("purge %q: %w", name, ErrOwner)
-	}
-	path := h.path(p.ID)
-	if err := h.people.Remove(p.ID, h.Now()); err != nil {
-		return p, fmt.Errorf("purge %q: %w", name, err)
-	}
-	// Requests that run end with an error; nobody opens it again.
-	h.mu.Lock()
-	for o := h.openings[p.ID]; o != nil; o = h.openings[p.ID] {
-		h.mu.Unlock()
-		<-o.done
-		h.mu.Lock()
-	}
-	t := h.tenants[p.ID]
-	delete(h.tenants, p.ID)
-	h.mu.Unlock()
-	if t != nil {
-		err = t.store.Close()
-	}
-	if gone := os.Remove(path); gone != nil && !errors.Is(gone, os.ErrNotExist) {
-		err = errors.Join(err, gone)
-	}
-	if err != nil {
-		return p, fmt.Errorf("purge %q: %w", name, err)
-	}
-	return p, nil
-}
-
-// ErrOwner says that something cannot be done to the owner of the server.
-var ErrOwner = errors.New("that is the owner of the server")

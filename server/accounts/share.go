@@ -102,8 +102,7 @@ func (h *Service) shareBetween(ctx context.Context, giver *tenant, to string) er
 	}
 	var taker *tenant
 	for {
-		if h.gave(from, to, 0) >= maxGivenADay {
-			h.Log.Warn("a person shares more than goes around in a day; the rest comes tomorrow", "person", from)
+		if h.given.add(h.Now(), [2]string{from, to}, 0) >= maxGivenADay {
 			return nil
 		}
 		entries, last, err := giver.store.After(ctx, seq, sharePage)
@@ -132,7 +131,9 @@ func (h *Service) shareBetween(ctx context.Context, giver *tenant, to string) er
 			if _, _, err := taker.into.Merge(withoutQuota(ctx), give); err != nil {
 				return err
 			}
-			h.gave(from, to, len(give))
+			if n := h.given.add(h.Now(), [2]string{from, to}, len(give)); n >= maxGivenADay { // once a day
+				h.Log.Warn("a person shares more than goes around in a day; the rest comes tomorrow", "person", from)
+			}
 		}
 		if err := h.setCursor(from, to, last, len(give) > 0); err != nil {
 			return err
@@ -143,23 +144,8 @@ func (h *Service) shareBetween(ctx context.Context, giver *tenant, to string) er
 
 // maxGivenADay bounds what of one person comes to another in a day (UTC), about:
 // far more than somebody sees, far less than it takes to fill the ledgers of a
-// crew. What is over comes the day after.
+// crew. What is over comes the day after. Assumed.
 const maxGivenADay = 1000
-
-// gave counts what went from one person to another today; h.sharing is held.
-func (h *Service) gave(from, to string, n int) int {
-	if date := h.Now().UTC().Format(time.DateOnly); h.given.date != date {
-		h.given = givenDay{date, map[[2]string]int{}}
-	}
-	pair := [2]string{from, to}
-	h.given.between[pair] += n
-	return h.given.between[pair]
-}
-
-type givenDay struct {
-	date    string
-	between map[[2]string]int // from and to
-}
 
 // farBehind is how many entries of which nothing goes around may be looked at
 // again after a new start, so that most notes cost no write for each member.

@@ -13,6 +13,7 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/flybox/intake"
+	"dampstone/flybox/journal"
 	"dampstone/server/app"
 	"dampstone/server/boltstore"
 	"dampstone/server/people"
@@ -26,10 +27,8 @@ type tenant struct {
 	into   *intake.Intake // what exchanges bring: nothing is folded for them
 	sync   http.Handler
 
-	fold   gosync.Mutex                  // held while the screens are made
-	shown  atomic.Pointer[shown]         // nil until a screen is wanted
-	show   func(*flybox.Ledger) *app.App // over the ledger
-	ledger flybox.Options
+	fold  gosync.Mutex          // held while the screens are made
+	shown atomic.Pointer[shown] // nil until a screen is wanted
 
 	users int    // requests and rounds that use it; guarded by Service.mu
 	used  uint64 // the turn in which it was last let go of
@@ -53,8 +52,8 @@ type opening struct {
 }
 
 // Of a ledger's entries memory holds the ids and marks, and once a screen was
-// wanted the fold: measured, about 150 and 1,100 bytes an entry, and some for
-// the screens.
+// wanted the fold: reckoned so many bytes an entry, more than memory_test.go
+// measures, and some for the screens.
 const (
 	bytesAnID     = 150
 	bytesAnEntry  = 1100
@@ -119,7 +118,8 @@ func (h *Service) tenant(ctx context.Context, person string) (*tenant, error) {
 var errNotOpened = errors.New("the ledger could not be opened")
 
 func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
-	if _, ok := h.people.Person(person); !ok {
+	p, ok := h.people.Person(person)
+	if !ok {
 		return nil, people.ErrToken // taken off a moment ago
 	}
 	path := h.path(person)
@@ -130,16 +130,12 @@ func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open ledger of %q: %w", person, err)
 	}
-	watched := &watched{Store: store, service: h, path: path, free: h.free(person)}
+	watched := &watched{Store: store, service: h, path: path, person: person, bound: !p.Owner}
 	if _, err := store.Fresh(ctx, nil); err != nil { // reads it once through
 		return nil, errors.Join(fmt.Errorf("read ledger of %q: %w", person, err), store.Close())
 	}
 	t := &tenant{person: person, store: store, into: intake.New(watched), busy: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)/2))}
 	t.bytes = t.size()
-	t.ledger = flybox.Options{Device: "server", Now: h.Now, NewID: flybox.RandomID}
-	t.show = func(l *flybox.Ledger) *app.App {
-		return app.New(app.Config{Ledger: l, Now: h.Now, NewID: flybox.RandomID, Asset: h.Asset, Log: h.Log, Version: h.Version, People: true})
-	}
 	t.sync = &sync.Handler{Into: t.into, Journal: store.Journal(), Used: watched.share, Failed: func(err error) { h.Log.Error("sync", "err", err) }}
 	return t, nil
 }
@@ -153,9 +149,9 @@ func (t *tenant) size() int64 {
 	return bytesALedger + int64(t.store.Len())*each
 }
 
-// screens are those over the ledger, with all that exchanges have brought. The
-// first time folds it.
-func (t *tenant) screens(ctx context.Context) (*shown, error) {
+// shown is a person's ledger in memory, with all that exchanges have brought.
+// The first time folds it.
+func (h *Service) shown(ctx context.Context, t *tenant) (*shown, error) {
 	t.fold.Lock()
 	defer t.fold.Unlock()
 	if s := t.shown.Load(); s != nil {
@@ -163,13 +159,21 @@ func (t *tenant) screens(ctx context.Context) (*shown, error) {
 		return s, err
 	}
 	// It must not end because one request was called off.
-	ledger, err := flybox.Open(context.WithoutCancel(ctx), t.into.Store(), t.ledger)
+	s, err := h.screensOver(context.WithoutCancel(ctx), t.into.Store())
 	if err != nil {
 		return nil, fmt.Errorf("read ledger of %q: %w", t.person, err)
 	}
-	s := &shown{ledger, t.show(ledger)}
 	t.shown.Store(s)
 	return s, nil
+}
+
+// screensOver folds a journal, for screens.
+func (h *Service) screensOver(ctx context.Context, store journal.Store) (*shown, error) {
+	l, err := flybox.Open(ctx, store, flybox.Options{Device: "server", Now: h.Now, NewID: flybox.RandomID})
+	if err != nil {
+		return nil, err
+	}
+	return &shown{l, app.New(app.Config{Ledger: l, Now: h.Now, NewID: flybox.RandomID, Asset: h.Asset, Log: h.Log, Version: h.Version, People: true})}, nil
 }
 
 // release lets go of a tenant.

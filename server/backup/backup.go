@@ -254,14 +254,9 @@ func (r *Report) bad(line int, id journal.ID, code string) {
 	}
 }
 
-// Merger is what entries go into: a ledger, or the intake of a journal.
-type Merger interface {
-	Merge(ctx context.Context, entries []journal.Entry) (added int, bad []flybox.Bad, err error)
-}
-
 // Target is where a section goes.
 type Target struct {
-	Into Merger            // nil: nowhere
+	Into flybox.Merger     // nil: nowhere
 	Mark func(Marks) error // nil: marks are of no interest
 	// Before is called with entries that are about to be merged; nil: nobody
 	// needs to know.

@@ -358,23 +358,8 @@ func (r *Registry) Adopt(old, id, name string) error {
 		if err := put(b, []byte(id), p); err != nil {
 			return err
 		}
-		devices := tx.Bucket(bucketDevices)
-		var theirs []Device
-		var d Device
-		err := all(tx, bucketDevices, &d, func() {
-			if d.Person == old {
-				theirs = append(theirs, d)
-			}
-			d = Device{}
-		})
-		if err != nil {
+		if err := editDevicesOf(tx, old, func(d *Device) { d.Person = id }); err != nil {
 			return err
-		}
-		for _, d := range theirs {
-			d.Person = id
-			if err := put(devices, []byte(d.ID), d); err != nil {
-				return err
-			}
 		}
 		codes := tx.Bucket(bucketCodes)
 		var c code
@@ -637,23 +622,13 @@ func (r *Registry) Remove(person string, now time.Time) error {
 		} else if !known {
 			return ErrUnknown
 		}
-		devices := tx.Bucket(bucketDevices)
-		var theirs []Device
-		var d Device
-		err := all(tx, bucketDevices, &d, func() {
-			if d.Person == person && d.Revoked.IsZero() {
-				theirs = append(theirs, d)
+		err := editDevicesOf(tx, person, func(d *Device) {
+			if d.Revoked.IsZero() {
+				d.Revoked = now.UTC()
 			}
-			d = Device{}
 		})
 		if err != nil {
 			return err
-		}
-		for _, d := range theirs {
-			d.Revoked = now.UTC()
-			if err := put(devices, []byte(d.ID), d); err != nil {
-				return err
-			}
 		}
 		codes := tx.Bucket(bucketCodes)
 		var open [][]byte
@@ -669,6 +644,23 @@ func (r *Registry) Remove(person string, now time.Time) error {
 		}
 		return errors.Join(err, tx.Bucket(bucketPeople).Delete([]byte(person)))
 	})
+}
+
+// editDevicesOf changes all devices of a person.
+func editDevicesOf(tx *bolt.Tx, person string, f func(*Device)) error {
+	var theirs []Device
+	var d Device
+	err := all(tx, bucketDevices, &d, func() {
+		if d.Person == person {
+			theirs = append(theirs, d)
+		}
+		d = Device{}
+	})
+	for _, d := range theirs {
+		f(&d)
+		err = errors.Join(err, put(tx.Bucket(bucketDevices), []byte(d.ID), d))
+	}
+	return err
 }
 
 func (r *Registry) editDevice(device string, f func(*Device)) error {

@@ -15,7 +15,7 @@ import (
 // is on its way to the disk, what else arrives waits and goes together in the
 // next. Each write is synced, and nobody is answered before theirs was.
 type gather struct {
-	into Merger
+	into flybox.Merger
 
 	mu      gosync.Mutex
 	waiting []*delivery

@@ -16,17 +16,16 @@ import (
 	"dampstone/flybox/journal"
 )
 
-// Merger is a journal that entries go into: a flybox.Ledger, or an
-// intake.Intake, which has no state to keep.
-type Merger interface {
+// Journal is what an exchange goes into.
+type Journal interface {
+	flybox.Merger
 	Store() journal.Store
-	Merge(ctx context.Context, entries []journal.Entry) (added int, bad []flybox.Bad, err error)
 }
 
 // Handler answers POST /sync. Whether the device may is not its business: put
 // it behind the check of pairing.
 type Handler struct {
-	Into    Merger
+	Into    Journal
 	Journal string // random id of the ledger's journal
 	Kind    string // flybox.OwnJournal or DemoJournal; empty for OwnJournal
 	// Used is how much of their share the person has used, 0 to 1; may be nil.
