@@ -56,6 +56,8 @@ func TestKeyboardDay(t *testing.T) {
 			p.size(size[0], size[1])
 			p.open(s, "/day")
 			p.untilThere(".last")
+			// The word about what is not backed up is a stop too, while it shows.
+			p.until("all is backed up", `() => [...document.querySelectorAll("[data-sync]")].every((el) => el.dataset.syncState === "none")`)
 			tabThrough(t, p)
 		})
 	}

@@ -109,7 +109,8 @@ function paint() {
     if (engine.state !== "awake") continue;
     el.textContent = (el.getAttribute(`data-text-${state}`) ?? "").replace("{n}", engine.unsent);
     if (el.hidden) el.dataset.syncQuiet = ""; // shows only what is worth a word
-    if (el.dataset.syncQuiet !== undefined) el.hidden = state === "none";
+    // What has the focus stays, or a person at the keys would begin anew.
+    if (el.dataset.syncQuiet !== undefined && el !== document.activeElement) el.hidden = state === "none";
   }
 }
 
