@@ -19,7 +19,8 @@
     for (let e = el; e && e !== doc.body; e = e.parentElement) if (/auto|scroll/.test(getComputedStyle(e).overflowX)) return e;
     return null;
   };
-  const hidden = (el) => el.closest(".unseen") !== null || (el.closest(".skip") && doc.activeElement !== el.closest(".skip"));
+  const BY_KEY = `.skip, .sync[data-exchange="none"]`; // shown while they have the focus
+  const hidden = (el) => el.closest(".unseen") !== null || (el.closest(BY_KEY) && doc.activeElement !== el.closest(BY_KEY));
 
   // ---- the page as a whole ----
 
@@ -122,14 +123,14 @@
   for (const el of doc.querySelectorAll("a[href], button, input:not([type=hidden]), select, textarea, summary, label.chip")) {
     if (el.matches("label.chip input")) continue; // fills its label
     if (!shown(el)) continue;
-    if (el.matches(".skip")) el.focus();
+    if (el.matches(BY_KEY)) el.focus();
     const r = el.getBoundingClientRect();
     if (el.matches("a") && getComputedStyle(el).display === "inline" && [...el.parentElement.childNodes].some((n) => n !== el && n.nodeType === Node.TEXT_NODE && n.data.trim())) {
       inline.add(name(el)); // part of a sentence
     } else if (r.width < SIDE || r.height < SIDE) {
       say("too small to tap", el, `${Math.round(r.width)} x ${Math.round(r.height)} px`);
     }
-    if (el.matches(".skip")) el.blur();
+    if (el.matches(BY_KEY)) el.blur();
   }
 
   // ---- what lies over the screen ----

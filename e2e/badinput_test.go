@@ -164,7 +164,6 @@ func TestBadInput(t *testing.T) {
 				p.open(s, "/?wings=short&length=22&month=9")
 				p.untilText("#lead h2", "Short-winged golden stonefly")
 				p.do((proto.NetworkDeleteCookies{Name: "prefs", URL: s.url}).Call(p))
-				p.eval(`() => { try { localStorage.removeItem("prefs"); } catch {} }`)
 			})
 			if got := p.ledgerCount(s); got != strconv.Itoa(len(entries)) {
 				t.Errorf("the ledger has %s entries, want %d", got, len(entries))

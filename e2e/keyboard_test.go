@@ -57,7 +57,7 @@ func TestKeyboardDay(t *testing.T) {
 			p.open(s, "/day")
 			p.untilThere(".last")
 			// The word about what is not backed up is a stop too, while it shows.
-			p.until("all is backed up", `() => [...document.querySelectorAll("[data-sync]")].every((el) => el.dataset.syncState === "none")`)
+			p.until("all is backed up", `() => [...document.querySelectorAll("[data-exchange]")].every((el) => el.dataset.exchange === "none")`)
 			tabThrough(t, p)
 		})
 	}

@@ -14,6 +14,7 @@ import (
 
 	"dampstone/data/demo"
 	"dampstone/flybox"
+	"dampstone/views/catalog"
 )
 
 //go:embed audit.js
@@ -57,14 +58,15 @@ var screens = []struct {
 		{name: "bank-unknown", path: "/?month=1&length=58&unit=mm&wings=clear-pair&tails=3&colour=" + "%23df7f2f", has: "#lead:not(:has(.chance))"},
 		{name: "bank-errors", path: bankErrors, has: "#main .summary"},
 		{name: "bank-notices", path: "/?" + september, then: func(p *page) {
-			p.eval(`() => {
+			lang := p.eval(`() => document.documentElement.lang`).Value.Str()
+			p.eval(`offline => {
 				document.getElementById("update").hidden = false;
 				const notice = document.getElementById("notice"), p = document.createElement("p"), again = document.createElement("button");
 				p.textContent = notice.dataset.textOffline; again.textContent = notice.dataset.textAgain;
 				notice.append(p, again);
-				const sync = document.querySelector("#head [data-sync]");
-				sync.hidden = false; sync.textContent = sync.dataset.textOffline.replace("{n}", "128");
-			}`)
+				const sync = document.querySelector("#exchange");
+				sync.hidden = false; sync.dataset.exchange = "offline"; sync.textContent = offline;
+			}`, catalog.For(lang).F("sync.offline", catalog.Data{"N": 128}))
 		}},
 		{name: "hatch", path: "/hatch/claassenia?" + september, has: "#flies .fly"},
 		{name: "box-list", path: "/box", has: ".boxes li"},

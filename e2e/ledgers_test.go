@@ -89,7 +89,7 @@ func TestDemoFirstThenOnesOwn(t *testing.T) {
 	p.open(own, "/box/new")
 	p.fill("#f-name", "Shirt pocket")
 	p.send(`form[action="/box/new"]`)
-	p.until("it is backed up", `() => document.querySelector("#head [data-sync]").dataset.syncState === "none"`)
+	p.until("it is backed up", `() => document.querySelector("#exchange").dataset.exchange === "none"`)
 	own.stop()
 	if got := own.entries(); len(got) != 1 || got[0].Kind != flybox.KindBox {
 		t.Errorf("the ledger holds %d entries", len(got))

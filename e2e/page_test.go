@@ -142,7 +142,7 @@ const workerState = `async () => {
 
 // describe says what stands on the screen, for a failure.
 func (p *page) describe() string {
-	res, err := p.Timeout(5 * time.Second).Eval(`async () => location.href + " " + await (` + workerState + `)() + " data: " + JSON.stringify({ ...document.documentElement.dataset, ...document.querySelector("#head [data-sync]")?.dataset }) +
+	res, err := p.Timeout(5 * time.Second).Eval(`async () => location.href + " " + await (` + workerState + `)() + " data: " + JSON.stringify({ ...document.documentElement.dataset, ...document.querySelector("#exchange")?.dataset }) +
 		" notice: " + (document.getElementById("notice")?.textContent ?? "") + "\n" + (document.getElementById("main") ?? document.body).innerText.replace(/\s*\n\s*/g, " | ").slice(0, 900)`)
 	if err != nil {
 		return fmt.Sprint("no description: ", err)

@@ -86,7 +86,7 @@ func TestPairPhone(t *testing.T) {
 	p.goTo(s.url + "/box")
 	p.untilSettled()
 	p.untilText("#main", "Boat box")
-	p.until("it says that it is not paired", `() => document.querySelector("#head [data-sync]")?.dataset.syncState === "unpaired"`)
+	p.until("it says that it is not paired", `() => document.querySelector("#exchange")?.dataset.exchange === "unpaired"`)
 	p.goTo(s.url + "/people")
 	p.untilText("h1", "Pair this device")
 }

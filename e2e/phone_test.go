@@ -117,7 +117,7 @@ func (p *page) putRecord(raw string) {
 // waiting is what the frame says is not backed up yet.
 func (p *page) waiting() string {
 	p.t.Helper()
-	return p.eval(`() => { const el = document.querySelector("#head [data-sync]"); return el.hidden ? "" : el.textContent; }`).Value.Str()
+	return p.eval(`() => { const el = document.querySelector("#exchange"); return el.hidden || el.dataset.exchange === "none" ? "" : el.textContent; }`).Value.Str()
 }
 
 // install opens the address and waits until the phone needs no server.

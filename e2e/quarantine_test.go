@@ -64,7 +64,7 @@ func TestRefusedEntryIsShown(t *testing.T) {
 	p.untilSettled()
 	p.tap(`#nav a[href="/setup"]`)
 	p.tap("[data-sync-now]")
-	p.untilText("#head [data-sync]", "1 not backed up yet")
+	p.untilText("#exchange", "1 not backed up yet")
 	if got := p.text("#notice"); got != "" {
 		t.Errorf("it is said again: %q", got)
 	}
@@ -114,13 +114,13 @@ func TestServerWithFault(t *testing.T) {
 	p.untilSettled()
 	p.tap(`.placeline .does form:has([value=tied]) button`)
 	p.untilText("#main .flash", "Saved")
-	p.untilText("#head [data-sync]", "The server has no room left: 1 not backed up")
+	p.untilText("#exchange", "The server has no room left: 1 not backed up")
 	l.does(status(http.StatusInternalServerError))
 	p.tap(`#nav a[href="/setup"]`)
 	p.tap("[data-sync-now]")
-	p.untilText("#head [data-sync]", "The server has a fault: 1 not backed up")
+	p.untilText("#exchange", "The server has a fault: 1 not backed up")
 	l.server.Close()
 	p.tap("[data-sync-now]")
-	p.untilText("#head [data-sync]", "No signal: 1 not backed up yet")
+	p.untilText("#exchange", "No signal: 1 not backed up yet")
 	p.untilKept(len(entries)+1, 1)
 }

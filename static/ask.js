@@ -11,7 +11,6 @@ export const shell = document.documentElement.dataset.shell ?? "";
 export const engine = {
   state: "asleep", // then "awake" or "failed"
   canSave: true, // false where the browser gives no lasting storage
-  unsent: 0, // entries that the server has not confirmed
   entries: 0, // entries on this device when the engine woke
 };
 
@@ -37,7 +36,6 @@ export function setHolds(yes) {
 }
 
 const MAX_RESTARTS = 2;
-const MAX_REDIRECTS = 5;
 const PATIENCE = 20_000; // ms until a kept engine that does not wake counts as failed
 const TIMEOUT = { GET: 10_000, POST: 20_000 }; // ms
 
@@ -73,7 +71,6 @@ export function start(pageScript) {
   function receive(message) {
     if (message.kind === "awake") {
       engine.canSave = message.canSave;
-      engine.unsent = message.unsent;
       engine.entries = message.entries;
       performance.measure("engine awake", { start: 0, detail: { ms: message.ms } });
       setState("awake");
@@ -83,7 +80,6 @@ export function start(pageScript) {
     } else {
       const wait = pending.get(message.n);
       pending.delete(message.n);
-      if (message.unsent !== undefined) engine.unsent = message.unsent;
       if (message.error) wait?.reject(new Error(message.error));
       else wait?.resolve(message);
     }
@@ -126,21 +122,25 @@ export function tell(message, transfer = []) {
 }
 
 /**
- * Asks {method, url, headers, body, type} and follows redirects. The answer is
- * {url, status, type, disposition, bytes, by, saved, restart}: by is "engine" or
- * "network", saved tells whether a post was accepted, restart that the
- * document has to be loaded anew.
+ * Asks {method, url, headers, body, type}. The answer, after redirects, is
+ * {url, status, type, disposition, body, by, saved, wrote, restart}: by is
+ * "engine" or "network", saved tells whether a post was accepted, wrote that
+ * the ledger on this device has grown, restart that the document has to be
+ * loaded anew.
  */
 export async function ask(request) {
   request = { method: "GET", headers: {}, body: null, ...request };
+  request.url = new URL(request.url, location.href).href;
+  request.headers = { Accept: "text/html", ...request.headers };
+  if (request.body) request.headers["Content-Type"] = request.type;
   if (engine.state === "asleep" && !shell) {
     // The server made this document a moment ago, so it is nearer than an
-    // engine that may still be on its way. A post is not tried twice: the
-    // server may have it although its answer was lost.
+    // engine that may still be on its way. A form counts once whoever has it,
+    // so both may get it.
     try {
       return await askNetwork(request);
     } catch (err) {
-      if (request.method !== "GET") throw err;
+      console.warn("network", err);
     }
   }
   await settled;
@@ -154,57 +154,26 @@ export async function ask(request) {
   return askNetwork(request);
 }
 
-async function askEngine(request) {
-  let { method, body } = request;
-  let url = new URL(request.url, location.href);
-  let saved = false;
-  let restart = false;
-  for (let i = 0; i <= MAX_REDIRECTS; i++) {
-    const headers = {
-      Accept: "text/html",
-      "Accept-Language": navigator.languages.join(","),
-      ...request.headers,
-    };
-    if (prefs.text()) headers.Cookie = `prefs=${prefs.text()}`;
-    if (body) headers["Content-Type"] = request.type;
-    const bytes = body ? new Uint8Array(await body.arrayBuffer()) : null;
-    const answer = await tell({ kind: "ask", method, url: url.href, headers, body: bytes }, bytes ? [bytes.buffer] : []);
-    const head = new Map(answer.headers.map(([k, v]) => [k.toLowerCase(), v]));
-    for (const [k, v] of answer.headers) {
-      if (k.toLowerCase() === "set-cookie") prefs.keepFromHeader(v);
-    }
-    if (method === "POST" && answer.status < 400) saved = true;
-    if (head.has("dampstone-restart")) restart = true;
-    const to = head.get("location");
-    if (answer.status < 300 || answer.status >= 400 || !to) {
-      return {
-        url: url.href, status: answer.status, type: head.get("content-type") ?? "",
-        disposition: head.get("content-disposition") ?? "", bytes: answer.body, by: "engine", saved, restart,
-      };
-    }
-    const hash = url.hash;
-    url = new URL(to, url);
-    if (!url.hash) url.hash = hash;
-    if (answer.status !== 307 && answer.status !== 308) [method, body] = ["GET", null];
-  }
-  throw new Error("too many redirects");
+async function askEngine({ method, url, headers, body }) {
+  headers = { "Accept-Language": navigator.languages.join(","), ...headers };
+  if (prefs.text()) headers.Cookie = `prefs=${prefs.text()}`;
+  const bytes = body ? new Uint8Array(await body.arrayBuffer()) : null;
+  const answer = await tell({ kind: "ask", method, url, headers, body: bytes }, bytes ? [bytes.buffer] : []);
+  prefs.keep(answer.prefs);
+  return { ...answer, by: "engine" };
 }
 
-async function askNetwork(request) {
-  const { method, body } = request;
-  const headers = { Accept: "text/html", ...request.headers };
-  if (body) headers["Content-Type"] = request.type;
+async function askNetwork({ method, url, headers, body }) {
   try {
-    const answer = await fetch(request.url, {
-      method, headers, body, credentials: "same-origin", cache: "no-store",
-      signal: AbortSignal.timeout?.(TIMEOUT[method] ?? TIMEOUT.POST),
+    const answer = await fetch(url, {
+      method, headers, body, credentials: "same-origin", cache: "no-store", signal: AbortSignal.timeout?.(TIMEOUT[method]),
     });
+    const head = (name) => answer.headers.get(name) ?? "";
     const bytes = await answer.arrayBuffer();
     prefs.keepFromCookie();
     return {
-      url: answer.url, status: answer.status, type: answer.headers.get("content-type") ?? "",
-      disposition: answer.headers.get("content-disposition") ?? "", bytes, by: "network",
-      saved: method === "POST" && answer.status < 400,
+      url: answer.url, status: answer.status, type: head("content-type"), disposition: head("content-disposition"),
+      body: bytes, by: "network", saved: method === "POST" && answer.status < 400,
     };
   } catch (err) {
     throw new Unreachable(err);

@@ -30,7 +30,7 @@ async function score(form) {
       state.last = query;
       if (!form.isConnected) break;
       noticeBy(answer);
-      swapParts(new TextDecoder().decode(answer.bytes));
+      swapParts(answer.body);
     }
   } catch (err) {
     console.warn("score", err);

@@ -1,24 +1,13 @@
 // How a person wants things shown, as one text such as
-// "lang=es&len=in&temp=f&px=4.02". It is kept three times: in localStorage
-// for the page, in a cookie for the server, and in a cache for the service
-// worker, which can read neither. The cookie is the newest where they differ,
-// since the server may have set it.
+// "lang=es&len=in&temp=f&px=4.02". It is in a cookie, which the server reads
+// and may set, and in a cache for the service worker, which cannot read it.
 
-const KEY = "prefs";
 const YEAR = 365 * 24 * 3600; // seconds
 
-let now = fromCookie() || fromStorage();
+let now = fromCookie();
 
 function fromCookie() {
   return document.cookie.match(/(?:^|; )prefs=([^;]*)/)?.[1] ?? "";
-}
-
-function fromStorage() {
-  try {
-    return localStorage.getItem(KEY) ?? "";
-  } catch {
-    return ""; // storage is closed to us, as in some private windows
-  }
 }
 
 /** The whole text, "" if nothing was ever chosen. */
@@ -37,33 +26,19 @@ export function pxPerMM() {
   return px > 0 ? px : NaN;
 }
 
-/** Keeps the text in all three places. */
+/** Keeps the text in both places; "" changes nothing. */
 export function keep(text) {
-  now = text;
   if (!text) return;
-  try {
-    localStorage.setItem(KEY, text);
-  } catch {
-    // The cookie has it still.
-  }
-  if (fromCookie() !== text) document.cookie = `prefs=${text}; path=/; max-age=${YEAR}; samesite=lax`;
-  if (self.caches) {
-    caches.open("dampstone-prefs")
-      .then((cache) => cache.put("/~prefs", new Response(text)))
-      .catch(() => {}); // the worker falls back on the browser's language
-  }
-}
-
-/** Takes over what an answer of the engine sets. */
-export function keepFromHeader(setCookie) {
-  const value = setCookie.match(/^prefs=([^;]*)/)?.[1];
-  if (value) keep(value);
+  now = text;
+  document.cookie = `prefs=${text}; path=/; max-age=${YEAR}; samesite=lax`;
+  self.caches?.open("dampstone-prefs")
+    .then((cache) => cache.put("/~prefs", new Response(text)))
+    .catch(() => {}); // the worker falls back on the browser's language
 }
 
 /** Takes over what an answer of the server has set by itself. */
 export function keepFromCookie() {
-  const value = fromCookie();
-  if (value && value !== now) keep(value);
+  if (fromCookie() !== now) keep(fromCookie());
 }
 
 keep(now);

@@ -2,9 +2,9 @@
 // and puts it in place of what stands there, with address, scroll and focus.
 
 import { ask, engine, setHolds, shell, Unreachable } from "./ask.js";
-import { fillForm, keepForms, restoreForms } from "./forms.js";
+import { fillForm } from "./forms.js";
 
-const KEPT = ["notice", "update", "announce"]; // parts of the frame that stay
+const PARTS = ["head", "main", "nav"]; // of a document; the rest of the frame stays
 const doc = document;
 const events = new EventTarget();
 
@@ -12,6 +12,7 @@ let latest = 0; // number of the newest wish to go somewhere
 let underway = 0; // wishes of the person that have no answer yet
 let refreshing = 0; // screens on their way that nobody asked for
 let shown = withoutHash(location.href); // address of what stands on the screen
+let swaps = 0; // screens shown on this document
 let outdated = false; // another release has taken over, so load anew when going on
 const touched = new Set(); // forms with something typed that is not saved yet
 
@@ -20,9 +21,9 @@ export function onShown(f) {
   events.addEventListener("shown", (event) => f(event.detail));
 }
 
-/** Calls f after a post was accepted by the engine. */
+/** Calls f with the answer after a post was accepted by the engine. */
 export function onSaved(f) {
-  events.addEventListener("saved", f);
+  events.addEventListener("saved", (event) => f(event.detail));
 }
 
 /** Calls f before the screen is left or shown anew. */
@@ -77,8 +78,7 @@ export function notice(kind, retry, href) {
 
 // What a problem's screen says, over the screen that stands, which keeps what
 // was typed.
-function noticeProblem(html) {
-  const next = new DOMParser().parseFromString(html, "text/html");
+function noticeProblem(next) {
   const said = next.querySelector("#main [role=alert]");
   const box = doc.getElementById("notice");
   if (!said || !box) return false;
@@ -132,20 +132,27 @@ export async function go(request, { how = "push", scroll = 0, focus = true } = {
   }
   try {
     const answer = await ask(request);
-    if (answer.saved && answer.by === "engine") events.dispatchEvent(new CustomEvent("saved", { detail: request }));
+    if (answer.saved && answer.by === "engine") events.dispatchEvent(new CustomEvent("saved", { detail: answer }));
     if (mine !== latest) return; // the person has gone on
     if (answer.restart) {
       setHolds(false);
       location.assign(answer.url);
       return;
     }
-    if (!get && answer.status >= 500 && noticeProblem(new TextDecoder().decode(answer.bytes))) return;
-    noticeBy(answer);
     if (isFile(answer)) {
+      noticeBy(answer);
       saveFile(answer);
       return;
     }
-    if (!swap(new TextDecoder().decode(answer.bytes), { keepPlace: !focus })) throw new Error("answer is no screen");
+    const next = parse(answer.body);
+    if (!get && answer.status >= 500 && noticeProblem(next)) return;
+    noticeBy(answer);
+    const otherLanguage = next.documentElement.lang !== doc.documentElement.lang;
+    if (otherLanguage && swaps > 0) { // the frame has to speak it too
+      location.assign(answer.url);
+      return;
+    }
+    swap(next, { keepPlace: !focus });
     const url = tidy(answer.url);
     const rejected = !get && !answer.saved; // the form again, with what is wrong
     if (!rejected) {
@@ -155,7 +162,6 @@ export async function go(request, { how = "push", scroll = 0, focus = true } = {
     if (rejected) for (const form of doc.getElementById("main").querySelectorAll("form:not([data-live])")) touched.add(form);
     shown = withoutHash(location.href);
     if (focus) settleAt(rejected ? "" : location.hash, scroll);
-    restoreForms();
   } catch (err) {
     if (mine !== latest) return;
     console.warn("go", request.url, err);
@@ -200,62 +206,44 @@ function rememberScroll() {
 
 // ---- swapping ----
 
-/** Puts the screen of an HTML text in place. False if it holds none. */
-function swap(html, { keepPlace }) {
-  const next = new DOMParser().parseFromString(html, "text/html");
-  const main = next.getElementById("main");
-  if (!main) return false;
+function parse(bytes) {
+  return new DOMParser().parseFromString(new TextDecoder().decode(bytes), "text/html");
+}
+
+function swap(next, { keepPlace }) {
+  if (!next.getElementById("main")) throw new Error("answer is no screen");
   const place = keepPlace ? placeOfFocus() : null;
   const y = window.scrollY;
-  const otherLanguage = next.documentElement.lang !== doc.documentElement.lang;
+  swaps++;
   doc.documentElement.lang = next.documentElement.lang;
   delete doc.documentElement.dataset.shell;
   doc.title = next.title;
-  const ids = new Set(Array.from(next.body.children, (el) => el.id));
-  for (const old of [...doc.body.children]) {
-    if (old.id && !KEPT.includes(old.id) && !ids.has(old.id)) old.remove();
-  }
-  for (const el of [...next.body.children]) {
-    const old = el.id && doc.getElementById(el.id);
-    if (KEPT.includes(el.id)) {
-      if (otherLanguage && old) translate(old, el);
-    } else if (old && old.parentElement === doc.body) {
-      old.replaceWith(doc.adoptNode(el));
-    } else if (el.id) {
-      doc.getElementById("main").before(doc.adoptNode(el));
-    }
-  }
-  const skip = doc.querySelector("body > .skip");
-  const nextSkip = next.querySelector("body > .skip");
-  if (skip && nextSkip) skip.textContent = nextSkip.textContent;
+  for (const id of PARTS) put(next.getElementById(id), keepPlace);
   touched.clear();
   if (keepPlace) {
     window.scrollTo(0, y);
     place?.();
   }
   tellShown(doc);
-  return true;
-}
-
-function translate(old, el) {
-  for (const { name, value } of el.attributes) if (name.startsWith("data-text-") || name === "aria-label") old.setAttribute(name, value);
-  if (old.id === "update") old.replaceChildren(...[...el.childNodes].map((n) => doc.adoptNode(n)));
 }
 
 /** Replaces the parts of the screen that the fragment holds, each by its id. */
-export function swapParts(html) {
-  const next = new DOMParser().parseFromString(html, "text/html");
+export function swapParts(bytes) {
   const place = placeOfFocus();
-  for (const el of [...next.body.children]) {
-    const old = el.id && doc.getElementById(el.id);
-    if (!old) continue;
-    const open = new Set(Array.from(old.querySelectorAll("details[open] > summary"), (s) => s.textContent.trim()));
-    const fresh = doc.adoptNode(el);
-    for (const s of fresh.querySelectorAll("details > summary")) if (open.has(s.textContent.trim())) s.parentElement.open = true;
-    old.replaceWith(fresh);
-    tellShown(fresh);
-  }
+  for (const el of [...parse(bytes).body.children]) if (put(el, true)) tellShown(el);
   if (!doc.activeElement || doc.activeElement === doc.body) place?.();
+}
+
+// Puts an element in place of the one with its id; false if there is none.
+function put(el, keepOpen) {
+  const old = el && doc.getElementById(el.id);
+  if (!old) return false;
+  if (keepOpen) {
+    const open = new Set(Array.from(old.querySelectorAll("details[open] > summary"), (s) => s.textContent.trim()));
+    for (const s of el.querySelectorAll("details > summary")) if (open.has(s.textContent.trim())) s.parentElement.open = true;
+  }
+  old.replaceWith(doc.adoptNode(el));
+  return true;
 }
 
 // A way back to the control that has the focus, after it was replaced.
@@ -313,7 +301,7 @@ function isFile(answer) {
 
 function saveFile(answer) {
   const name = /filename="?([^";]+)"?/i.exec(answer.disposition)?.[1] ?? "dampstone";
-  const url = URL.createObjectURL(new Blob([answer.bytes], { type: answer.type }));
+  const url = URL.createObjectURL(new Blob([answer.body], { type: answer.type }));
   const a = doc.createElement("a");
   a.href = url;
   a.download = name;
@@ -364,7 +352,7 @@ function onSubmit(event) {
   const sent = new Response(form.enctype === "multipart/form-data" ? data : new URLSearchParams(data));
   const type = sent.headers.get("content-type"); // a Blob's own is in lower case, which breaks a boundary
   form.setAttribute("data-sent", "");
-  sent.blob().then((body) => go({ method: "POST", url: url.href, body, type, prefs: form.hasAttribute("data-prefs") }))
+  sent.blob().then((body) => go({ method: "POST", url: url.href, body, type }))
     .finally(() => form.removeAttribute("data-sent"));
 }
 
@@ -386,12 +374,6 @@ export function replaceAddress(url) {
   shown = withoutHash(location.href);
 }
 
-/** Loads the document anew, with what was typed. */
-export function reload() {
-  keepForms(touched);
-  location.reload();
-}
-
 /** Starts listening. */
 export function start() {
   history.scrollRestoration = "manual";
@@ -402,8 +384,7 @@ export function start() {
   window.addEventListener("pagehide", rememberScroll);
   if (shell === "blank") {
     go({ url: location.href }, { how: "replace", scroll: history.state?.y ?? 0 });
-  } else {
-    if (history.state?.y) window.scrollTo(0, history.state.y);
-    restoreForms();
+  } else if (history.state?.y) {
+    window.scrollTo(0, history.state.y);
   }
 }

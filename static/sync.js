@@ -1,30 +1,25 @@
 // Keeps this phone's entries together with the others': tells other tabs, and
-// has the engine exchange entries with the server. The screens say how it
-// stands in [data-sync].
+// has the engine exchange entries with the server. How that stands the engine
+// says, in its screens and when asked for that part of them.
 
-import { engine, holds, onAwake, setHolds, tell } from "./ask.js";
-import { hasUnsaved, notice, onSaved, onShown, refresh, setOutdated } from "./screen.js";
+import { ask, engine, holds, onAwake, setHolds, tell } from "./ask.js";
+import { hasUnsaved, notice, onSaved, refresh, setOutdated, swapParts } from "./screen.js";
 import { askToLast } from "./storage.js";
 
 const OTHER = "/setup/ledger"; // where it is said what to do about another ledger
-const FULL = { "share-used-up": "share", "share-of-the-day-used-up": "today" }; // else the server has no room
 const WAITS = [5, 15, 60, 300]; // seconds after each failure in a row
 
 const tabs = self.BroadcastChannel ? new BroadcastChannel("dampstone") : null;
 let running = false;
 let again = false;
 let failures = 0;
-let reached = true; // the server answered last time
-let status = 0; // what the server answered where it was no success
-let code = ""; // and the reason it gave
-let nearly = false; // the person's share of the server is nearly used up
 let timer = 0;
 
 /** Exchanges entries with the server, soon; never twice at a time. */
 export async function sync() {
   clearTimeout(timer);
   if (engine.state !== "awake" || navigator.onLine === false) {
-    paint();
+    say();
     return;
   }
   if (running) {
@@ -39,7 +34,7 @@ export async function sync() {
     } while (again);
   } finally {
     running = false;
-    paint();
+    say();
   }
 }
 
@@ -50,12 +45,10 @@ function withLock(f) {
 }
 
 async function round() {
+  let ok = false;
   try {
     const result = await tell({ kind: "sync" });
-    reached = result.ok;
-    status = result.status;
-    code = result.code ?? "";
-    nearly = result.nearly;
+    ok = result.ok;
     if (result.refused > 0) notice("quarantine");
     if (result.restart) restart();
     else if (result.other) {
@@ -69,15 +62,9 @@ async function round() {
     }
   } catch (err) {
     console.warn("sync", err);
-    reached = false;
-    status = 0;
-    code = "";
   }
-  if (reached) {
-    failures = 0;
-    return;
-  }
-  timer = setTimeout(sync, WAITS[Math.min(failures++, WAITS.length - 1)] * 1000);
+  if (ok) failures = 0;
+  else timer = setTimeout(sync, WAITS[Math.min(failures++, WAITS.length - 1)] * 1000);
 }
 
 // Another ledger that this browser has is to be shown; not while somebody
@@ -94,23 +81,13 @@ function syncFromStart() {
   sync();
 }
 
-// ---- how it stands ----
-
-function paint() {
-  const state = !engine.canSave ? "unsaved"
-    : status === 401 ? "unpaired"
-    : engine.unsent === 0 ? nearly ? "nearly" : "none"
-    : status === 507 ? FULL[code] ?? "full"
-    : status >= 500 ? "failing"
-    : navigator.onLine === false || !reached ? "offline" : "waiting";
-  for (const el of document.querySelectorAll("[data-sync]")) {
-    el.dataset.syncWaiting = engine.unsent;
-    el.dataset.syncState = state;
-    if (engine.state !== "awake") continue;
-    el.textContent = (el.getAttribute(`data-text-${state}`) ?? "").replace("{n}", engine.unsent);
-    if (el.hidden) el.dataset.syncQuiet = ""; // shows only what is worth a word
-    // What has the focus stays, or a person at the keys would begin anew.
-    if (el.dataset.syncQuiet !== undefined && el !== document.activeElement) el.hidden = state === "none";
+// Has the screen say how it stands.
+async function say() {
+  if (engine.state !== "awake") return;
+  try {
+    swapParts((await ask({ url: "/setup", headers: { "Dampstone-Part": "exchange" } })).body);
+  } catch (err) {
+    console.warn("say how it stands", err);
   }
 }
 
@@ -127,11 +104,12 @@ function lookForLoss() {
 
 // ---- after a save ----
 
-async function afterSave({ detail: request }) {
-  if (request.prefs) return;
-  setHolds(true);
-  tabs?.postMessage("changed");
-  askToLast(); // there is something to lose now
+function afterSave({ wrote }) {
+  if (wrote) {
+    setHolds(true);
+    tabs?.postMessage("changed");
+    askToLast(); // there is something to lose now
+  }
   syncFromStart();
 }
 
@@ -143,7 +121,7 @@ async function takeChanges() {
   } catch (err) {
     console.warn("refresh", err);
   }
-  paint();
+  say();
 }
 
 /** Starts listening. */
@@ -151,10 +129,9 @@ export function start() {
   onAwake(lookForLoss);
   onAwake(syncFromStart);
   onSaved(afterSave);
-  onShown(paint);
   if (tabs) tabs.onmessage = takeChanges;
   window.addEventListener("online", syncFromStart);
-  window.addEventListener("offline", paint);
+  window.addEventListener("offline", say);
   document.addEventListener("visibilitychange", () => {
     if (!document.hidden) takeChanges().then(syncFromStart);
   });

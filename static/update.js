@@ -1,24 +1,28 @@
 // A new release: it is loaded beside the old one, and taken when the app is
 // opened the next time, or before that when the person says so.
 
-import { hasUnsaved, reload, setOutdated } from "./screen.js";
+import { hasUnsaved, setOutdated } from "./screen.js";
 
-let asked = false; // the person tapped in this tab
+function offer(yes) {
+  document.getElementById("update").hidden = !yes;
+}
 
-function offer() {
-  const box = document.getElementById("update");
-  if (box) box.hidden = false;
+// Goes on with the new release: now, or where somebody is writing with the
+// next step, so that nothing typed is lost.
+function next() {
+  if (hasUnsaved()) setOutdated();
+  else location.reload();
 }
 
 function watch(registration) {
   const take = () => {
-    asked = true;
+    offer(false);
     if (registration.waiting) registration.waiting.postMessage("take over");
-    else reload(); // another tab has taken it already
+    else next(); // another tab has taken it already
   };
   // Without a controller the waiting worker is the first one.
   const waits = () => registration.waiting && navigator.serviceWorker.controller;
-  const look = () => { if (waits()) offer(); };
+  const look = () => { if (waits()) offer(true); };
   const follow = (worker) => worker?.addEventListener("statechange", look);
   if (waits() && !hasUnsaved()) take(); // opened just now: nothing is under way here
   else look();
@@ -34,19 +38,12 @@ export async function start() {
   if (!navigator.serviceWorker) return; // an insecure address
   const sw = navigator.serviceWorker;
   let controlled = Boolean(sw.controller);
-  let reloaded = false;
   sw.addEventListener("controllerchange", () => {
     if (!controlled) {
       controlled = true; // the first release, which is what this page is of
       return;
     }
-    if (reloaded) return;
-    if (!asked && hasUnsaved()) {
-      setOutdated(); // taken in another tab; here somebody is writing
-      return;
-    }
-    reloaded = true;
-    reload();
+    next();
   });
   try {
     const registration = await sw.register("/sw.js", { updateViaCache: "none" });

@@ -22,7 +22,8 @@ type Page struct {
 	Asset func(name string) string
 	// PxPerMM is the calibrated size of a millimetre in CSS pixels; 0 if the
 	// screen was never calibrated.
-	PxPerMM float64
+	PxPerMM  float64
+	Exchange Exchange
 	// Shell is set on prerendered documents that the phone's engine fills.
 	Shell string
 	// NoStore says that nothing can be kept on this device.

@@ -7,15 +7,18 @@
 // Messages to it, each answered by one with the same n:
 //
 //	{kind: "ask", n, method, url, headers: {name: value}, body: Uint8Array or null}
-//	    -> {n, status, headers: [[name, value]], body: ArrayBuffer, unsent}
-//	{kind: "refresh", n}  another tab has saved something  -> {n, added, unsent}
-//	{kind: "sync", n}     exchange entries with the server -> {n, ok, status, sent, added, refused, unsent}
+//	    -> {n, url, status, type, disposition, body: ArrayBuffer, prefs, saved, wrote, restart}
+//	       after redirects; prefs is what was set of how things are shown, saved
+//	       tells that a post was accepted, wrote that it left entries, restart
+//	       that the document has to be loaded anew
+//	{kind: "refresh", n}  another tab has saved something  -> {n, added}
+//	{kind: "sync", n}     exchange entries with the server -> {n, ok, added, refused, restart, other}
 //	                      refused counts those that the server had not refused before;
 //	                      other: the server keeps another ledger, restart: one
 //	                      that this browser has, to be shown by loading anew
 //
 // or {n, error} where the engine is at fault. Once ready it says
-// {kind: "awake", ms, canSave, unsent, entries}.
+// {kind: "awake", ms, canSave, entries}.
 package main
 
 import (
@@ -26,6 +29,7 @@ import (
 	"net/http"
 	"os"
 	"runtime/debug"
+	"slices"
 	gosync "sync"
 	"sync/atomic"
 	"syscall/js"
@@ -52,14 +56,9 @@ func main() {
 		go e.take(args[0])
 		return nil
 	}))
-	unsent, err := e.outbox.CountUnsent(context.Background())
-	if err != nil {
-		log.Error("count unsent entries", "err", err)
-	}
-	entries := e.ledger.State().Len()
 	post(map[string]any{
 		"kind": "awake", "ms": js.Global().Get("performance").Call("now"),
-		"canSave": e.kept != nil, "unsent": unsent, "entries": entries,
+		"canSave": e.kept != nil, "entries": e.ledger.State().Len(),
 	})
 	select {}
 }
@@ -85,8 +84,16 @@ type engine struct {
 	other     *sync.OtherLedger // what the server was found to keep
 
 	quarantineLock gosync.Mutex
-	used           float64 // of the share of the server, as it said last
 	quarantine     sync.Quarantine
+	last           outcome
+}
+
+// outcome is how the last exchange went.
+type outcome struct {
+	used     float64 // of the share of the server, as it said last
+	failed   bool
+	rejected int    // status of the answer that was no success, 0 if there was none
+	reason   string // that was given with it
 }
 
 // wake opens the journal and makes the application. Without a database the
@@ -163,50 +170,38 @@ func (e *engine) take(message js.Value) {
 	}
 	if err != nil {
 		e.log.Error("message", "err", err)
-		post(map[string]any{"n": n, "error": err.Error()})
-		return
+		result = map[string]any{"error": err.Error()}
 	}
-	e.reply(ctx, n, result)
-}
-
-// reply posts a result with what is still unsent.
-func (e *engine) reply(ctx context.Context, n js.Value, result map[string]any, transfer ...any) {
 	result["n"] = n
-	unsent, err := e.outbox.CountUnsent(ctx)
-	if err != nil {
-		e.log.Error("count unsent entries", "err", err)
-	} else {
-		result["unsent"] = unsent
-	}
-	post(result, transfer...)
+	post(result)
 }
 
 // answer asks the application.
 func (e *engine) answer(ctx context.Context, message js.Value) {
-	n, method := message.Get("n"), message.Get("method").String()
-	r, err := recorder.Request(ctx, method, message.Get("url").String(), headerOf(message.Get("headers")), bytesOf(message.Get("body")))
+	n, before := message.Get("n"), e.ledger.State().Len()
+	a, err := recorder.Follow(ctx, e.app, message.Get("method").String(), message.Get("url").String(),
+		headerOf(message.Get("headers")), bytesOf(message.Get("body")))
 	if err != nil {
+		e.log.Error("ask", "err", err)
 		post(map[string]any{"n": n, "error": err.Error()})
 		return
 	}
-	var a recorder.Recorder
-	e.app.ServeHTTP(&a, r)
-	status, header, body := a.Result()
-	var pairs []any
-	for name, values := range header {
-		for _, v := range values {
-			pairs = append(pairs, []any{name, v})
+	prefs := ""
+	for _, c := range a.Cookies {
+		if c.Name == screen.PrefsCookie {
+			prefs = c.Value
 		}
 	}
-	bytes := js.Global().Get("Uint8Array").New(len(body))
-	js.CopyBytesToJS(bytes, body)
+	restart := slices.ContainsFunc(a.Way, func(h http.Header) bool { return h.Get(screen.RestartHeader) != "" })
+	bytes := js.Global().Get("Uint8Array").New(len(a.Body))
+	js.CopyBytesToJS(bytes, a.Body)
 	buffer := bytes.Get("buffer")
-	result := map[string]any{"n": n, "status": status, "headers": pairs, "body": buffer}
-	if method == http.MethodGet {
-		post(result, buffer) // nothing was saved, so the count is as it was
-		return
-	}
-	e.reply(ctx, n, result, buffer)
+	post(map[string]any{
+		"n": n, "url": a.URL, "status": a.Status, "body": buffer,
+		"type": a.Header.Get("Content-Type"), "disposition": a.Header.Get("Content-Disposition"),
+		"prefs": prefs, "saved": a.Accepted, "wrote": a.Accepted && e.ledger.State().Len() > before,
+		"restart": restart,
+	}, buffer)
 }
 
 func headerOf(object js.Value) http.Header {
@@ -246,13 +241,14 @@ func (e *engine) sync(ctx context.Context) map[string]any {
 	ctx, cancel := context.WithTimeout(ctx, syncTimeout)
 	defer cancel()
 	report, err := sync.Round(ctx, fetcher{}, e.origin, e.ledger)
-	e.quarantineLock.Lock()
-	e.used = report.Used
-	e.quarantineLock.Unlock()
-	result := map[string]any{
-		"ok": err == nil, "status": 0, "nearly": report.Used >= screen.ShareWarning,
-		"sent": report.Sent, "added": report.Received, "refused": e.setQuarantine(ctx, report, err == nil),
+	last := outcome{used: report.Used, failed: err != nil}
+	if answered := (*sync.StatusError)(nil); errors.As(err, &answered) {
+		last.rejected, last.reason = answered.Status, answered.Code
 	}
+	e.quarantineLock.Lock()
+	e.last = last
+	e.quarantineLock.Unlock()
+	result := map[string]any{"ok": err == nil, "added": report.Received, "refused": e.setQuarantine(ctx, report, err == nil)}
 	for _, r := range report.Refused {
 		e.log.Warn("server refused an entry", "id", r.ID, "code", r.Code)
 	}
@@ -267,10 +263,6 @@ func (e *engine) sync(ctx context.Context) map[string]any {
 		if other := (*sync.OtherLedger)(nil); errors.As(err, &other) {
 			restart := e.found(ctx, *other)
 			result["restart"], result["other"] = restart, !restart
-		}
-		if answered := (*sync.StatusError)(nil); errors.As(err, &answered) {
-			result["status"] = answered.Status
-			result["code"] = answered.Code
 		}
 		return result
 	}
@@ -295,6 +287,8 @@ func (e *engine) syncStatus(ctx context.Context) app.SyncStatus {
 	}
 	e.quarantineLock.Lock()
 	defer e.quarantineLock.Unlock()
-	s.Quarantine, s.Used = e.quarantine, e.used
+	s.Quarantine, s.Used, s.Rejected, s.Reason = e.quarantine, e.last.used, e.last.rejected, e.last.reason
+	online := js.Global().Get("navigator").Get("onLine")
+	s.Away = e.last.failed && e.last.rejected == 0 || online.Type() == js.TypeBoolean && !online.Bool()
 	return s
 }

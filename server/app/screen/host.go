@@ -11,7 +11,6 @@ import (
 
 	"dampstone/flybox"
 	"dampstone/flybox/journal"
-	"dampstone/server/sync"
 	"dampstone/views"
 	"dampstone/views/catalog"
 )
@@ -46,17 +45,6 @@ type Config struct {
 	People bool
 }
 
-// SyncStatus is what a phone knows about its last exchange with the binary.
-type SyncStatus struct {
-	Waiting int       // entries that the binary has not confirmed
-	Last    time.Time // of the last confirmed exchange; zero if never
-	Used    float64   // of the person's share of the binary, 0 to 1, as said then
-	sync.Quarantine
-}
-
-// ShareWarning is how much of a share is used before a person is told.
-const ShareWarning = 0.8
-
 // View is what every screen needs.
 func (a *Host) View(r *http.Request, p Asked, section, title string) views.Page {
 	t := catalog.For(p.Lang)
@@ -64,7 +52,7 @@ func (a *Host) View(r *http.Request, p Asked, section, title string) views.Page 
 		T: t, U: p.Units, Title: title, Section: section,
 		Asset: a.Asset, PxPerMM: p.Px, NoStore: a.NoStore, Demo: a.IsDemo(),
 		Flash: a.flash(t, r),
-		Shell: r.Header.Get(ShellHeader),
+		Shell: r.Header.Get(ShellHeader), Exchange: a.Exchange(r, t),
 	}
 }
 

@@ -85,7 +85,7 @@ func (a *Host) Page(s screen) http.Handler {
 			ans.Prefs.setOn(w, r)
 		}
 		if ans.Restart {
-			w.Header().Set("Dampstone-Restart", "1")
+			w.Header().Set(RestartHeader, "1")
 		}
 		if ans.GoTo != "" {
 			http.Redirect(w, r, ans.GoTo, http.StatusSeeOther)

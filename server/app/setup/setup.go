@@ -36,6 +36,9 @@ func (a *section) routes(r *mux.Router) {
 }
 
 func (a *section) setup(r *http.Request, p screen.Asked) (screen.Result, error) {
+	if screen.AsksExchange(r) {
+		return screen.Show(views.ExchangeParts(a.Exchange(r, catalog.For(p.Lang)))), nil
+	}
 	return screen.Show(views.Setup(a.setupView(r, p, nil, nil))), nil
 }
 
