@@ -2,6 +2,7 @@ package screen
 
 import (
 	"net/http"
+	"strings"
 	"time"
 
 	"dampstone/server/sync"
@@ -41,31 +42,31 @@ func (a *Host) Exchange(r *http.Request, t *catalog.Text) views.Exchange {
 		return views.Exchange{}
 	}
 	s := a.Sync(r.Context())
-	state := exchangeState(s, a.NoStore)
-	return views.Exchange{State: state, Text: t.F("sync."+state, catalog.Data{"N": s.Waiting})}
+	id := exchangeSentence(s, a.NoStore)
+	return views.Exchange{State: strings.TrimPrefix(id, "sync."), Text: t.F(id, catalog.Data{"N": s.Waiting})}
 }
 
-// exchangeState names the sentence: what a person can do about it comes first.
-func exchangeState(s SyncStatus, noStore bool) string {
+// exchangeSentence names the sentence: what a person can do about it comes first.
+func exchangeSentence(s SyncStatus, noStore bool) string {
 	switch {
 	case noStore:
-		return "unsaved"
+		return "sync.unsaved"
 	case s.Rejected == http.StatusUnauthorized:
-		return "unpaired"
+		return "sync.unpaired"
 	case s.Waiting == 0 && s.Used >= ShareWarning:
-		return "nearly"
+		return "sync.nearly"
 	case s.Waiting == 0:
-		return "none"
+		return "sync.none"
 	case s.Rejected == http.StatusInsufficientStorage && s.Reason == sync.CodeShare:
-		return "share"
+		return "sync.share"
 	case s.Rejected == http.StatusInsufficientStorage && s.Reason == sync.CodeToday:
-		return "today"
+		return "sync.today"
 	case s.Rejected == http.StatusInsufficientStorage:
-		return "full"
+		return "sync.full"
 	case s.Rejected >= http.StatusInternalServerError:
-		return "failing"
+		return "sync.failing"
 	case s.Away || s.Rejected != 0:
-		return "offline"
+		return "sync.offline"
 	}
-	return "waiting"
+	return "sync.waiting"
 }
