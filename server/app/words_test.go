@@ -100,6 +100,7 @@ func codeIDs(t *testing.T) (ids []string) {
 		add("quarantine.", group, group+".hint")
 	}
 	add("ledger.", "apart", "join")
+	add("sync.", screen.ExchangeStates...)
 	add("quarantine.why.", journal.CodeUnreadable, journal.CodeNotJSON, journal.CodeNotUTF8, journal.CodeNotObject, journal.CodeTooLong, journal.CodeIDTaken, journal.CodeRange,
 		journal.CodeRequired, journal.CodeUnknown, journal.CodeInconsist, sync.CodeNotConfirmed)
 	for _, r := range flybox.Results {

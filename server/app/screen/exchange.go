@@ -2,7 +2,6 @@ package screen
 
 import (
 	"net/http"
-	"strings"
 	"time"
 
 	"dampstone/server/sync"
@@ -42,31 +41,34 @@ func (a *Host) Exchange(r *http.Request, t *catalog.Text) views.Exchange {
 		return views.Exchange{}
 	}
 	s := a.Sync(r.Context())
-	id := exchangeSentence(s, a.NoStore)
-	return views.Exchange{State: strings.TrimPrefix(id, "sync."), Text: t.F(id, catalog.Data{"N": s.Waiting})}
+	state := exchangeState(s, a.NoStore)
+	return views.Exchange{State: state, Text: t.F("sync."+state, catalog.Data{"N": s.Waiting})}
 }
 
-// exchangeSentence names the sentence: what a person can do about it comes first.
-func exchangeSentence(s SyncStatus, noStore bool) string {
+// ExchangeStates are the codes of how an exchange may stand.
+var ExchangeStates = []string{"unsaved", "unpaired", "nearly", "none", "share", "today", "full", "failing", "offline", "waiting"}
+
+// exchangeState names the sentence: what a person can do about it comes first.
+func exchangeState(s SyncStatus, noStore bool) string {
 	switch {
 	case noStore:
-		return "sync.unsaved"
+		return "unsaved"
 	case s.Rejected == http.StatusUnauthorized:
-		return "sync.unpaired"
+		return "unpaired"
 	case s.Waiting == 0 && s.Used >= ShareWarning:
-		return "sync.nearly"
+		return "nearly"
 	case s.Waiting == 0:
-		return "sync.none"
+		return "none"
 	case s.Rejected == http.StatusInsufficientStorage && s.Reason == sync.CodeShare:
-		return "sync.share"
+		return "share"
 	case s.Rejected == http.StatusInsufficientStorage && s.Reason == sync.CodeToday:
-		return "sync.today"
+		return "today"
 	case s.Rejected == http.StatusInsufficientStorage:
-		return "sync.full"
+		return "full"
 	case s.Rejected >= http.StatusInternalServerError:
-		return "sync.failing"
+		return "failing"
 	case s.Away || s.Rejected != 0:
-		return "sync.offline"
+		return "offline"
 	}
-	return "sync.waiting"
+	return "waiting"
 }
