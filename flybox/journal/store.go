@@ -40,6 +40,14 @@ type Cursor struct {
 	// other journal has another mark at Seq it was replaced by an older copy,
 	// and reading starts again.
 	ID string
+	// Crew is how far the other side's feed of what a crew shares was read.
+	Crew Place
+}
+
+// Place is how far a feed was read.
+type Place struct {
+	Seq  uint64 // number of the last item; 0 if nothing was read
+	Mark string // the other side's mark for that item; another one, or none, means that it is another feed
 }
 
 // Outbox is what a store on a phone keeps beside its journal: which entries

@@ -325,7 +325,7 @@ func runOutbox(t *testing.T, store func(string, func(*testing.T, Fixture))) {
 		if c := must[journal.Cursor](t)(out.Cursor(ctx)); c != (journal.Cursor{}) {
 			t.Errorf("new store has cursor %+v", c)
 		}
-		want := journal.Cursor{Journal: "j-1", Kind: journal.DemoJournal, Seq: 1 << 40, ID: "e0000"}
+		want := journal.Cursor{Journal: "j-1", Kind: journal.DemoJournal, Seq: 1 << 40, ID: "e0000", Crew: journal.Place{Seq: 1 << 41, Mark: "c0000"}}
 		if err := out.SetCursor(ctx, want); err != nil {
 			t.Fatal(err)
 		}

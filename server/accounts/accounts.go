@@ -61,14 +61,15 @@ type Service struct {
 	done   chan struct{} // closed when sharing has stopped
 	stop   context.CancelFunc
 
-	sharing gosync.Mutex         // held while sightings go around and while the crew changes
-	seen    map[[2]string]looked // from and to; guarded by sharing
-	given   daily[[2]string]     // entries from and to; likewise
+	sharing gosync.Mutex      // held while sightings go around and while the crew changes
+	looked  map[string]looked // by person; guarded by sharing
+	held    map[string]bool   // of whom there is more to share than could be; likewise
 
 	// screens answer where no ledger is at hand: of nobody, without entries.
 	screens *app.App
 
 	mu      gosync.Mutex
+	wrote   map[string]bool    // who may have something new to share
 	base    string             // address to give to phones
 	tenants map[string]*tenant // that are open, by person
 	// openings are those on their way.
@@ -92,7 +93,7 @@ func Open(ctx context.Context, c Config) (*Service, error) {
 		return nil, err
 	}
 	h := &Service{
-		Config: c, people: registry, tenants: map[string]*tenant{}, openings: map[string]*opening{}, seen: map[[2]string]looked{},
+		Config: c, people: registry, tenants: map[string]*tenant{}, openings: map[string]*opening{}, looked: map[string]looked{}, held: map[string]bool{}, wrote: map[string]bool{},
 		tries: rate.NewLimiter(allTriesPerSecond, allTriesBurst), visitors: map[string]*rate.Limiter{}, outer: rate.NewLimiter(20, 100), limits: map[string]*rate.Limiter{}, shared: make(chan struct{}, 1), done: make(chan struct{}),
 	}
 	nobody, err := h.screensOver(ctx, &memstore.Store{})
@@ -116,7 +117,7 @@ func Open(ctx context.Context, c Config) (*Service, error) {
 		return nil, errors.Join(err, h.Close())
 	}
 	go h.shareLoop(sharing)
-	h.wakeSharing()
+	h.wakeSharing("")
 	return h, nil
 }
 

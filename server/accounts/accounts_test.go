@@ -13,6 +13,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -110,20 +111,46 @@ func syncBody(entries ...journal.Entry) string {
 	return string(raw)
 }
 
-// holds are the ids in the ledger of a device's person.
-func (d device) holds() map[journal.ID]bool {
+// reads gives what a device gets that has nothing yet: what is in the ledger of
+// its person, and what others share with them.
+func (d device) reads() (own, crew []journal.Entry) {
 	d.b.Helper()
-	w := d.do("POST", "/sync", "application/json", `{"entries":[]}`)
-	var resp sync.Response
-	if err := json.Unmarshal(w.Body.Bytes(), &resp); w.Code != http.StatusOK || err != nil {
-		d.b.Fatalf("sync: %d %s %v", w.Code, w.Body, err)
-	}
-	ids := map[journal.ID]bool{}
-	for _, raw := range resp.Entries {
-		e, err := journal.ParseEntry(raw)
+	var req sync.Request
+	req.Entries = []json.RawMessage{}
+	for {
+		body, err := json.Marshal(req)
 		if err != nil {
 			d.b.Fatal(err)
 		}
+		w := d.do("POST", "/sync", "application/json", string(body))
+		var resp sync.Response
+		if err := json.Unmarshal(w.Body.Bytes(), &resp); w.Code != http.StatusOK || err != nil {
+			d.b.Fatalf("sync: %d %s %v", w.Code, w.Body, err)
+		}
+		for i, raw := range slices.Concat(resp.Entries, resp.Crew) {
+			e, err := journal.ParseEntry(raw)
+			if err != nil {
+				d.b.Fatal(err)
+			}
+			if i < len(resp.Entries) {
+				own = append(own, e)
+			} else {
+				crew = append(crew, e)
+			}
+		}
+		if !resp.More && !resp.CrewMore {
+			return own, crew
+		}
+		req.Journal, req.After, req.Mark, req.CrewAfter, req.CrewMark = resp.Journal, resp.Next, resp.Mark, resp.CrewNext, resp.CrewMark
+	}
+}
+
+// holds are the ids of what a device gets.
+func (d device) holds() map[journal.ID]bool {
+	d.b.Helper()
+	ids := map[journal.ID]bool{}
+	own, crew := d.reads()
+	for _, e := range slices.Concat(own, crew) {
 		ids[e.ID] = true
 	}
 	return ids
@@ -572,7 +599,7 @@ func TestNothingInACrewHarmsAnother(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer b.accounts.release(t2)
-	got, ok, err := t2.store.Get(t.Context(), b.of("")("98e4e4ad-d52c-499b-b1e2-0b515b534229"))
+	got, ok, err := t2.into.Store().Get(t.Context(), b.of("")("98e4e4ad-d52c-499b-b1e2-0b515b534229"))
 	if err != nil || !ok {
 		t.Fatalf("Eve did not get the sighting: %v", err)
 	}
@@ -767,6 +794,7 @@ func TestARoundOpensEachGiverOnce(t *testing.T) {
 	b.accounts.stop()
 	<-b.accounts.done
 	b.accounts.Memory = 1 // closes each as soon as it is let go of
+	b.accounts.wakeSharing("")
 	if err := b.accounts.share(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -776,6 +804,7 @@ func TestARoundOpensEachGiverOnce(t *testing.T) {
 		opened[path]++
 		return open(path)
 	}
+	b.accounts.wakeSharing("")
 	if err := b.accounts.share(t.Context()); err != nil {
 		t.Fatal(err)
 	}

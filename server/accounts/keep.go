@@ -106,8 +106,12 @@ func (h *Service) Backup(ctx context.Context, w io.Writer) error {
 			return fmt.Errorf("back up ledger of %q: %w", p.ID, err)
 		}
 		defer h.release(t)
-		parts = append(parts, backup.Part{ID: p.ID, Name: p.Name, Shares: p.Shares, Store: t.store, Marks: func() (m backup.Marks, err error) {
-			m.Came, m.Gave, err = h.people.Marked(p.ID)
+		parts = append(parts, backup.Part{ID: p.ID, Name: p.Name, Shares: p.Shares, Store: &view{Store: t.store, feed: feed{h.people, p.ID}}, Marks: func() (m backup.Marks, err error) {
+			if m.Came, m.Gave, err = h.people.Marked(p.ID); err != nil {
+				return m, err
+			}
+			theirs, err := feed{h.people, p.ID}.things(ctx)
+			m.Came = append(m.Came, theirs...)
 			return m, err
 		}})
 	}
@@ -216,13 +220,10 @@ func (h *Service) welcome(ctx context.Context, s backup.Section, first bool) (ad
 			if err := h.people.Adopt(owner.ID, s.Ledger, s.Name); err != nil {
 				return false, err
 			}
-			// The file is the same, and who it belongs to is not.
-			h.mu.Lock()
-			defer h.mu.Unlock()
-			if t := h.tenants[owner.ID]; t != nil {
-				delete(h.tenants, owner.ID)
-				t.person = s.Ledger
-				h.tenants[s.Ledger] = t
+			// The file is the same, and who it belongs to is not: it is opened
+			// anew for them. Requests that run end with an error.
+			if err := h.closeOf(owner.ID); err != nil {
+				return false, err
 			}
 			return true, nil
 		}
@@ -239,8 +240,8 @@ func validID(id string) bool {
 }
 
 // Purge takes a person off the server: their devices are shut out, and their
-// ledger is deleted for good. What they shared with the crew stays with those
-// who have it. The owner cannot be taken off.
+// ledger is deleted for good, as is what they shared with the crew; phones keep
+// what they have. The owner cannot be taken off.
 func (h *Service) Purge(ctx context.Context, name string) (p people.Person, err error) {
 	h.sharing.Lock()
 	defer h.sharing.Unlock()
@@ -255,18 +256,7 @@ func (h *Service) Purge(ctx context.Context, name string) (p people.Person, err 
 		return p, fmt.Errorf("purge %q: %w", name, err)
 	}
 	// Requests that run end with an error; nobody opens it again.
-	h.mu.Lock()
-	for o := h.openings[p.ID]; o != nil; o = h.openings[p.ID] {
-		h.mu.Unlock()
-		<-o.done
-		h.mu.Lock()
-	}
-	t := h.tenants[p.ID]
-	delete(h.tenants, p.ID)
-	h.mu.Unlock()
-	if t != nil {
-		err = t.store.Close()
-	}
+	err = h.closeOf(p.ID)
 	if gone := os.Remove(path); gone != nil && !errors.Is(gone, os.ErrNotExist) {
 		err = errors.Join(err, gone)
 	}
@@ -274,6 +264,23 @@ func (h *Service) Purge(ctx context.Context, name string) (p people.Person, err 
 		return p, fmt.Errorf("purge %q: %w", name, err)
 	}
 	return p, nil
+}
+
+// closeOf closes a person's ledger, whoever uses it.
+func (h *Service) closeOf(person string) error {
+	h.mu.Lock()
+	for o := h.openings[person]; o != nil; o = h.openings[person] {
+		h.mu.Unlock()
+		<-o.done
+		h.mu.Lock()
+	}
+	t := h.tenants[person]
+	delete(h.tenants, person)
+	h.mu.Unlock()
+	if t == nil {
+		return nil
+	}
+	return t.store.Close()
 }
 
 // ErrOwner says that something cannot be done to the owner of the server.

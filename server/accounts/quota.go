@@ -42,8 +42,12 @@ func (d *daily[K]) add(now time.Time, key K, n int) int {
 }
 
 func (w *watched) Append(ctx context.Context, entries []journal.Entry) ([]journal.ID, error) {
-	theirs := ctx.Value(noQuota{}) == nil
-	if w.bound && theirs {
+	entries, err := w.theirs(entries)
+	if err != nil || len(entries) == 0 {
+		return nil, err
+	}
+	counted := ctx.Value(noQuota{}) == nil
+	if w.bound && counted {
 		fresh, err := w.Fresh(ctx, entries)
 		if err != nil {
 			return nil, err
@@ -56,12 +60,45 @@ func (w *watched) Append(ctx context.Context, entries []journal.Entry) ([]journa
 	added, err := w.Store.Append(ctx, entries)
 	if len(added) > 0 {
 		w.service.addedEntries.Add(int64(len(added)))
-		if theirs {
+		if counted {
 			w.service.count(w.person, len(added))
 		}
-		w.service.wakeSharing()
+		w.service.wakeSharing(w.person)
 	}
 	return added, err
+}
+
+// theirs leaves out what stands in the feed for the person, which a phone may
+// bring back: it is kept there. What a feed has lost goes into the ledger, and
+// is noted as not the person's to share.
+func (w *watched) theirs(entries []journal.Entry) (out []journal.Entry, err error) {
+	var lost []journal.ID
+	for _, e := range entries {
+		if e.Readable() && e.At.Device == crewDevice {
+			_, there, err := w.service.people.FeedEntry(w.person, e.ID)
+			if err != nil {
+				return nil, err
+			}
+			if there {
+				continue
+			}
+			lost = append(lost, e.ID)
+			if thing, ok := sharable(e); ok {
+				lost = append(lost, thing)
+			}
+		}
+		out = append(out, e)
+	}
+	return out, w.service.people.SetCame(w.person, lost)
+}
+
+// Get finds an entry in the person's journal, or among what others share.
+func (w *watched) Get(ctx context.Context, id journal.ID) (journal.Entry, bool, error) {
+	e, ok, err := w.Store.Get(ctx, id)
+	if ok || err != nil {
+		return e, ok, err
+	}
+	return w.service.people.FeedEntry(w.person, id)
 }
 
 // room tells whether so many more entries fit the share. What is known here

@@ -14,23 +14,28 @@ import (
 )
 
 // A crew is everybody on this server who shares. What such a person notes as
-// seen goes to the ledgers of the others, from the moment on when both share.
-// Copies stay where they are when somebody stops.
+// seen goes to the feed, once for all, which the others read beside their
+// ledgers: from the moment on when both share, until one of them stops.
 //
 // What goes is made anew from a list of fields: hatch, day, water, place and
 // note, and nothing else of the entry, known to this version or not. Its ids
 // are made of the giver and the giver's ids, so that whatever somebody writes
-// touches nothing in another's ledger but the copies of what they gave.
+// touches nothing of another's but what they gave themselves.
 //
 // Only what a person wrote is theirs to share: what came to them from others
-// goes no further, and no edit or deletion of it goes back. A copy is marked
-// as come before it is written, and the place in the ledger moves after that,
-// so that a break in between costs a repeat and nothing else.
+// goes no further, and no edit or deletion of it goes back.
+
+// crewDevice is the device in the stamps of what goes around.
+const crewDevice = "crew"
 
 // sharePage is how many entries are looked at in one go.
 const sharePage = 500
 
-func (h *Service) wakeSharing() {
+// wakeSharing says that somebody has written something ("" for everybody).
+func (h *Service) wakeSharing(person string) {
+	h.mu.Lock()
+	h.wrote[person] = true
+	h.mu.Unlock()
 	select {
 	case h.shared <- struct{}{}:
 	default: // it will look anyway
@@ -51,154 +56,130 @@ func (h *Service) shareLoop(ctx context.Context) {
 	}
 }
 
-// crew are those who share.
-func (h *Service) crew() (list []people.Person) {
-	for _, p := range h.people.People() {
-		if p.Shares {
-			list = append(list, p)
-		}
-	}
-	return list
-}
-
-// share brings everybody in the crew what is new.
+// share brings to the feed what the people of the crew have written.
 func (h *Service) share(ctx context.Context) error {
 	h.sharing.Lock()
 	defer h.sharing.Unlock()
-	crew := h.crew()
+	h.mu.Lock()
+	wrote := h.wrote
+	h.wrote = map[string]bool{}
+	h.mu.Unlock()
 	var errs []error
-	for _, from := range crew {
-		// One ledger that cannot be read, or is full, holds up no other.
-		errs = append(errs, h.shareFrom(ctx, from.ID, crew))
-	}
-	return errors.Join(errs...)
-}
-
-// shareFrom brings everybody in the crew what is new of one of them, whose
-// ledger stays open meanwhile.
-func (h *Service) shareFrom(ctx context.Context, from string, crew []people.Person) error {
-	giver, err := h.tenant(ctx, from)
-	if err != nil {
-		return fmt.Errorf("from %q: %w", from, err)
-	}
-	defer h.release(giver)
-	var errs []error
-	for _, to := range crew {
-		if to.ID == from {
+	for _, p := range h.people.People() {
+		if !p.Shares || !wrote[p.ID] && !wrote[""] && !h.held[p.ID] {
 			continue
 		}
-		if err := h.shareBetween(ctx, giver, to.ID); err != nil {
-			errs = append(errs, fmt.Errorf("from %q to %q: %w", from, to.ID, err))
+		// One ledger that cannot be read holds up no other.
+		if err := h.shareFrom(ctx, p.ID); err != nil {
+			h.held[p.ID] = true
+			errs = append(errs, fmt.Errorf("from %q: %w", p.ID, err))
 		}
 	}
 	return errors.Join(errs...)
 }
 
-func (h *Service) shareBetween(ctx context.Context, giver *tenant, to string) error {
-	from := giver.person
-	seq, err := h.cursor(from, to)
+// shareFrom brings to the feed what is new of a person.
+func (h *Service) shareFrom(ctx context.Context, from string) error {
+	t, err := h.tenant(ctx, from)
 	if err != nil {
 		return err
 	}
-	var taker *tenant
+	defer h.release(t)
+	seq, err := h.lookedAt(ctx, t)
+	if err != nil {
+		return err
+	}
 	for {
-		if h.given.add(h.Now(), [2]string{from, to}, 0) >= maxGivenADay {
-			return nil
-		}
-		entries, last, err := giver.store.After(ctx, seq, sharePage)
-		if err != nil || len(entries) == 0 {
-			return err
-		}
-		give, err := h.own(from, entries, seq)
+		today := h.Now().UTC().Format(time.DateOnly)
+		given, err := h.people.GivenOn(from, today)
 		if err != nil {
 			return err
 		}
-		if len(give) > 0 {
-			if taker == nil {
-				if taker, err = h.tenant(ctx, to); err != nil {
-					return err
-				}
-				defer h.release(taker)
-			}
-			var ids []journal.ID
-			for _, e := range give {
-				thing, _ := sharable(e)
-				ids = append(ids, e.ID, thing)
-			}
-			if err := h.people.SetCame(to, ids); err != nil {
-				return err
-			}
-			if _, _, err := taker.into.Merge(withoutQuota(ctx), give); err != nil {
-				return err
-			}
-			if n := h.given.add(h.Now(), [2]string{from, to}, len(give)); n >= maxGivenADay { // once a day
-				h.Log.Warn("a person shares more than goes around in a day; the rest comes tomorrow", "person", from)
-			}
+		if h.held[from] = given >= maxGivenADay; h.held[from] {
+			h.Log.Warn("a person shares more than goes around in a day; the rest comes tomorrow", "person", from)
+			return nil
 		}
-		if err := h.setCursor(from, to, last, len(give) > 0); err != nil {
+		entries, last, err := t.store.After(ctx, seq, sharePage)
+		if err != nil || len(entries) == 0 {
+			return err
+		}
+		gift, err := h.own(from, entries, seq)
+		if err != nil {
+			return err
+		}
+		if len(gift.Entries) > 0 {
+			gift.From, gift.Looked, gift.Day = from, last, today
+			if err := h.people.Give(gift); err != nil {
+				return err
+			}
+			h.looked[from] = looked{last, last}
+		} else if err := h.setLooked(from, last); err != nil {
 			return err
 		}
 		seq = last
 	}
 }
 
-// maxGivenADay bounds what of one person comes to another in a day (UTC), about:
-// far more than somebody sees, far less than it takes to fill the ledgers of a
+// maxGivenADay bounds what of one person goes around in a day (UTC), about: far
+// more than somebody sees, far less than it takes to fill the phones of a
 // crew. What is over comes the day after. Assumed.
 const maxGivenADay = 1000
 
 // farBehind is how many entries of which nothing goes around may be looked at
-// again after a new start, so that most notes cost no write for each member.
+// again after a new start, so that most notes cost no write.
 const farBehind = 2000
-
-// cursor is how far one person's ledger was looked at for another; h.sharing
-// is held.
-func (h *Service) cursor(from, to string) (uint64, error) {
-	if seq, ok := h.seen[[2]string{from, to}]; ok {
-		return seq.now, nil
-	}
-	seq, err := h.people.Cursor(from, to)
-	if err == nil {
-		h.seen[[2]string{from, to}] = looked{seq, seq}
-	}
-	return seq, err
-}
 
 // looked is how far a ledger was looked at, and what of that is on the disk.
 type looked struct{ now, kept uint64 }
 
-func (h *Service) setCursor(from, to string, seq uint64, gave bool) error {
-	at := h.seen[[2]string{from, to}]
-	if at.now = seq; gave || seq-at.kept > farBehind {
-		if err := h.people.SetCursor(from, to, seq); err != nil {
+// lookedAt is how far a person's ledger was looked at; h.sharing is held.
+func (h *Service) lookedAt(ctx context.Context, t *tenant) (uint64, error) {
+	if at, ok := h.looked[t.person]; ok {
+		return at.now, nil
+	}
+	seq, known, err := h.people.Looked(t.person)
+	if err == nil && !known { // what is there is from before
+		if seq, err = t.store.Last(ctx); err == nil {
+			err = h.people.SetLooked(t.person, seq)
+		}
+	}
+	if err == nil {
+		h.looked[t.person] = looked{seq, seq}
+	}
+	return seq, err
+}
+
+func (h *Service) setLooked(person string, seq uint64) error {
+	at := h.looked[person]
+	if at.now = seq; seq-at.kept > farBehind {
+		if err := h.people.SetLooked(person, seq); err != nil {
 			return err
 		}
 		at.kept = seq
 	}
-	h.seen[[2]string{from, to}] = at
+	h.looked[person] = at
 	return nil
 }
 
-// own are copies of what a person may share of their entries, which stand
-// after number seq: sightings, and the deletions of sightings that were given,
-// that did not come from others.
-func (h *Service) own(person string, entries []journal.Entry, seq uint64) (give []journal.Entry, err error) {
+// own is what a person may share of their entries, which stand after number
+// seq: sightings, and the deletions of sightings that were given, that did not
+// come from others.
+func (h *Service) own(person string, entries []journal.Entry, seq uint64) (gift people.Gift, err error) {
 	things := map[journal.ID]journal.ID{} // entry -> thing
 	var look []journal.ID
 	for _, e := range entries {
-		if thing, ok := sharable(e); ok && e.At.Time().Before(h.Now().Add(journal.MaxAhead)) {
+		if thing, ok := sharable(e); ok && e.At.Device != crewDevice && e.At.Time().Before(h.Now().Add(journal.MaxAhead)) {
 			things[e.ID] = thing
 			look = append(look, e.ID, thing)
 		}
 	}
 	if len(things) == 0 {
-		return nil, nil
+		return gift, nil
 	}
 	came, err := h.people.Came(person, look)
 	if err != nil {
-		return nil, err
+		return gift, err
 	}
-	var ids []journal.ID
 	giving := map[journal.ID]bool{} // in this call, not marked yet
 	for i, e := range entries {
 		thing, ok := things[e.ID]
@@ -209,7 +190,7 @@ func (h *Service) own(person string, entries []journal.Entry, seq uint64) (give 
 			// What is deleted is known no more, so ask whether it was given.
 			gave, err := h.people.Gave(person, thing)
 			if err != nil {
-				return nil, err
+				return gift, err
 			}
 			if !gave && !giving[thing] {
 				continue
@@ -217,16 +198,14 @@ func (h *Service) own(person string, entries []journal.Entry, seq uint64) (give 
 		}
 		c, err := copyFor(person, e, thing, seq+uint64(i)+1)
 		if err != nil {
-			return nil, err
+			return gift, err
 		}
 		giving[thing] = true
-		give = append(give, c)
-		ids = append(ids, e.ID, thing)
+		gift.Entries = append(gift.Entries, c)
+		gift.Things = append(gift.Things, crewID(person, thing))
+		gift.Given = append(gift.Given, e.ID, thing)
 	}
-	if len(ids) == 0 {
-		return nil, nil
-	}
-	return give, h.people.SetGave(person, ids)
+	return gift, nil
 }
 
 // crewSpace is the name space of the ids of copies (RFC 9562, section 6.6).
@@ -245,7 +224,7 @@ func copyFor(person string, e journal.Entry, thing journal.ID, seq uint64) (jour
 		return journal.Entry{}, err // cannot be: sharable has read it
 	}
 	day := e.At.Time().Truncate(24 * time.Hour)
-	at := journal.Stamp{MS: day.UnixMilli() + int64(seq%uint64(24*time.Hour/time.Millisecond)), Device: "crew"}
+	at := journal.Stamp{MS: day.UnixMilli() + int64(seq%uint64(24*time.Hour/time.Millisecond)), Device: crewDevice}
 	if b, ok := body.(flybox.Sighting); ok {
 		seen := flybox.Sighting{ID: crewID(person, thing), When: b.When, Hatch: b.Hatch, Water: b.Water, Place: b.Place, Note: b.Note}
 		if when, err := time.Parse(time.RFC3339, b.When); err == nil {
@@ -287,36 +266,15 @@ func (h *Service) setShares(ctx context.Context, person string, shares bool) err
 
 // setCrew is setShares where h.sharing is held.
 func (h *Service) setCrew(ctx context.Context, person string, shares bool) error {
-	p, ok := h.people.Person(person)
-	if !ok {
-		return people.ErrUnknown
-	}
-	if p.Shares == shares {
-		return nil
-	}
+	var end uint64
 	if shares {
-		mine, err := h.end(ctx, person)
-		if err != nil {
+		var err error
+		if end, err = h.end(ctx, person); err != nil {
 			return err
 		}
-		for _, other := range h.crew() {
-			theirs, err := h.end(ctx, other.ID)
-			if err != nil {
-				return err
-			}
-			if err := h.setCursor(person, other.ID, mine, true); err != nil {
-				return err
-			}
-			if err := h.setCursor(other.ID, person, theirs, true); err != nil {
-				return err
-			}
-		}
 	}
-	if err := h.people.SetShares(person, shares); err != nil {
-		return err
-	}
-	h.wakeSharing()
-	return nil
+	delete(h.looked, person)
+	return h.people.SetShares(person, shares, end)
 }
 
 // end is the number of the last entry of a person's ledger.
@@ -327,4 +285,15 @@ func (h *Service) end(ctx context.Context, person string) (uint64, error) {
 	}
 	defer h.release(t)
 	return t.store.Last(ctx)
+}
+
+// feed is what others share with a person.
+type feed struct {
+	people *people.Registry
+	person string
+}
+
+// After implements sync.Feed.
+func (f feed) After(_ context.Context, at journal.Place, limit, size int) ([]journal.Entry, journal.Place, bool, error) {
+	return f.people.Feed(f.person, at, limit, size)
 }

@@ -136,17 +136,17 @@ func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
 	}
 	t := &tenant{person: person, store: store, into: intake.New(watched), busy: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)/2))}
 	t.bytes = t.size()
-	t.sync = &sync.Handler{Into: t.into, Journal: store.Journal(), Used: watched.share, Failed: func(err error) { h.Log.Error("sync", "err", err) }}
+	t.sync = &sync.Handler{Into: t.into, Journal: store.Journal(), Feed: feed{h.people, person}, Used: watched.share, Failed: func(err error) { h.Log.Error("sync", "err", err) }}
 	return t, nil
 }
 
 // size is what an open ledger takes in memory, about, in bytes.
 func (t *tenant) size() int64 {
-	each := int64(bytesAnID)
-	if t.shown.Load() != nil {
-		each += bytesAnEntry
+	size := bytesALedger + int64(t.store.Len())*bytesAnID
+	if s := t.shown.Load(); s != nil {
+		size += int64(s.ledger.State().Len()) * bytesAnEntry
 	}
-	return bytesALedger + int64(t.store.Len())*each
+	return size
 }
 
 // shown is a person's ledger in memory, with all that exchanges have brought.
@@ -159,7 +159,7 @@ func (h *Service) shown(ctx context.Context, t *tenant) (*shown, error) {
 		return s, err
 	}
 	// It must not end because one request was called off.
-	s, err := h.screensOver(context.WithoutCancel(ctx), t.into.Store())
+	s, err := h.screensOver(context.WithoutCancel(ctx), &view{Store: t.into.Store(), feed: feed{h.people, t.person}})
 	if err != nil {
 		return nil, fmt.Errorf("read ledger of %q: %w", t.person, err)
 	}

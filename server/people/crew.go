@@ -2,38 +2,15 @@ package people
 
 import (
 	"bytes"
-	"dampstone/flybox/journal"
-	"encoding/binary"
 	"fmt"
 
 	bolt "go.etcd.io/bbolt"
+
+	"dampstone/flybox/journal"
 )
 
-// Cursor is how far the ledger of one person was read for the crew by
-// another.
-func (r *Registry) Cursor(from, to string) (seq uint64, err error) {
-	err = r.db.View(func(tx *bolt.Tx) error {
-		if raw := tx.Bucket(bucketCursors).Get(pair(from, to)); len(raw) == 8 {
-			seq = binary.BigEndian.Uint64(raw)
-		}
-		return nil
-	})
-	return seq, err
-}
-
-// SetCursor is durable on return.
-func (r *Registry) SetCursor(from, to string, seq uint64) error {
-	err := r.db.Update(func(tx *bolt.Tx) error {
-		return tx.Bucket(bucketCursors).Put(pair(from, to), binary.BigEndian.AppendUint64(nil, seq))
-	})
-	if err != nil {
-		return fmt.Errorf("keep place in shared sightings: %w", err)
-	}
-	return nil
-}
-
-// SetCame notes which ids are in a person's ledger because somebody else
-// shared them: they are not that person's to share.
+// SetCame notes which ids in a person's ledger are not that person's to share:
+// somebody else gave them, or they are from before the person shared.
 func (r *Registry) SetCame(person string, ids []journal.ID) error {
 	return r.mark(bucketCame, person, ids)
 }
@@ -47,17 +24,18 @@ func (r *Registry) mark(bucket []byte, person string, ids []journal.ID) error {
 	if len(ids) == 0 {
 		return nil
 	}
-	err := r.db.Update(func(tx *bolt.Tx) error {
-		b := tx.Bucket(bucket)
-		for _, id := range ids {
-			if err := b.Put(pair(person, id), []byte{1}); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err != nil {
+	if err := r.db.Update(func(tx *bolt.Tx) error { return mark(tx, bucket, person, ids) }); err != nil {
 		return fmt.Errorf("note what was shared: %w", err)
+	}
+	return nil
+}
+
+func mark(tx *bolt.Tx, bucket []byte, person string, ids []journal.ID) error {
+	b := tx.Bucket(bucket)
+	for _, id := range ids {
+		if err := b.Put(pair(person, id), []byte{1}); err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -71,14 +49,20 @@ func (r *Registry) Gave(person string, id journal.ID) (gave bool, err error) {
 	return gave, err
 }
 
-// Came tells which of the ids somebody else shared with the person.
+// Came tells which of the ids are not the person's to share: such as were
+// noted so, and such as others gave to the feed.
 func (r *Registry) Came(person string, ids []journal.ID) (came map[journal.ID]bool, err error) {
 	came = map[journal.ID]bool{}
 	err = r.db.View(func(tx *bolt.Tx) error {
-		b := tx.Bucket(bucketCame)
+		noted, feed, items := tx.Bucket(bucketCame), tx.Bucket(bucketFeed), tx.Bucket(bucketFeedIDs)
 		for _, id := range ids {
-			if b.Get(pair(person, id)) != nil {
+			if noted.Get(pair(person, id)) != nil {
 				came[id] = true
+				continue
+			}
+			if key := items.Get([]byte(id)); key != nil {
+				it, err := readItem(feed.Get(key))
+				came[id] = err != nil || it.Giver != person
 			}
 		}
 		return nil
@@ -86,7 +70,7 @@ func (r *Registry) Came(person string, ids []journal.ID) (came map[journal.ID]bo
 	return came, err
 }
 
-// Marked lists the ids that came to a person from others and those that the
+// Marked lists the ids that are not a person's to share and those that the
 // person gave.
 func (r *Registry) Marked(person string) (came, gave []journal.ID, err error) {
 	err = r.db.View(func(tx *bolt.Tx) error {

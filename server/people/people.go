@@ -40,7 +40,7 @@ const MaxName = 60
 const (
 	maxCodes = 5  // of a person that are open at a time; the oldest gives way
 	codeSize = 10 // bytes: 80 bits, guessed at a few a second for ten minutes
-	format   = 1
+	format   = 2
 )
 
 // Errors that callers tell apart.
@@ -84,12 +84,19 @@ var (
 	bucketMeta    = []byte("meta")
 	bucketPeople  = []byte("people")
 	bucketDevices = []byte("devices")
-	bucketTokens  = []byte("tokens") // hash of a token -> id of the device
-	bucketCodes   = []byte("codes")  // hash of a code -> code
-	bucketCursors = []byte("cursors")
+	bucketTokens  = []byte("tokens")  // hash of a token -> id of the device
+	bucketCodes   = []byte("codes")   // hash of a code -> code
+	bucketCursors = []byte("cursors") // of format 1
 	bucketCame    = []byte("came")
 	bucketGave    = []byte("gave")
-	buckets       = [][]byte{bucketMeta, bucketPeople, bucketDevices, bucketTokens, bucketCodes, bucketCursors, bucketCame, bucketGave}
+
+	bucketFeed     = []byte("feed")      // number -> item
+	bucketFeedIDs  = []byte("feed-ids")  // id of an entry, or of what it is about -> number of the first
+	bucketSpans    = []byte("spans")     // person -> spans
+	bucketLooked   = []byte("looked")    // person -> number in their ledger
+	bucketGivenDay = []byte("given-day") // person -> day
+
+	buckets = [][]byte{bucketMeta, bucketPeople, bucketDevices, bucketTokens, bucketCodes, bucketCame, bucketGave, bucketFeed, bucketFeedIDs, bucketSpans, bucketLooked, bucketGivenDay}
 
 	keyFormat = []byte("dampstone-people-format")
 	keyID     = []byte("id")
@@ -152,6 +159,15 @@ func (r *Registry) load() error {
 			}
 		} else if json.Unmarshal(raw, &have) != nil || have > format {
 			return fmt.Errorf("%w: format %s, this version knows %d", ErrNewer, raw, format)
+		} else if have < format {
+			if tx.Bucket(bucketCursors) != nil {
+				if err := startFeed(tx); err != nil {
+					return fmt.Errorf("bring to format %d: %w", format, err)
+				}
+			}
+			if err := put(meta, keyFormat, format); err != nil {
+				return err
+			}
 		}
 		r.id = string(meta.Get(keyID))
 		return nil
@@ -361,6 +377,13 @@ func (r *Registry) Adopt(old, id, name string) error {
 		if err := editDevicesOf(tx, old, func(d *Device) { d.Person = id }); err != nil {
 			return err
 		}
+		for _, bucket := range [][]byte{bucketSpans, bucketLooked} {
+			if raw := bytes.Clone(tx.Bucket(bucket).Get([]byte(old))); raw != nil {
+				if err := errors.Join(tx.Bucket(bucket).Delete([]byte(old)), tx.Bucket(bucket).Put([]byte(id), raw)); err != nil {
+					return err
+				}
+			}
+		}
 		codes := tx.Bucket(bucketCodes)
 		var c code
 		var keys [][]byte
@@ -378,11 +401,6 @@ func (r *Registry) Adopt(old, id, name string) error {
 		}
 		return nil
 	})
-}
-
-// SetShares says whether a person's sightings go to the crew.
-func (r *Registry) SetShares(person string, shares bool) error {
-	return r.edit(person, func(p *Person) { p.Shares = shares })
 }
 
 // RenamePerson gives a person another name.
@@ -642,7 +660,7 @@ func (r *Registry) Remove(person string, now time.Time) error {
 		for _, k := range open {
 			err = errors.Join(err, codes.Delete(k))
 		}
-		return errors.Join(err, tx.Bucket(bucketPeople).Delete([]byte(person)))
+		return errors.Join(err, forget(tx, person), tx.Bucket(bucketPeople).Delete([]byte(person)))
 	})
 }
 

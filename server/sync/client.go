@@ -83,7 +83,7 @@ func (r *round) run(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		resp, err := r.post(ctx, Request{Journal: cursor.Journal, After: cursor.Seq, Mark: cursor.ID, Limit: MaxEntries, Entries: batch})
+		resp, err := r.post(ctx, Request{Journal: cursor.Journal, After: cursor.Seq, Mark: cursor.ID, Limit: MaxEntries, Entries: batch, CrewAfter: cursor.Crew.Seq, CrewMark: cursor.Crew.Mark})
 		if err != nil {
 			return err
 		}
@@ -91,7 +91,7 @@ func (r *round) run(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		if all && !resp.More && !r.again {
+		if all && !resp.More && !resp.CrewMore && !r.again {
 			return nil
 		}
 		r.again = false
@@ -264,7 +264,7 @@ func (r *round) take(ctx context.Context, cursor journal.Cursor, resp *Response,
 	moved = moved || len(r.refused)+len(r.held) > before
 
 	var entries []journal.Entry
-	for _, raw := range slices.Concat(resp.Entries, resp.Held) {
+	for _, raw := range slices.Concat(resp.Entries, resp.Held, resp.Crew) {
 		e, err := journal.ParseEntry(raw)
 		if err != nil {
 			r.report.Bad = append(r.report.Bad, flybox.Bad{ID: idOf(raw), Err: err})
@@ -279,7 +279,7 @@ func (r *round) take(ctx context.Context, cursor journal.Cursor, resp *Response,
 	r.report.Received += added
 	r.report.Bad = append(r.report.Bad, bad...)
 
-	next := journal.Cursor{Journal: resp.Journal, Kind: cursor.Kind, Seq: resp.Next, ID: resp.Mark}
+	next := journal.Cursor{Journal: resp.Journal, Kind: cursor.Kind, Seq: resp.Next, ID: resp.Mark, Crew: journal.Place{Seq: resp.CrewNext, Mark: resp.CrewMark}}
 	if next == cursor {
 		return moved, nil
 	}

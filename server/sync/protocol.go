@@ -18,6 +18,8 @@
 //     fault: the entry is refused, and reported.
 //   - If the server's journal is an older copy of itself, the device reads it
 //     from the start and offers all that it has.
+//   - What a crew shares stands in a feed of the server's, not in the journal;
+//     a device reads it beside the journal and keeps it with its entries.
 //   - If the server's journal is another one than the device knows, nothing
 //     goes either way until a person has said so, see OtherLedger.
 package sync
@@ -45,6 +47,9 @@ type Request struct {
 	Mark    string            `json:"mark,omitempty"`    // what the server called the journal up to there
 	Limit   int               `json:"limit,omitempty"`   // entries wanted; 0: MaxEntries
 	Entries []json.RawMessage `json:"entries"`
+
+	CrewAfter uint64 `json:"crewAfter,omitempty"` // number in the feed of the last item read
+	CrewMark  string `json:"crewMark,omitempty"`  // what the server called it
 }
 
 // Response is what the server answers.
@@ -62,6 +67,12 @@ type Response struct {
 	Next  uint64 `json:"next"` // number of the last entry read
 	Mark  string `json:"mark"` // stands for all entries up to Next, see link
 	More  bool   `json:"more"` // there are entries after Next
+
+	Crew     []json.RawMessage `json:"crew,omitempty"` // what others share
+	CrewNext uint64            `json:"crewNext,omitempty"`
+	CrewMark string            `json:"crewMark,omitempty"`
+	CrewMore bool              `json:"crewMore,omitempty"` // there may be more of it
+
 	// Used is how much of their share of the server the person has used, 0 to
 	// 1; 0 where there is no bound.
 	Used float64 `json:"used,omitempty"`

@@ -22,12 +22,22 @@ type Journal interface {
 	Store() journal.Store
 }
 
+// Feed is what others share with a person.
+type Feed interface {
+	// After gives what stands after a place, at most limit entries and about
+	// size bytes of them, the place that was reached, and whether there may be
+	// more. A place that is not in the feed is its start.
+	After(ctx context.Context, at journal.Place, limit, size int) (entries []journal.Entry, next journal.Place, more bool, err error)
+}
+
 // Handler answers POST /sync. Whether the device may is not its business: put
 // it behind the check of pairing.
 type Handler struct {
 	Into    Journal
 	Journal string // random id of the ledger's journal
 	Kind    string // flybox.OwnJournal or DemoJournal; empty for OwnJournal
+	// Feed is what others share with the person; may be nil.
+	Feed Feed
 	// Used is how much of their share the person has used, 0 to 1; may be nil.
 	Used func() float64
 	// Failed is told of what went wrong in the store; may be nil.
@@ -146,6 +156,11 @@ func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
 			resp.Entries = append(resp.Entries, e.Raw())
 		}
 	}
+	if h.Feed != nil {
+		if err := h.crew(ctx, req, resp); err != nil {
+			return nil, err
+		}
+	}
 	if resp.Next > from {
 		mark, ok, err := h.chain.at(ctx, h.Into.Store(), resp.Next)
 		if err != nil {
@@ -157,6 +172,19 @@ func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
 		resp.Mark = mark.String()
 	}
 	return resp, nil
+}
+
+// crew adds what others share.
+func (h *Handler) crew(ctx context.Context, req Request, resp *Response) error {
+	entries, next, more, err := h.Feed.After(ctx, journal.Place{Seq: req.CrewAfter, Mark: req.CrewMark}, MaxEntries, MaxBody/8)
+	if err != nil {
+		return err
+	}
+	for _, e := range entries {
+		resp.Crew = append(resp.Crew, e.Raw())
+	}
+	resp.CrewNext, resp.CrewMark, resp.CrewMore = next.Seq, next.Mark, more
+	return nil
 }
 
 // store keeps what the device gave and notes in resp what became of it.

@@ -456,6 +456,9 @@ func (s *Store) Cursor(ctx context.Context) (c journal.Cursor, err error) {
 				if kind := kept.Get("kind"); kind.Type() == js.TypeString {
 					c.Kind = kind.String()
 				}
+				if mark := kept.Get("crewMark"); mark.Type() == js.TypeString {
+					c.Crew = journal.Place{Seq: uint64(kept.Get("crewSeq").Float()), Mark: mark.String()}
+				}
 			}
 		})
 	})
@@ -467,7 +470,10 @@ func (s *Store) Cursor(ctx context.Context) (c journal.Cursor, err error) {
 
 // SetCursor implements flybox.Outbox.
 func (s *Store) SetCursor(ctx context.Context, c journal.Cursor) error {
-	return s.put(ctx, cursorKey, map[string]any{"journal": c.Journal, "kind": c.Kind, "seq": float64(c.Seq), "id": c.ID})
+	return s.put(ctx, cursorKey, map[string]any{
+		"journal": c.Journal, "kind": c.Kind, "seq": float64(c.Seq), "id": c.ID,
+		"crewSeq": float64(c.Crew.Seq), "crewMark": c.Crew.Mark,
+	})
 }
 
 // Synced is when the last exchange with a server ended well; zero if never.
