@@ -146,7 +146,9 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 			defer page.Close()
 			go page.Serve(install)
 		}
-		if h.Empty() {
+		if empty, err := h.Empty(); err != nil {
+			return err
+		} else if empty {
 			if err := firstLink(ctx, h, errs); err != nil {
 				return err
 			}

@@ -39,7 +39,7 @@ type Config struct {
 	Folder string
 	Log    *slog.Logger
 	Now    func() time.Time
-	// OpenStore opens one ledger's file.
+	// OpenStore opens one ledger's file, where they are files.
 	OpenStore func(path string) (*boltstore.Store, error)
 	// Asset gives the address of a static file by its name.
 	Asset   func(name string) string
@@ -47,19 +47,30 @@ type Config struct {
 	// Memory bounds what open ledgers take, in bytes; 0: DefaultMemory. One
 	// that is in use stays open whatever it takes.
 	Memory int64
+	// Elsewhere is where people and ledgers are kept instead of the folder, in
+	// which nothing is then; nil: in the folder.
+	Elsewhere *Elsewhere
 	// Quota bounds what each person but the owner may keep here.
 	Quota Quota
+}
+
+// Elsewhere keeps people and ledgers, for several servers at once.
+type Elsewhere struct {
+	People  people.KV
+	Ledgers Ledgers
+	Close   func() error
 }
 
 // Service is an open data folder. It is safe for concurrent use.
 type Service struct {
 	Config
-	people *people.Registry
-	tries  *rate.Limiter // of codes, all together
-	outer  *rate.Limiter // of devices that are not paired, all together
-	shared chan struct{} // something may have to be shared
-	done   chan struct{} // closed when sharing has stopped
-	stop   context.CancelFunc
+	people  *people.Registry
+	ledgers Ledgers
+	tries   *rate.Limiter // of codes, all together
+	outer   *rate.Limiter // of devices that are not paired, all together
+	shared  chan struct{} // something may have to be shared
+	done    chan struct{} // closed when sharing has stopped
+	stop    context.CancelFunc
 
 	sharing gosync.Mutex      // held while sightings go around and while the crew changes
 	looked  map[string]looked // by person; guarded by sharing
@@ -85,16 +96,16 @@ type Service struct {
 // Open opens the folder: who may use it, and the owner's ledger. Where nobody
 // is known yet, it makes the owner.
 func Open(ctx context.Context, c Config) (*Service, error) {
-	if err := os.MkdirAll(c.Folder, 0o700); err != nil {
-		return nil, fmt.Errorf("make data folder: %w", err)
-	}
-	registry, err := people.Open(filepath.Join(c.Folder, PeopleFile), time.Second)
+	registry, err := openPeople(c)
 	if err != nil {
 		return nil, err
 	}
 	h := &Service{
 		Config: c, people: registry, tenants: map[string]*tenant{}, openings: map[string]*opening{}, looked: map[string]looked{}, held: map[string]bool{}, wrote: map[string]bool{},
 		tries: rate.NewLimiter(allTriesPerSecond, allTriesBurst), visitors: map[string]*rate.Limiter{}, outer: rate.NewLimiter(20, 100), limits: map[string]*rate.Limiter{}, shared: make(chan struct{}, 1), done: make(chan struct{}),
+	}
+	if h.ledgers = (folder{h}); c.Elsewhere != nil {
+		h.ledgers = c.Elsewhere.Ledgers
 	}
 	nobody, err := h.screensOver(ctx, &memstore.Store{})
 	if err != nil {
@@ -103,7 +114,8 @@ func Open(ctx context.Context, c Config) (*Service, error) {
 	h.screens = nobody.screens
 	sharing, stop := context.WithCancel(context.WithoutCancel(ctx))
 	h.stop = stop
-	if len(registry.People()) == 0 {
+	everybody, err := registry.People()
+	if err == nil && len(everybody) == 0 {
 		_, err = registry.Add("", firstName, c.Now())
 	}
 	if h.Memory <= 0 {
@@ -121,12 +133,26 @@ func Open(ctx context.Context, c Config) (*Service, error) {
 	return h, nil
 }
 
+func openPeople(c Config) (*people.Registry, error) {
+	if c.Elsewhere != nil {
+		return people.New(c.Elsewhere.People)
+	}
+	if err := os.MkdirAll(c.Folder, 0o700); err != nil {
+		return nil, fmt.Errorf("make data folder: %w", err)
+	}
+	return people.Open(filepath.Join(c.Folder, PeopleFile), time.Second)
+}
+
 // look opens the owner's ledger. If it is damaged, the others are served all
 // the same.
 func (h *Service) look(ctx context.Context) error {
-	t, err := h.tenant(ctx, h.Owner().ID)
+	owner, err := h.Owner()
+	if err != nil {
+		return err
+	}
+	t, err := h.tenant(ctx, owner.ID)
 	if errors.Is(err, boltstore.ErrDamaged) {
-		h.Log.Error("a ledger is damaged; it is left as it is, and the others are served", "file", h.path(h.Owner().ID), "err", err)
+		h.Log.Error("a ledger is damaged; it is left as it is, and the others are served", "file", h.ledgers.Name(owner), "err", err)
 		return nil
 	}
 	if err == nil {
@@ -146,11 +172,21 @@ func (h *Service) Close() error {
 		errs = append(errs, t.store.Close())
 	}
 	h.tenants = map[string]*tenant{}
-	return errors.Join(append(errs, h.people.Close())...)
+	errs = append(errs, h.people.Close())
+	if h.Elsewhere != nil {
+		errs = append(errs, h.Elsewhere.Close())
+	}
+	return errors.Join(errs...)
 }
 
 // Owner is the person whom the first device is paired with.
-func (h *Service) Owner() people.Person { return h.people.People()[0] }
+func (h *Service) Owner() (p people.Person, err error) {
+	everybody, err := h.people.People()
+	if err != nil || len(everybody) == 0 {
+		return p, errors.Join(err, people.ErrUnknown)
+	}
+	return everybody[0], nil
+}
 
 // SetBase sets the address under which phones reach this server.
 func (h *Service) SetBase(url string) {
@@ -169,7 +205,10 @@ func (h *Service) baseURL() string {
 func (h *Service) Link(code string) string { return h.baseURL() + "/pair/" + code }
 
 // Empty tells whether no device is paired.
-func (h *Service) Empty() bool { return len(h.people.Devices("")) == 0 }
+func (h *Service) Empty() (bool, error) {
+	devices, err := h.people.Devices("")
+	return len(devices) == 0, err
+}
 
 // ServeHTTP answers paired devices, and lets others pair themselves.
 func (h *Service) ServeHTTP(w http.ResponseWriter, r *http.Request) {

@@ -59,6 +59,33 @@ func newFixture(t *testing.T, folder string) *fixture {
 	return b
 }
 
+func (b *fixture) owner() people.Person {
+	b.Helper()
+	p, err := b.accounts.Owner()
+	if err != nil {
+		b.Fatal(err)
+	}
+	return p
+}
+
+func (b *fixture) everybody() []people.Person {
+	b.Helper()
+	list, err := b.accounts.people.People()
+	if err != nil {
+		b.Fatal(err)
+	}
+	return list
+}
+
+func (b *fixture) devices(person string) []people.Device {
+	b.Helper()
+	list, err := b.accounts.people.Devices(person)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return list
+}
+
 // device is a browser, paired or not.
 type device struct {
 	b      *fixture
@@ -180,7 +207,7 @@ func TestWhoIsRefused(t *testing.T) {
 	if w := gone.do("GET", "/setup", "", ""); w.Code != http.StatusOK {
 		t.Fatal(w.Code)
 	}
-	for _, d := range b.accounts.people.Devices("")[1:] {
+	for _, d := range b.devices("")[1:] {
 		if err := b.accounts.people.Revoke(d.ID, b.now()); err != nil {
 			t.Fatal(err)
 		}
@@ -219,7 +246,7 @@ func TestWhoIsRefused(t *testing.T) {
 			row{name, as, "POST", "/sync", "application/json", entry, nil, 401},
 			row{name, as, "POST", "/box/fly/new", formType, fly, nil, 401},
 			row{name, as, "POST", "/setup/safe", "multipart/form-data; boundary=x", "--x--", nil, 401},
-			row{name, as, "POST", "/people/invite", formType, "person=" + b.accounts.Owner().ID, nil, 401},
+			row{name, as, "POST", "/people/invite", formType, "person=" + b.owner().ID, nil, 401},
 		)
 	}
 	rows = append(rows,
@@ -375,8 +402,8 @@ func TestOnlyTheOwnerChangesOthers(t *testing.T) {
 		}
 		return p
 	}
-	anaID, boID := b.accounts.Owner().ID, find("Bo").ID
-	phone := func(person string) string { return b.accounts.people.Devices(person)[0].ID }
+	anaID, boID := b.owner().ID, find("Bo").ID
+	phone := func(person string) string { return b.devices(person)[0].ID }
 	page := bo.do("GET", "/people", "", "").Body.String()
 	if strings.Contains(page, anaID) || strings.Contains(page, phone(anaID)) || strings.Contains(page, `action="/people/add"`) {
 		t.Error("Bo sees the owner's devices, or may add people")
@@ -408,7 +435,7 @@ func TestOnlyTheOwnerChangesOthers(t *testing.T) {
 		}
 	}
 	// The owner finds them by the name that the owner gave.
-	if p, _ := b.accounts.people.Person(boID); p.Name != "Bob" || find("Bo").ID != boID || find("Cy").Owner {
+	if p, _, _ := b.accounts.people.Person(boID); p.Name != "Bob" || find("Bo").ID != boID || find("Cy").Owner {
 		t.Error("names or rights are wrong")
 	}
 }
@@ -418,7 +445,7 @@ var qrPath = regexp.MustCompile(`<path d="((?:M\d+ \d+h\d+v1h-\d+z)+)"`)
 func TestInvitationShowsPictureLinkAndEnd(t *testing.T) {
 	b := newFixture(t, t.TempDir())
 	owner := b.pair("")
-	body := owner.post("/people/invite", "person", b.accounts.Owner().ID).Body.String()
+	body := owner.post("/people/invite", "person", b.owner().ID).Body.String()
 	link := regexp.MustCompile(`<code id="link">(http://127.0.0.1:1/pair/[a-z2-9-]{19})</code>`).FindStringSubmatch(body)
 	if link == nil || !strings.Contains(body, "works once, until") || !strings.Contains(body, "on this computer only") {
 		t.Fatal(body)
@@ -486,7 +513,7 @@ func wantHeld(t *testing.T, what string, d device, want ...journal.ID) {
 // of gives the id that something of a person has in the ledgers of others.
 func (b *fixture) of(name string) func(id journal.ID) journal.ID {
 	b.Helper()
-	p, err := b.accounts.Owner(), error(nil)
+	p, err := b.accounts.Owner()
 	if name != "" {
 		p, err = b.accounts.people.Find(name)
 	}
@@ -571,7 +598,7 @@ func TestNothingInACrewHarmsAnother(t *testing.T) {
 	ana.give(hostile(t, `{"id":"98e4e4ad-d52c-499b-b1e2-0b515b534229","from":"9.9.9.9","at":"2026-08-14T05:03:09.123Z-0000-secretphone","v":1,"kind":"sighting","body":{"when":"2026-08-14T05:12:09-06:00","hatch":"claassenia","form":"adult-male","water":"Sorrel River","place":"below the bend","note":"on the stones","guests":"two from the lodge","evidence":{"region":"west-na","latitude":45.123,"altitude_m":1410,"water_c":14.2}}}`))
 	b.share()
 	b.share()
-	t1, err := b.accounts.tenant(t.Context(), b.accounts.Owner().ID)
+	t1, err := b.accounts.tenant(t.Context(), b.owner().ID)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -632,7 +659,7 @@ func TestADamagedLedgerStopsNobody(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	path := b.accounts.path(p.ID)
+	path := b.accounts.ledgers.Name(p)
 	if err := b.accounts.Close(); err != nil {
 		t.Fatal(err)
 	}
@@ -691,7 +718,7 @@ func TestIdleLedgersAreClosed(t *testing.T) {
 	if n := open(); n > 3 {
 		t.Errorf("%d ledgers are open", n)
 	}
-	held, err := b.accounts.tenant(t.Context(), b.accounts.Owner().ID)
+	held, err := b.accounts.tenant(t.Context(), b.owner().ID)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -785,7 +812,7 @@ func TestARoundOpensEachGiverOnce(t *testing.T) {
 	for _, name := range []string{"Bo", "Cy", "Di"} {
 		b.pair(name)
 	}
-	for _, p := range b.accounts.people.People() {
+	for _, p := range b.everybody() {
 		if err := b.accounts.setShares(t.Context(), p.ID, true); err != nil {
 			t.Fatal(err)
 		}
@@ -831,7 +858,7 @@ func TestAnOpenLedgerCounts(t *testing.T) {
 		t.Fatal(err)
 	}
 	again := newFixture(t, folder)
-	owner := again.accounts.Owner().ID
+	owner := again.owner().ID
 	again.accounts.mu.Lock()
 	memory := again.accounts.Memory
 	again.accounts.Memory = 1
@@ -864,7 +891,7 @@ func TestABackupRestoresADataFolder(t *testing.T) {
 		ana.give(storetest.Entry(t, journal.ID(fmt.Sprint("a", i)), i))
 		bo.give(storetest.Entry(t, journal.ID(fmt.Sprint("b", i)), i))
 	}
-	if err := b.accounts.people.RenamePerson(b.accounts.Owner().ID, "Ana", true); err != nil {
+	if err := b.accounts.people.RenamePerson(b.owner().ID, "Ana", true); err != nil {
 		t.Fatal(err)
 	}
 	var file bytes.Buffer
@@ -882,8 +909,8 @@ func TestABackupRestoresADataFolder(t *testing.T) {
 				t.Fatalf("time %d: %+v, %v", i+1, report, err)
 			}
 		}
-		list := fresh.accounts.people.People()
-		if len(list) != 2 || list[0].ID != b.accounts.Owner().ID || list[0].Name != "Ana" || !list[0].Owner || list[1].Name != "Bo" {
+		list := fresh.everybody()
+		if len(list) != 2 || list[0].ID != b.owner().ID || list[0].Name != "Ana" || !list[0].Owner || list[1].Name != "Bo" {
 			t.Errorf("people: %+v", list)
 		}
 		if n := len(fresh.pair("").holds()); n != 30 {
@@ -945,7 +972,7 @@ func TestABackupRestoresACrew(t *testing.T) {
 	if report, err := fresh.accounts.Restore(t.Context(), &file); err != nil || report.Added != 4 || report.BadCount != 0 {
 		t.Fatalf("%+v, %v", report, err)
 	}
-	for _, p := range fresh.accounts.people.People() {
+	for _, p := range fresh.everybody() {
 		if p.Shares != (p.Name != "Cy") {
 			t.Errorf("%s shares: %v", p.Name, p.Shares)
 		}
@@ -968,7 +995,7 @@ func TestABackupRestoresACrew(t *testing.T) {
 	if _, err := fresh.accounts.Restore(t.Context(), &again); err != nil {
 		t.Fatal(err)
 	}
-	for _, p := range fresh.accounts.people.People() {
+	for _, p := range fresh.everybody() {
 		if p.Shares != p.Owner {
 			t.Errorf("after a second restore %s shares: %v", p.Name, p.Shares)
 		}
@@ -980,7 +1007,7 @@ func TestABackupRestoresACrew(t *testing.T) {
 func TestARestoreTellsTheCrewNothing(t *testing.T) {
 	b := newFixture(t, t.TempDir())
 	file := strings.NewReader(`{"dampstone":"backup","v":2,"made":"2026-08-01T00:00:00Z","entries":1}` + "\n" +
-		`{"ledger":"` + b.accounts.Owner().ID + `","name":"Owner","entries":1}` + "\n" + string(sighting(t, "private", "s0", 1).Raw()) + "\n")
+		`{"ledger":"` + b.owner().ID + `","name":"Owner","entries":1}` + "\n" + string(sighting(t, "private", "s0", 1).Raw()) + "\n")
 	ana, bo := b.pair(""), b.pair("Bo")
 	for _, d := range []device{ana, bo} {
 		if w := d.post("/people/share", "shares", "yes"); w.Code != http.StatusSeeOther {

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"slices"
 	"time"
 
@@ -33,10 +32,25 @@ type Invitation struct {
 }
 
 // List lists everybody.
-func (h *Service) List(context.Context) ([]Listing, error) {
-	var list []Listing
-	for _, p := range h.people.People() {
-		l := Listing{Person: p, Devices: h.people.Devices(p.ID), Bytes: fileSize(h.path(p.ID))}
+func (h *Service) List(ctx context.Context) (list []Listing, err error) {
+	everybody, err := h.people.People()
+	if err != nil {
+		return nil, err
+	}
+	devices, err := h.people.Devices("")
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range everybody {
+		l := Listing{Person: p}
+		for _, d := range devices {
+			if d.Person == p.ID {
+				l.Devices = append(l.Devices, d)
+			}
+		}
+		if l.Bytes, err = h.ledgers.Bytes(ctx, p); err != nil {
+			return nil, err
+		}
 		if h.Quota.Bytes > 0 && !p.Owner {
 			l.Used = float64(l.Bytes) / float64(h.Quota.Bytes)
 		}
@@ -48,7 +62,10 @@ func (h *Service) List(context.Context) ([]Listing, error) {
 // Pair makes a code for the person with a name or id, who is added if there
 // is nobody by that name. An empty name is the owner.
 func (h *Service) Pair(_ context.Context, name string) (inv Invitation, err error) {
-	p := h.Owner()
+	p, err := h.Owner()
+	if err != nil {
+		return inv, err
+	}
 	if name != "" {
 		p, err = h.people.Find(name)
 		if errors.Is(err, people.ErrUnknown) {
@@ -89,7 +106,11 @@ var ErrPartly = errors.New("not all ledgers could be backed up")
 func (h *Service) Backup(ctx context.Context, w io.Writer) error {
 	var parts []backup.Part
 	var damaged []error
-	for _, p := range h.people.People() {
+	everybody, err := h.people.People()
+	if err != nil {
+		return err
+	}
+	for _, p := range everybody {
 		t, err := h.tenant(ctx, p.ID)
 		if err == nil {
 			// Read before anything is written: a ledger that breaks off halfway
@@ -99,7 +120,7 @@ func (h *Service) Backup(ctx context.Context, w io.Writer) error {
 			}
 		}
 		if errors.Is(err, boltstore.ErrDamaged) {
-			damaged = append(damaged, fmt.Errorf("the ledger of %q (%s) is damaged and not in the backup: %w", p.Name, h.path(p.ID), err))
+			damaged = append(damaged, fmt.Errorf("the ledger of %q (%s) is damaged and not in the backup: %w", p.Name, h.ledgers.Name(p), err))
 			continue
 		}
 		if err != nil {
@@ -144,10 +165,16 @@ func (h *Service) Restore(ctx context.Context, r io.Reader) (backup.Report, erro
 	report, err := backup.ReadBackup(ctx, r, func(s backup.Section) (backup.Target, error) {
 		id := s.Ledger
 		if id == "" {
-			id = h.Owner().ID
+			owner, err := h.Owner()
+			if err != nil {
+				return backup.Target{}, err
+			}
+			id = owner.ID
 		} else if added, err := h.welcome(ctx, s, first); err != nil {
 			return backup.Target{}, err
-		} else if (added || len(h.people.Devices(id)) == 0) && s.Shares {
+		} else if devices, err := h.people.Devices(id); err != nil {
+			return backup.Target{}, err
+		} else if (added || len(devices) == 0) && s.Shares {
 			// Also where a restore broke off before: who has no device yet can
 			// not have left the crew since.
 			joining = append(joining, id)
@@ -176,8 +203,8 @@ func (h *Service) Restore(ctx context.Context, r io.Reader) (backup.Report, erro
 // go around as if they had noted it now: it may be from before they shared. It
 // stays theirs alone, unless they had given it before.
 func (h *Service) keepBack(ctx context.Context, t *tenant, entries []journal.Entry) error {
-	if p, ok := h.people.Person(t.person); !ok || !p.Shares {
-		return nil
+	if p, _, err := h.people.Person(t.person); err != nil || !p.Shares {
+		return err
 	}
 	var ids []journal.ID
 	fresh, err := t.store.Fresh(ctx, entries)
@@ -204,14 +231,18 @@ func (h *Service) keepBack(ctx context.Context, t *tenant, entries []journal.Ent
 // they were not. The first is the owner: a folder in which nothing is written
 // yet takes on who that was, with the devices that were paired meanwhile.
 func (h *Service) welcome(ctx context.Context, s backup.Section, first bool) (added bool, err error) {
-	if _, known := h.people.Person(s.Ledger); known {
-		return false, nil
+	if _, known, err := h.people.Person(s.Ledger); known || err != nil {
+		return false, err
 	}
 	if !validID(s.Ledger) {
 		return false, fmt.Errorf("restore: %q cannot be the id of a person", s.Ledger)
 	}
-	owner := h.Owner()
-	if first && len(h.people.People()) == 1 {
+	everybody, err := h.people.People()
+	if err != nil {
+		return false, err
+	}
+	if first && len(everybody) == 1 {
+		owner := everybody[0]
 		end, err := h.end(ctx, owner.ID)
 		if err != nil {
 			return false, err
@@ -220,9 +251,11 @@ func (h *Service) welcome(ctx context.Context, s backup.Section, first bool) (ad
 			if err := h.people.Adopt(owner.ID, s.Ledger, s.Name); err != nil {
 				return false, err
 			}
-			// The file is the same, and who it belongs to is not: it is opened
+			// The ledger is the same, and who it belongs to is not: it is opened
 			// anew for them. Requests that run end with an error.
-			if err := h.closeOf(owner.ID); err != nil {
+			to := owner
+			to.ID = s.Ledger
+			if err := errors.Join(h.closeOf(owner.ID), h.ledgers.Adopt(ctx, owner, to)); err != nil {
 				return false, err
 			}
 			return true, nil
@@ -251,16 +284,11 @@ func (h *Service) Purge(ctx context.Context, name string) (p people.Person, err 
 	if p.Owner {
 		return p, fmt.Errorf("purge %q: %w", name, ErrOwner)
 	}
-	path := h.path(p.ID)
 	if err := h.people.Remove(p.ID, h.Now()); err != nil {
 		return p, fmt.Errorf("purge %q: %w", name, err)
 	}
 	// Requests that run end with an error; nobody opens it again.
-	err = h.closeOf(p.ID)
-	if gone := os.Remove(path); gone != nil && !errors.Is(gone, os.ErrNotExist) {
-		err = errors.Join(err, gone)
-	}
-	if err != nil {
+	if err := errors.Join(h.closeOf(p.ID), h.ledgers.Remove(ctx, p)); err != nil {
 		return p, fmt.Errorf("purge %q: %w", name, err)
 	}
 	return p, nil

@@ -59,7 +59,7 @@ func TestInvitationsOfOneMemberLeaveTheOthers(t *testing.T) {
 	}
 	bo := b.pair("Bo")
 	var id string
-	for _, p := range b.accounts.people.People() {
+	for _, p := range b.everybody() {
 		if p.Name == "Bo" {
 			id = p.ID
 		}
@@ -80,7 +80,7 @@ func TestAMemberTakesNobodysLinkByTheirName(t *testing.T) {
 	bo := b.pair("Bo")
 	bo.give(sightings(t, "bo", 3)...)
 	var id string
-	for _, p := range b.accounts.people.People() {
+	for _, p := range b.everybody() {
 		if p.Name == "Bo" {
 			id = p.ID
 		}

@@ -3,25 +3,22 @@ package accounts
 import (
 	"context"
 	"fmt"
-	"os"
 	"time"
 
 	"dampstone/flybox/journal"
-	"dampstone/server/boltstore"
 )
 
 // Quota is what a person may keep on a server. Zero is no bound.
 type Quota struct {
 	Entries int   // in all
 	Bytes   int64 // of the file, in all
-	Day     int   // entries that may be added in a day, UTC; a new start of the server forgets the day
+	Day     int   // entries that may be added in a day, UTC; where ledgers are files a new start of the server forgets the day
 }
 
 // watched is the store of a person's ledger, within their share of the server.
 type watched struct {
-	*boltstore.Store
+	Ledger
 	service *Service
-	path    string
 	person  string
 	bound   bool // by the quota; the owner is not, whose disk it is
 }
@@ -32,9 +29,9 @@ type daily[K comparable] struct {
 	n    map[K]int
 }
 
-// add counts n more for a key, and says what its day comes to.
-func (d *daily[K]) add(now time.Time, key K, n int) int {
-	if date := now.UTC().Format(time.DateOnly); d.date != date {
+// add counts n more for a key on a day, and says what that comes to.
+func (d *daily[K]) add(date string, key K, n int) int {
+	if d.date != date {
 		d.date, d.n = date, map[K]int{}
 	}
 	d.n[key] += n
@@ -52,16 +49,18 @@ func (w *watched) Append(ctx context.Context, entries []journal.Entry) ([]journa
 		if err != nil {
 			return nil, err
 		}
-		if err := w.room(len(fresh)); err != nil {
+		if err := w.room(ctx, len(fresh)); err != nil {
 			w.service.refusedEntries.Add(int64(len(fresh)))
 			return nil, fmt.Errorf("add %d entries: %w", len(fresh), err)
 		}
 	}
-	added, err := w.Store.Append(ctx, entries)
+	added, err := w.Ledger.Append(ctx, entries)
 	if len(added) > 0 {
 		w.service.addedEntries.Add(int64(len(added)))
-		if counted {
-			w.service.count(w.person, len(added))
+		if counted && w.bound {
+			if _, err := w.today(ctx, len(added)); err != nil {
+				w.service.Log.Error("count what was added", "err", err) // it is stored all the same
+			}
 		}
 		w.service.wakeSharing(w.person)
 	}
@@ -94,7 +93,7 @@ func (w *watched) theirs(entries []journal.Entry) (out []journal.Entry, err erro
 
 // Get finds an entry in the person's journal, or among what others share.
 func (w *watched) Get(ctx context.Context, id journal.ID) (journal.Entry, bool, error) {
-	e, ok, err := w.Store.Get(ctx, id)
+	e, ok, err := w.Ledger.Get(ctx, id)
 	if ok || err != nil {
 		return e, ok, err
 	}
@@ -103,43 +102,49 @@ func (w *watched) Get(ctx context.Context, id journal.ID) (journal.Entry, bool, 
 
 // room tells whether so many more entries fit the share. What is known here
 // already always does, so that a phone learns that it is safe.
-func (w *watched) room(fresh int) error {
+func (w *watched) room(ctx context.Context, fresh int) error {
 	q := w.service.Quota
 	switch {
 	case fresh == 0:
 		return nil
-	case q.Entries > 0 && w.Len()+fresh > q.Entries, q.Bytes > 0 && fileSize(w.path) >= q.Bytes:
+	case q.Entries > 0 && w.Len()+fresh > q.Entries, q.Bytes > 0 && w.Bytes() >= q.Bytes:
 		return journal.ErrShare
-	case q.Day > 0 && w.service.count(w.person, 0)+fresh > q.Day:
-		return journal.ErrToday
+	case q.Day > 0:
+		today, err := w.today(ctx, 0)
+		if err == nil && today+fresh > q.Day {
+			err = journal.ErrToday
+		}
+		return err
 	}
 	return nil
 }
 
 // share is how much of the share is used.
-func (w *watched) share() float64 {
+func (w *watched) share(ctx context.Context) (used float64, err error) {
 	q := w.service.Quota
 	if !w.bound {
-		return 0
+		return 0, nil
 	}
-	used := 0.0
 	if q.Entries > 0 {
 		used = float64(w.Len()) / float64(q.Entries)
 	}
 	if q.Bytes > 0 {
-		used = max(used, float64(fileSize(w.path))/float64(q.Bytes))
+		used = max(used, float64(w.Bytes())/float64(q.Bytes))
 	}
 	if q.Day > 0 {
-		used = max(used, float64(w.service.count(w.person, 0))/float64(q.Day))
+		var today int
+		today, err = w.today(ctx, 0)
+		used = max(used, float64(today)/float64(q.Day))
 	}
-	return used
+	return used, err
 }
 
-// count adds to what a person has added today, and says what it comes to.
-func (h *Service) count(person string, n int) int {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	return h.today.add(h.Now(), person, n)
+// today adds to what the person has added today, and says what it comes to.
+func (w *watched) today(ctx context.Context, n int) (int, error) {
+	if w.service.Quota.Day <= 0 {
+		return 0, nil
+	}
+	return w.service.ledgers.Today(ctx, w.person, w.service.Now().UTC().Format(time.DateOnly), n)
 }
 
 type noQuota struct{}
@@ -147,13 +152,4 @@ type noQuota struct{}
 // withoutQuota is for what the server itself or its owner brings.
 func withoutQuota(ctx context.Context) context.Context {
 	return context.WithValue(ctx, noQuota{}, true)
-}
-
-// fileSize is 0 where there is no file.
-func fileSize(path string) int64 {
-	info, err := os.Stat(path)
-	if err != nil {
-		return 0
-	}
-	return info.Size()
 }

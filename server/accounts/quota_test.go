@@ -136,9 +136,9 @@ func TestAPersonIsTakenOff(t *testing.T) {
 		t.Fatal(err)
 	}
 	var path string
-	for _, p := range b.accounts.people.People() {
+	for _, p := range b.everybody() {
 		if p.Name == "Bo" {
-			path = b.accounts.path(p.ID)
+			path = b.accounts.ledgers.Name(p)
 		}
 	}
 	if _, err := os.Stat(path); err != nil {
@@ -242,7 +242,7 @@ func TestARestoreAfterPairingIsTheOwners(t *testing.T) {
 	old := newFixture(t, t.TempDir())
 	was := old.pair("")
 	was.give(sightings(t, "was", 12)...)
-	if err := old.accounts.people.RenamePerson(old.accounts.Owner().ID, "Ana", true); err != nil {
+	if err := old.accounts.people.RenamePerson(old.owner().ID, "Ana", true); err != nil {
 		t.Fatal(err)
 	}
 	var file strings.Builder
@@ -254,7 +254,7 @@ func TestARestoreAfterPairingIsTheOwners(t *testing.T) {
 	if report, err := b.accounts.Restore(t.Context(), strings.NewReader(file.String())); err != nil || report.Added != 12 {
 		t.Fatalf("%+v, %v", report, err)
 	}
-	if list := b.accounts.people.People(); len(list) != 1 || list[0].Name != "Ana" || !list[0].Owner {
+	if list := b.everybody(); len(list) != 1 || list[0].Name != "Ana" || !list[0].Owner {
 		t.Errorf("people: %+v", list)
 	}
 	if n := len(phone.holds()); n != 12 {
@@ -270,8 +270,8 @@ func TestARestoreAfterPairingIsTheOwners(t *testing.T) {
 	if _, err := c.accounts.Restore(t.Context(), strings.NewReader(file.String())); err != nil {
 		t.Fatal(err)
 	}
-	if n := len(own.holds()); n != 1 || len(c.accounts.people.People()) != 2 {
-		t.Errorf("%d entries, %d people", n, len(c.accounts.people.People()))
+	if n := len(own.holds()); n != 1 || len(c.everybody()) != 2 {
+		t.Errorf("%d entries, %d people", n, len(c.everybody()))
 	}
 }
 

@@ -258,7 +258,12 @@ func (h *Service) form(w http.ResponseWriter, r *http.Request) bool {
 func (h *Service) peopleScreens(w http.ResponseWriter, r *http.Request, device people.Device, person people.Person) {
 	do := strings.TrimPrefix(strings.TrimPrefix(r.URL.Path, peoplePath), "/")
 	if do == "" && (r.Method == http.MethodGet || r.Method == http.MethodHead) {
-		h.show(w, r, http.StatusOK, views.People(h.peopleView(r, device, person, "")))
+		v, err := h.peopleView(r, device, person)
+		if err != nil {
+			h.fault(w, r, err)
+			return
+		}
+		h.show(w, r, http.StatusOK, views.People(v))
 		return
 	}
 	act, known := map[string]func(*http.Request, people.Person) (string, error){
@@ -278,7 +283,11 @@ func (h *Service) peopleScreens(w http.ResponseWriter, r *http.Request, device p
 	code, err := act(r, person)
 	switch {
 	case errors.Is(err, people.ErrName):
-		v := h.peopleView(r, device, person, "")
+		v, err := h.peopleView(r, device, person)
+		if err != nil {
+			h.fault(w, r, err)
+			return
+		}
 		v.Problem = v.T.F("people.name.bad", catalog.Data{"Max": people.MaxName})
 		h.show(w, r, http.StatusUnprocessableEntity, views.People(v))
 	case errors.Is(err, people.ErrUnknown):
@@ -300,8 +309,10 @@ var errNotYours = errors.New("only the owner may change other people")
 // mine finds the person that a form is about, who must be the one asking
 // unless that is the owner.
 func (h *Service) mine(r *http.Request, asking people.Person) (people.Person, error) {
-	p, ok := h.people.Person(r.PostForm.Get("person"))
+	p, ok, err := h.people.Person(r.PostForm.Get("person"))
 	switch {
+	case err != nil:
+		return p, err
 	case !ok:
 		return p, people.ErrUnknown
 	case p.ID != asking.ID && !asking.Owner:
@@ -373,10 +384,18 @@ func (h *Service) doRevoke(r *http.Request, asking people.Person) (string, error
 	return "", h.people.Revoke(d.ID, h.Now())
 }
 
-func (h *Service) peopleView(r *http.Request, device people.Device, asking people.Person, problem string) views.PeopleView {
-	v := views.PeopleView{Page: h.titled(r, peopleTitle), Problem: problem, Owner: asking.Owner, Shares: asking.Shares}
+func (h *Service) peopleView(r *http.Request, device people.Device, asking people.Person) (views.PeopleView, error) {
+	v := views.PeopleView{Page: h.titled(r, peopleTitle), Owner: asking.Owner, Shares: asking.Shares}
 	t := v.T
-	for _, p := range h.people.People() {
+	everybody, err := h.people.People()
+	if err != nil {
+		return v, err
+	}
+	devices, err := h.people.Devices("")
+	if err != nil {
+		return v, err
+	}
+	for _, p := range everybody {
 		if p.ID != asking.ID && p.Shares {
 			v.Crew = append(v.Crew, p.Name)
 		}
@@ -384,7 +403,10 @@ func (h *Service) peopleView(r *http.Request, device people.Device, asking peopl
 			continue
 		}
 		pv := views.PersonView{ID: p.ID, Name: p.Name, Self: p.ID == asking.ID}
-		for _, d := range h.people.Devices(p.ID) {
+		for _, d := range devices {
+			if d.Person != p.ID {
+				continue
+			}
 			pv.Devices = append(pv.Devices, views.DeviceView{
 				ID: d.ID, Name: d.Name, Here: d.ID == device.ID,
 				Paired: t.F("people.paired", catalog.Data{"When": app.DayTime(v.Page, d.Paired.In(h.Now().Location()))}),
@@ -392,7 +414,7 @@ func (h *Service) peopleView(r *http.Request, device people.Device, asking peopl
 		}
 		v.People = append(v.People, pv)
 	}
-	return v
+	return v, nil
 }
 
 func (h *Service) showInvite(w http.ResponseWriter, r *http.Request, code string) {

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -44,10 +46,19 @@ func (h *Service) wakeSharing(person string) {
 
 func (h *Service) shareLoop(ctx context.Context) {
 	defer close(h.done)
+	var others <-chan time.Time // what another server could not share, as it was killed
+	if !h.people.Alone() {
+		tick := time.NewTicker(time.Minute)
+		defer tick.Stop()
+		others = tick.C
+	}
 	for {
 		select {
 		case <-ctx.Done():
 			return
+		case <-others:
+			h.wakeSharing("")
+			continue
 		case <-h.shared:
 		}
 		if err := h.share(ctx); err != nil && ctx.Err() == nil {
@@ -65,14 +76,31 @@ func (h *Service) share(ctx context.Context) error {
 	h.wrote = map[string]bool{}
 	h.mu.Unlock()
 	var errs []error
-	for _, p := range h.people.People() {
-		if !p.Shares || !wrote[p.ID] && !wrote[""] && !h.held[p.ID] {
+	if wrote[""] {
+		delete(wrote, "")
+		behind, err := h.ledgers.Behind(ctx)
+		errs = append(errs, err)
+		for _, id := range behind {
+			wrote[id] = true
+		}
+	}
+	maps.Copy(wrote, h.held)
+	for _, id := range slices.Sorted(maps.Keys(wrote)) {
+		p, ok, err := h.people.Person(id)
+		if err == nil && (!ok || !p.Shares) {
+			delete(h.held, id)
 			continue
 		}
 		// One ledger that cannot be read holds up no other.
-		if err := h.shareFrom(ctx, p.ID); err != nil {
-			h.held[p.ID] = true
-			errs = append(errs, fmt.Errorf("from %q: %w", p.ID, err))
+		if err == nil {
+			err = h.shareFrom(ctx, id)
+		}
+		switch {
+		case errors.Is(err, people.ErrMoved):
+			h.wakeSharing(id) // another server has looked, or the person has come and gone
+		case err != nil:
+			h.held[id] = true
+			errs = append(errs, fmt.Errorf("from %q: %w", id, err))
 		}
 	}
 	return errors.Join(errs...)
@@ -85,38 +113,43 @@ func (h *Service) shareFrom(ctx context.Context, from string) error {
 		return err
 	}
 	defer h.release(t)
-	seq, err := h.lookedAt(ctx, t)
+	at, err := h.lookedAt(ctx, t)
 	if err != nil {
 		return err
 	}
+	delete(h.held, from)
 	for {
 		today := h.Now().UTC().Format(time.DateOnly)
 		given, err := h.people.GivenOn(from, today)
 		if err != nil {
 			return err
 		}
-		if h.held[from] = given >= maxGivenADay; h.held[from] {
+		if given >= maxGivenADay {
+			h.held[from] = true
 			h.Log.Warn("a person shares more than goes around in a day; the rest comes tomorrow", "person", from)
 			return nil
 		}
-		entries, last, err := t.store.After(ctx, seq, sharePage)
+		entries, last, err := t.store.After(ctx, at.now, sharePage)
 		if err != nil || len(entries) == 0 {
 			return err
 		}
-		gift, err := h.own(from, entries, seq)
+		gift, err := h.own(from, entries, at.now)
 		if err != nil {
 			return err
 		}
-		if len(gift.Entries) > 0 {
-			gift.From, gift.Looked, gift.Day = from, last, today
-			if err := h.people.Give(gift); err != nil {
-				return err
-			}
-			h.looked[from] = looked{last, last}
-		} else if err := h.setLooked(from, last); err != nil {
+		at.now = last
+		switch {
+		case len(gift.Entries) > 0:
+			gift.From, gift.Kept, gift.Looked, gift.Day = from, at.kept, last, today
+			err, at.kept = h.people.Give(gift), last
+		case !h.people.Alone() || last-at.kept > farBehind:
+			err, at.kept = h.people.SetLooked(from, at.kept, last), last
+		}
+		if err != nil {
+			delete(h.looked, from)
 			return err
 		}
-		seq = last
+		h.looked[from] = at
 	}
 }
 
@@ -133,32 +166,16 @@ const farBehind = 2000
 type looked struct{ now, kept uint64 }
 
 // lookedAt is how far a person's ledger was looked at; h.sharing is held.
-func (h *Service) lookedAt(ctx context.Context, t *tenant) (uint64, error) {
-	if at, ok := h.looked[t.person]; ok {
-		return at.now, nil
+func (h *Service) lookedAt(ctx context.Context, t *tenant) (looked, error) {
+	if at, ok := h.looked[t.person]; ok && h.people.Alone() {
+		return at, nil
 	}
-	seq, known, err := h.people.Looked(t.person)
-	if err == nil && !known { // what is there is from before
-		if seq, err = t.store.Last(ctx); err == nil {
-			err = h.people.SetLooked(t.person, seq)
-		}
+	end, err := t.store.Last(ctx) // what is there is from before
+	if err != nil {
+		return looked{}, err
 	}
-	if err == nil {
-		h.looked[t.person] = looked{seq, seq}
-	}
-	return seq, err
-}
-
-func (h *Service) setLooked(person string, seq uint64) error {
-	at := h.looked[person]
-	if at.now = seq; seq-at.kept > farBehind {
-		if err := h.people.SetLooked(person, seq); err != nil {
-			return err
-		}
-		at.kept = seq
-	}
-	h.looked[person] = at
-	return nil
+	seq, err := h.people.Looked(t.person, end)
+	return looked{seq, seq}, err
 }
 
 // own is what a person may share of their entries, which stand after number

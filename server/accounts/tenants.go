@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"os"
-	"path/filepath"
 	"runtime"
 	gosync "sync"
 	"sync/atomic"
@@ -15,7 +13,6 @@ import (
 	"dampstone/flybox/intake"
 	"dampstone/flybox/journal"
 	"dampstone/server/app"
-	"dampstone/server/boltstore"
 	"dampstone/server/people"
 	"dampstone/server/sync"
 )
@@ -23,7 +20,7 @@ import (
 // tenant is one person's part of the data folder, while it is open.
 type tenant struct {
 	person string
-	store  *boltstore.Store
+	store  Ledger
 	into   *intake.Intake // what exchanges bring: nothing is folded for them
 	sync   http.Handler
 
@@ -60,13 +57,6 @@ const (
 	bytesALedger  = 256 << 10
 	DefaultMemory = 512 << 20 // bound for all open ledgers, in bytes
 )
-
-func (h *Service) path(person string) string {
-	if p, ok := h.people.Person(person); ok && p.Owner {
-		return filepath.Join(h.Folder, JournalFile)
-	}
-	return filepath.Join(h.Folder, ledgersDir, person+".bolt")
-}
 
 // tenant opens a person's ledger when it is first wanted. It must be let go of
 // with release: until then it is not closed.
@@ -118,19 +108,18 @@ func (h *Service) tenant(ctx context.Context, person string) (*tenant, error) {
 var errNotOpened = errors.New("the ledger could not be opened")
 
 func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
-	p, ok := h.people.Person(person)
+	p, ok, err := h.people.Person(person)
+	if err != nil {
+		return nil, err
+	}
 	if !ok {
 		return nil, people.ErrToken // taken off a moment ago
 	}
-	path := h.path(person)
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return nil, fmt.Errorf("make folder of ledgers: %w", err)
-	}
-	store, err := h.OpenStore(path)
+	store, err := h.ledgers.Open(ctx, p)
 	if err != nil {
 		return nil, fmt.Errorf("open ledger of %q: %w", person, err)
 	}
-	watched := &watched{Store: store, service: h, path: path, person: person, bound: !p.Owner}
+	watched := &watched{Ledger: store, service: h, person: person, bound: !p.Owner}
 	if _, err := store.Fresh(ctx, nil); err != nil { // reads it once through
 		return nil, errors.Join(fmt.Errorf("read ledger of %q: %w", person, err), store.Close())
 	}

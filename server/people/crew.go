@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"fmt"
 
-	bolt "go.etcd.io/bbolt"
-
 	"dampstone/flybox/journal"
 )
 
@@ -24,13 +22,13 @@ func (r *Registry) mark(bucket []byte, person string, ids []journal.ID) error {
 	if len(ids) == 0 {
 		return nil
 	}
-	if err := r.db.Update(func(tx *bolt.Tx) error { return mark(tx, bucket, person, ids) }); err != nil {
+	if err := r.db.Update(func(tx Tx) error { return mark(tx, bucket, person, ids) }); err != nil {
 		return fmt.Errorf("note what was shared: %w", err)
 	}
 	return nil
 }
 
-func mark(tx *bolt.Tx, bucket []byte, person string, ids []journal.ID) error {
+func mark(tx Tx, bucket []byte, person string, ids []journal.ID) error {
 	b := tx.Bucket(bucket)
 	for _, id := range ids {
 		if err := b.Put(pair(person, id), []byte{1}); err != nil {
@@ -42,7 +40,7 @@ func mark(tx *bolt.Tx, bucket []byte, person string, ids []journal.ID) error {
 
 // Gave tells whether a person shared something.
 func (r *Registry) Gave(person string, id journal.ID) (gave bool, err error) {
-	err = r.db.View(func(tx *bolt.Tx) error {
+	err = r.db.View(func(tx Tx) error {
 		gave = tx.Bucket(bucketGave).Get(pair(person, id)) != nil
 		return nil
 	})
@@ -53,7 +51,7 @@ func (r *Registry) Gave(person string, id journal.ID) (gave bool, err error) {
 // noted so, and such as others gave to the feed.
 func (r *Registry) Came(person string, ids []journal.ID) (came map[journal.ID]bool, err error) {
 	came = map[journal.ID]bool{}
-	err = r.db.View(func(tx *bolt.Tx) error {
+	err = r.db.View(func(tx Tx) error {
 		noted, feed, items := tx.Bucket(bucketCame), tx.Bucket(bucketFeed), tx.Bucket(bucketFeedIDs)
 		for _, id := range ids {
 			if noted.Get(pair(person, id)) != nil {
@@ -73,7 +71,7 @@ func (r *Registry) Came(person string, ids []journal.ID) (came map[journal.ID]bo
 // Marked lists the ids that are not a person's to share and those that the
 // person gave.
 func (r *Registry) Marked(person string) (came, gave []journal.ID, err error) {
-	err = r.db.View(func(tx *bolt.Tx) error {
+	err = r.db.View(func(tx Tx) error {
 		came, gave = second(tx.Bucket(bucketCame), person), second(tx.Bucket(bucketGave), person)
 		return nil
 	})
@@ -81,10 +79,12 @@ func (r *Registry) Marked(person string) (came, gave []journal.ID, err error) {
 }
 
 // second lists the second ids of all keys that have this first one.
-func second(b *bolt.Bucket, first string) (ids []journal.ID) {
+func second(b Bucket, first string) (ids []journal.ID) {
 	prefix := pair(first, journal.ID(""))
-	c := b.Cursor()
-	for k, _ := c.Seek(prefix); bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+	for k := range b.From(prefix) {
+		if !bytes.HasPrefix(k, prefix) {
+			break
+		}
 		ids = append(ids, journal.ID(k[len(prefix):]))
 	}
 	return ids

@@ -7,8 +7,6 @@ import (
 	"fmt"
 	"slices"
 
-	bolt "go.etcd.io/bbolt"
-
 	"dampstone/flybox/journal"
 )
 
@@ -37,14 +35,35 @@ type Gift struct {
 	Entries []journal.Entry // as others get them
 	Things  []journal.ID    // what each of them is about, as others know it
 	Given   []journal.ID    // ids in the giver's ledger, not to be mistaken for another's
-	Looked  uint64          // number in the giver's ledger up to which was looked
+	Kept    uint64          // number in the giver's ledger up to which had been looked
+	Looked  uint64          // the same now
 	Day     string          // on which it is given, such as "2026-08-14"
+}
+
+// ErrMoved says that somebody else has looked at a ledger meanwhile, or that
+// its person has left the crew.
+var ErrMoved = errors.New("the crew has changed meanwhile")
+
+// still fails with ErrMoved unless a person shares, and their ledger was looked
+// at up to a number.
+func still(tx Tx, person string, kept uint64) error {
+	var p Person
+	if _, err := get(tx.Bucket(bucketPeople), person, &p); err != nil {
+		return err
+	}
+	if !p.Shares || !bytes.Equal(tx.Bucket(bucketLooked).Get([]byte(person)), number(kept)) {
+		return ErrMoved
+	}
+	return nil
 }
 
 // Give is durable on return, in one transaction. What the feed has is passed
 // over.
 func (r *Registry) Give(g Gift) error {
-	err := r.db.Update(func(tx *bolt.Tx) error {
+	err := r.db.Update(func(tx Tx) error {
+		if err := still(tx, g.From, g.Kept); err != nil {
+			return err
+		}
 		feed, ids := tx.Bucket(bucketFeed), tx.Bucket(bucketFeedIDs)
 		n := 0
 		for i, e := range g.Entries {
@@ -89,7 +108,7 @@ func (r *Registry) Give(g Gift) error {
 }
 
 // itemOf is the number of the item that is an entry; 0 if there is none.
-func itemOf(tx *bolt.Tx, id journal.ID) (seq uint64, it item) {
+func itemOf(tx Tx, id journal.ID) (seq uint64, it item) {
 	key := tx.Bucket(bucketFeedIDs).Get([]byte(id))
 	if key == nil {
 		return 0, it
@@ -119,7 +138,7 @@ type day struct {
 	N    int    `json:"n"`
 }
 
-func givenOn(tx *bolt.Tx, person, date string) (n int, known bool, err error) {
+func givenOn(tx Tx, person, date string) (n int, known bool, err error) {
 	var d day
 	known, err = get(tx.Bucket(bucketGivenDay), person, &d)
 	if d.Date != date {
@@ -130,7 +149,7 @@ func givenOn(tx *bolt.Tx, person, date string) (n int, known bool, err error) {
 
 // GivenOn is how many entries a person gave on a day.
 func (r *Registry) GivenOn(person, date string) (n int, err error) {
-	err = r.db.View(func(tx *bolt.Tx) error {
+	err = r.db.View(func(tx Tx) error {
 		n, _, err = givenOn(tx, person, date)
 		return err
 	})
@@ -138,20 +157,43 @@ func (r *Registry) GivenOn(person, date string) (n int, err error) {
 }
 
 // Looked is the number in a person's ledger up to which was looked for what
-// goes to the crew; known is false where nobody has looked yet.
-func (r *Registry) Looked(person string) (seq uint64, known bool, err error) {
-	err = r.db.View(func(tx *bolt.Tx) error {
-		if raw := tx.Bucket(bucketLooked).Get([]byte(person)); len(raw) == 8 {
-			seq, known = binary.BigEndian.Uint64(raw), true
+// goes to the crew. Where nobody has looked yet, as with a file of format 1 of
+// one person alone, that is end, from now on.
+func (r *Registry) Looked(person string, end uint64) (seq uint64, err error) {
+	known := false
+	look := func(tx Tx) error {
+		raw := tx.Bucket(bucketLooked).Get([]byte(person))
+		if known = len(raw) == 8; known {
+			seq = binary.BigEndian.Uint64(raw)
 		}
 		return nil
-	})
-	return seq, known, err
+	}
+	if err = r.db.View(look); err == nil && !known {
+		err = r.db.Update(func(tx Tx) error {
+			if err := look(tx); err != nil || known {
+				return err
+			}
+			seq = end
+			return tx.Bucket(bucketLooked).Put([]byte(person), number(end))
+		})
+	}
+	if err != nil {
+		return 0, fmt.Errorf("find place in shared sightings: %w", err)
+	}
+	return seq, nil
 }
 
-// SetLooked is durable on return.
-func (r *Registry) SetLooked(person string, seq uint64) error {
-	err := r.db.Update(func(tx *bolt.Tx) error { return tx.Bucket(bucketLooked).Put([]byte(person), number(seq)) })
+// Alone tells whether nothing else writes to the registry.
+func (r *Registry) Alone() bool { return r.db.Alone() }
+
+// SetLooked is durable on return. kept is what Looked gave.
+func (r *Registry) SetLooked(person string, kept, seq uint64) error {
+	err := r.db.Update(func(tx Tx) error {
+		if err := still(tx, person, kept); err != nil {
+			return err
+		}
+		return tx.Bucket(bucketLooked).Put([]byte(person), number(seq))
+	})
 	if err != nil {
 		return fmt.Errorf("keep place in shared sightings: %w", err)
 	}
@@ -162,7 +204,7 @@ func (r *Registry) SetLooked(person string, seq uint64) error {
 // stands after the number looked in their ledger, and gets what comes to the
 // feed from now on.
 func (r *Registry) SetShares(person string, shares bool, looked uint64) error {
-	return r.change("change crew", func(tx *bolt.Tx) error {
+	return r.change("change crew", func(tx Tx) error {
 		var p Person
 		b := tx.Bucket(bucketPeople)
 		if known, err := get(b, person, &p); err != nil {
@@ -193,7 +235,7 @@ func (r *Registry) SetShares(person string, shares bool, looked uint64) error {
 	})
 }
 
-func spansOf(tx *bolt.Tx, person string) (spans []span, err error) {
+func spansOf(tx Tx, person string) (spans []span, err error) {
 	_, err = get(tx.Bucket(bucketSpans), person, &spans)
 	return spans, err
 }
@@ -202,7 +244,7 @@ func spansOf(tx *bolt.Tx, person string) (spans []span, err error) {
 // entries and about so many bytes of them, the place that was reached, and
 // whether there may be more. A place that is not in the feed is its start.
 func (r *Registry) Feed(to string, at journal.Place, limit, size int) (entries []journal.Entry, next journal.Place, more bool, err error) {
-	err = r.db.View(func(tx *bolt.Tx) error {
+	err = r.db.View(func(tx Tx) error {
 		feed := tx.Bucket(bucketFeed)
 		if raw := feed.Get(number(at.Seq)); raw == nil || markOf(raw) != at.Mark {
 			at = journal.Place{}
@@ -214,8 +256,7 @@ func (r *Registry) Feed(to string, at journal.Place, limit, size int) (entries [
 		}
 		from := max(at.Seq, spans[0].From)
 		left := 100 * limit // items of others' or of other times cost time too
-		c := feed.Cursor()
-		for k, raw := c.Seek(number(from + 1)); k != nil; k, raw = c.Next() {
+		for k, raw := range feed.From(number(from + 1)) {
 			if limit <= 0 || size <= 0 || left <= 0 {
 				more = true
 				return nil
@@ -259,7 +300,7 @@ func markOf(raw []byte) string {
 
 // FeedEntry is the entry with an id, where it is in the feed for a person.
 func (r *Registry) FeedEntry(to string, id journal.ID) (e journal.Entry, ok bool, err error) {
-	err = r.db.View(func(tx *bolt.Tx) error {
+	err = r.db.View(func(tx Tx) error {
 		seq, it := itemOf(tx, id)
 		if seq == 0 || it.Giver == to {
 			return nil
@@ -279,7 +320,7 @@ func (r *Registry) FeedEntry(to string, id journal.ID) (e journal.Entry, ok bool
 
 // FeedEnd is the number of the last item.
 func (r *Registry) FeedEnd() (seq uint64, err error) {
-	err = r.db.View(func(tx *bolt.Tx) error {
+	err = r.db.View(func(tx Tx) error {
 		seq = tx.Bucket(bucketFeed).Sequence()
 		return nil
 	})
@@ -287,10 +328,10 @@ func (r *Registry) FeedEnd() (seq uint64, err error) {
 }
 
 // forget takes a person out of the feed and of all that is noted for it.
-func forget(tx *bolt.Tx, person string) error {
+func forget(tx Tx, person string) error {
 	feed, ids := tx.Bucket(bucketFeed), tx.Bucket(bucketFeedIDs)
 	var gone [][]byte
-	err := feed.ForEach(func(k, raw []byte) error {
+	err := each(feed, func(k, raw []byte) error {
 		if it, err := readItem(raw); err == nil && it.Giver == person {
 			gone = append(gone, bytes.Clone(k))
 		}
@@ -307,7 +348,7 @@ func forget(tx *bolt.Tx, person string) error {
 		}
 	}
 	var dead [][]byte
-	if err := ids.ForEach(func(id, k []byte) error {
+	if err := each(ids, func(id, k []byte) error {
 		if numbers[string(k)] {
 			dead = append(dead, bytes.Clone(id))
 		}
@@ -341,7 +382,7 @@ func number(seq uint64) []byte { return binary.BigEndian.AppendUint64(nil, seq) 
 // ledgers of all, to format 2. What is there stays there; the feed goes on
 // from where the one stood for whom least of a ledger was looked at, which
 // gives to others again what they have, under the same ids.
-func startFeed(tx *bolt.Tx) error {
+func startFeed(tx Tx) error {
 	var p Person
 	var crew []string
 	if err := all(tx, bucketPeople, &p, func() {
@@ -374,5 +415,14 @@ func startFeed(tx *bolt.Tx) error {
 			return err
 		}
 	}
-	return tx.DeleteBucket(bucketCursors)
+	var old [][]byte
+	for k := range tx.Bucket(bucketCursors).From(nil) {
+		old = append(old, bytes.Clone(k))
+	}
+	for _, k := range old {
+		if err := tx.Bucket(bucketCursors).Delete(k); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -1,6 +1,7 @@
 package people
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"testing"
@@ -19,7 +20,11 @@ func note(t *testing.T, id string) journal.Entry {
 
 func give(t *testing.T, r *Registry, from Person, ids ...string) {
 	t.Helper()
-	g := Gift{From: from.ID, Day: "2026-08-14"}
+	kept, err := r.Looked(from.ID, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := Gift{From: from.ID, Day: "2026-08-14", Kept: kept, Looked: kept}
 	for _, id := range ids {
 		g.Entries = append(g.Entries, note(t, id))
 		g.Things = append(g.Things, journal.ID("thing-of-"+id))
@@ -167,5 +172,33 @@ func TestALongFeedIsReadInSteps(t *testing.T) {
 	}
 	if _, at, more, err = r.Feed(bo.ID, journal.Place{}, 500, 1000); err != nil || !more || at.Seq > 10 {
 		t.Errorf("Bo reads up to %d where 1000 bytes were asked for, %v", at.Seq, err)
+	}
+}
+
+// What is given rests on how the crew and the ledger stood when somebody
+// looked: another may have looked meanwhile, and the person may have left, and
+// come back.
+func TestAGiftOutOfDateIsNotTaken(t *testing.T) {
+	r, _ := registry(t)
+	ana := add(t, r, "Ana")
+	gift := Gift{From: ana.ID, Entries: []journal.Entry{note(t, "a1")}, Things: []journal.ID{"s1"}, Kept: 7, Looked: 9}
+	for name, change := range map[string]func(){
+		"not in the crew":        func() {},
+		"looked at meanwhile":    func() { share(t, r, ana, true); give(t, r, ana, "a0") },
+		"left":                   func() { share(t, r, ana, true); share(t, r, ana, false) },
+		"left and has come back": func() { share(t, r, ana, true); share(t, r, ana, false); _ = r.SetShares(ana.ID, true, 8) },
+	} {
+		change()
+		if err := r.Give(gift); !errors.Is(err, ErrMoved) {
+			t.Errorf("%s: %v", name, err)
+		}
+		if err := r.SetLooked(ana.ID, 7, 9); !errors.Is(err, ErrMoved) {
+			t.Errorf("%s: %v", name, err)
+		}
+		share(t, r, ana, false)
+	}
+	share(t, r, ana, true)
+	if err := r.Give(gift); err != nil {
+		t.Error(err)
 	}
 }

@@ -18,7 +18,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"sync"
@@ -27,8 +26,6 @@ import (
 	"unicode/utf8"
 
 	"github.com/google/uuid"
-	bolt "go.etcd.io/bbolt"
-	berrors "go.etcd.io/bbolt/errors"
 )
 
 // CodeLife is how long a code works.
@@ -96,20 +93,21 @@ var (
 	bucketLooked   = []byte("looked")    // person -> number in their ledger
 	bucketGivenDay = []byte("given-day") // person -> day
 
-	buckets = [][]byte{bucketMeta, bucketPeople, bucketDevices, bucketTokens, bucketCodes, bucketCame, bucketGave, bucketFeed, bucketFeedIDs, bucketSpans, bucketLooked, bucketGivenDay}
+	buckets = [][]byte{bucketMeta, bucketPeople, bucketDevices, bucketTokens, bucketCodes, bucketCursors, bucketCame, bucketGave, bucketFeed, bucketFeedIDs, bucketSpans, bucketLooked, bucketGivenDay}
 
 	keyFormat = []byte("dampstone-people-format")
 	keyID     = []byte("id")
 )
 
-// Registry is the file. It is safe for concurrent use.
+// Registry is who may use a server. It is safe for concurrent use.
 type Registry struct {
-	db *bolt.DB
+	db KV
 	id string
 
 	changing sync.Mutex // held from a change until memory agrees with it
 
-	mu    sync.RWMutex
+	mu sync.RWMutex
+	// Kept where nothing else writes:
 	known map[[sha256.Size]byte]string // tokens that were looked up: id of the device
 	live  map[string]Device            // devices that are not revoked
 	crowd map[string]Person
@@ -118,61 +116,58 @@ type Registry struct {
 // Open opens the file, making it if it is not there. It waits up to wait for
 // another process to let go of it.
 func Open(path string, wait time.Duration) (*Registry, error) {
-	db, err := bolt.Open(path, 0o600, &bolt.Options{Timeout: max(wait, time.Millisecond)})
-	if errors.Is(err, berrors.ErrTimeout) {
-		err = ErrInUse
+	kv, err := openBolt(path, wait)
+	if err != nil {
+		return nil, err
 	}
+	r, err := New(kv)
 	if err != nil {
 		return nil, fmt.Errorf("open people %q: %w", path, err)
-	}
-	r := &Registry{db: db, known: map[[sha256.Size]byte]string{}}
-	if err := r.load(); err != nil {
-		return nil, errors.Join(fmt.Errorf("open people %q: %w", path, err), db.Close())
 	}
 	return r, nil
 }
 
-// InUse tells whether another process has the file at path open.
-func InUse(path string) bool {
-	if _, err := os.Stat(path); err != nil {
-		return false
+// New is the registry that is kept in kv, which it closes.
+func New(kv KV) (*Registry, error) {
+	r := &Registry{db: kv, known: map[[sha256.Size]byte]string{}}
+	if err := r.load(); err != nil {
+		return nil, errors.Join(err, kv.Close())
 	}
-	db, err := bolt.Open(path, 0o600, &bolt.Options{Timeout: time.Millisecond, ReadOnly: true})
-	if err == nil {
-		db.Close()
-	}
-	return errors.Is(err, berrors.ErrTimeout)
+	return r, nil
 }
 
 func (r *Registry) load() error {
-	err := r.db.Update(func(tx *bolt.Tx) error {
-		for _, name := range buckets {
-			if _, err := tx.CreateBucketIfNotExists(name); err != nil {
-				return err
-			}
-		}
+	have := 0
+	look := func(tx Tx) error {
 		meta := tx.Bucket(bucketMeta)
-		var have int
-		if raw := meta.Get(keyFormat); raw == nil {
-			if err := errors.Join(put(meta, keyFormat, format), meta.Put(keyID, []byte(uuid.NewString()))); err != nil {
-				return err
-			}
-		} else if json.Unmarshal(raw, &have) != nil || have > format {
+		raw := meta.Get(keyFormat)
+		if have = 0; raw == nil {
+			return nil
+		}
+		if json.Unmarshal(raw, &have) != nil || have > format {
 			return fmt.Errorf("%w: format %s, this version knows %d", ErrNewer, raw, format)
-		} else if have < format {
-			if tx.Bucket(bucketCursors) != nil {
-				if err := startFeed(tx); err != nil {
-					return fmt.Errorf("bring to format %d: %w", format, err)
-				}
-			}
-			if err := put(meta, keyFormat, format); err != nil {
-				return err
-			}
 		}
 		r.id = string(meta.Get(keyID))
 		return nil
-	})
-	if err != nil {
+	}
+	err := r.db.View(look)
+	if err == nil && have < format {
+		err = r.db.Update(func(tx Tx) error {
+			if err := look(tx); err != nil || have == format {
+				return err // another server was faster
+			}
+			meta := tx.Bucket(bucketMeta)
+			if have == 0 {
+				r.id = uuid.NewString()
+				return errors.Join(put(meta, keyFormat, format), meta.Put(keyID, []byte(r.id)))
+			}
+			if err := startFeed(tx); err != nil {
+				return fmt.Errorf("bring to format %d: %w", format, err)
+			}
+			return put(meta, keyFormat, format)
+		})
+	}
+	if err != nil || !r.db.Alone() {
 		return err
 	}
 	return r.reread()
@@ -180,8 +175,20 @@ func (r *Registry) load() error {
 
 // reread refreshes what is kept in memory for every request.
 func (r *Registry) reread() error {
-	live, crowd := map[string]Device{}, map[string]Person{}
-	err := r.db.View(func(tx *bolt.Tx) error {
+	live, crowd, err := r.read()
+	if err != nil {
+		return err
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.live, r.crowd = live, crowd
+	return nil
+}
+
+// read is everybody, and all devices that are not revoked.
+func (r *Registry) read() (live map[string]Device, crowd map[string]Person, err error) {
+	live, crowd = map[string]Device{}, map[string]Person{}
+	err = r.db.View(func(tx Tx) error {
 		var d Device
 		err := all(tx, bucketDevices, &d, func() {
 			if d.Revoked.IsZero() {
@@ -195,23 +202,30 @@ func (r *Registry) reread() error {
 		var p Person
 		return all(tx, bucketPeople, &p, func() { crowd[p.ID] = p; p = Person{} })
 	})
-	if err != nil {
-		return err
+	return live, crowd, err
+}
+
+// now is what read gives, from memory where that may be.
+func (r *Registry) now() (live map[string]Device, crowd map[string]Person, err error) {
+	if !r.db.Alone() {
+		return r.read()
 	}
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	r.live, r.crowd = live, crowd
-	return nil
+	r.mu.RLock()
+	defer r.mu.RUnlock()
+	return r.live, r.crowd, nil // replaced as a whole, never changed
 }
 
 // change is a durable change, after which memory agrees with the file. What
 // was read after one change must not be put in place after the next: a device
 // that was shut out would be back.
-func (r *Registry) change(what string, f func(*bolt.Tx) error) error {
+func (r *Registry) change(what string, f func(Tx) error) error {
 	r.changing.Lock()
 	defer r.changing.Unlock()
 	if err := r.db.Update(f); err != nil {
 		return fmt.Errorf("%s: %w", what, err)
+	}
+	if !r.db.Alone() {
+		return nil
 	}
 	if err := r.reread(); err != nil {
 		return fmt.Errorf("%s: %w", what, err)
@@ -219,8 +233,18 @@ func (r *Registry) change(what string, f func(*bolt.Tx) error) error {
 	return nil
 }
 
-func all(tx *bolt.Tx, bucket []byte, into any, f func()) error {
-	return tx.Bucket(bucket).ForEach(func(k, v []byte) error {
+// each calls f with every record until it fails.
+func each(b Bucket, f func(k, v []byte) error) error {
+	for k, v := range b.From(nil) {
+		if err := f(k, v); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func all(tx Tx, bucket []byte, into any, f func()) error {
+	return each(tx.Bucket(bucket), func(k, v []byte) error {
 		if err := json.Unmarshal(v, into); err != nil {
 			return fmt.Errorf("record %q: %w", k, err)
 		}
@@ -229,7 +253,7 @@ func all(tx *bolt.Tx, bucket []byte, into any, f func()) error {
 	})
 }
 
-func put(b *bolt.Bucket, key []byte, v any) error {
+func put(b Bucket, key []byte, v any) error {
 	raw, err := json.Marshal(v)
 	if err != nil {
 		return err
@@ -237,7 +261,7 @@ func put(b *bolt.Bucket, key []byte, v any) error {
 	return b.Put(key, raw)
 }
 
-func get(b *bolt.Bucket, key string, into any) (bool, error) {
+func get(b Bucket, key string, into any) (bool, error) {
 	raw := b.Get([]byte(key))
 	if raw == nil {
 		return false, nil
@@ -261,11 +285,13 @@ func CleanName(name string) (string, error) {
 }
 
 // People lists everybody, the owner first, then by the time of joining.
-func (r *Registry) People() []Person {
-	r.mu.RLock()
-	defer r.mu.RUnlock()
+func (r *Registry) People() ([]Person, error) {
+	_, crowd, err := r.now()
+	if err != nil {
+		return nil, fmt.Errorf("list people: %w", err)
+	}
 	var list []Person
-	for _, p := range r.crowd {
+	for _, p := range crowd {
 		list = append(list, p)
 	}
 	slices.SortFunc(list, func(a, b Person) int {
@@ -280,24 +306,38 @@ func (r *Registry) People() []Person {
 		}
 		return strings.Compare(a.ID, b.ID)
 	})
-	return list
+	return list, nil
 }
 
 // Person finds somebody by id.
-func (r *Registry) Person(id string) (Person, bool) {
-	r.mu.RLock()
-	defer r.mu.RUnlock()
-	p, ok := r.crowd[id]
-	return p, ok
+func (r *Registry) Person(id string) (p Person, ok bool, err error) {
+	if r.db.Alone() {
+		r.mu.RLock()
+		defer r.mu.RUnlock()
+		p, ok = r.crowd[id]
+		return p, ok, nil
+	}
+	err = r.db.View(func(tx Tx) (err error) {
+		ok, err = get(tx.Bucket(bucketPeople), id, &p)
+		return err
+	})
+	if err != nil {
+		return p, false, fmt.Errorf("look up person: %w", err)
+	}
+	return p, ok, nil
 }
 
 // Find is the person with an id or, whatever the case of its letters, a name.
 func (r *Registry) Find(text string) (Person, error) {
-	if p, ok := r.Person(text); ok {
-		return p, nil
+	if p, ok, err := r.Person(text); ok || err != nil {
+		return p, err
+	}
+	everybody, err := r.People()
+	if err != nil {
+		return Person{}, err
 	}
 	var found []Person
-	for _, p := range r.People() {
+	for _, p := range everybody {
 		if strings.EqualFold(cmp.Or(p.Given, p.Name), strings.TrimSpace(text)) {
 			found = append(found, p)
 		}
@@ -313,11 +353,13 @@ func (r *Registry) Find(text string) (Person, error) {
 
 // Devices lists the devices of a person ("" for all) that are not revoked, in
 // the order in which they were paired.
-func (r *Registry) Devices(person string) []Device {
-	r.mu.RLock()
-	defer r.mu.RUnlock()
+func (r *Registry) Devices(person string) ([]Device, error) {
+	live, _, err := r.now()
+	if err != nil {
+		return nil, fmt.Errorf("list devices: %w", err)
+	}
 	var list []Device
-	for _, d := range r.live {
+	for _, d := range live {
 		if person == "" || d.Person == person {
 			list = append(list, d)
 		}
@@ -328,7 +370,7 @@ func (r *Registry) Devices(person string) []Device {
 		}
 		return strings.Compare(a.ID, b.ID)
 	})
-	return list
+	return list, nil
 }
 
 // Add adds a person, who owns the server if nobody was there before. id may
@@ -340,13 +382,17 @@ func (r *Registry) Add(id, name string, now time.Time) (p Person, err error) {
 	if id == "" {
 		id = uuid.NewString()
 	}
-	err = r.change("add person", func(tx *bolt.Tx) error {
+	err = r.change("add person", func(tx Tx) error {
 		b := tx.Bucket(bucketPeople)
 		if known, err := get(b, id, &p); known || err != nil {
 			return err
 		}
-		first, _ := b.Cursor().First()
-		p = Person{ID: id, Name: name, Owner: first == nil, Since: now.UTC()}
+		first := true
+		for range b.From(nil) {
+			first = false
+			break
+		}
+		p = Person{ID: id, Name: name, Owner: first, Since: now.UTC()}
 		return put(b, []byte(id), p)
 	})
 	return p, err
@@ -359,7 +405,7 @@ func (r *Registry) Adopt(old, id, name string) error {
 	if err != nil {
 		return err
 	}
-	return r.change("adopt person", func(tx *bolt.Tx) error {
+	return r.change("adopt person", func(tx Tx) error {
 		b := tx.Bucket(bucketPeople)
 		var p Person
 		if known, err := get(b, old, &p); err != nil {
@@ -387,7 +433,7 @@ func (r *Registry) Adopt(old, id, name string) error {
 		codes := tx.Bucket(bucketCodes)
 		var c code
 		var keys [][]byte
-		if err := codes.ForEach(func(k, _ []byte) error { keys = append(keys, slices.Clone(k)); return nil }); err != nil {
+		if err := each(codes, func(k, _ []byte) error { keys = append(keys, slices.Clone(k)); return nil }); err != nil {
 			return err
 		}
 		for _, k := range keys {
@@ -420,7 +466,7 @@ func (r *Registry) RenamePerson(person, name string, byOwner bool) error {
 }
 
 func (r *Registry) edit(person string, f func(*Person)) error {
-	return r.change("change person", func(tx *bolt.Tx) error {
+	return r.change("change person", func(tx Tx) error {
 		var p Person
 		b := tx.Bucket(bucketPeople)
 		if known, err := get(b, person, &p); err != nil {
@@ -440,20 +486,22 @@ var letters = base32.NewEncoding("abcdefghijkmnpqrstuvwxyz23456789").WithPadding
 // Invite makes a code with which one device can be paired with the person
 // until the time given back.
 func (r *Registry) Invite(person string, now time.Time) (text string, until time.Time, err error) {
-	if _, ok := r.Person(person); !ok {
+	if _, ok, err := r.Person(person); err != nil {
+		return "", until, err
+	} else if !ok {
 		return "", until, ErrUnknown
 	}
 	raw := make([]byte, codeSize)
 	rand.Read(raw) // never fails
 	text, until = letters.EncodeToString(raw), now.UTC().Add(CodeLife)
-	err = r.change("make code", func(tx *bolt.Tx) error {
+	err = r.change("make code", func(tx Tx) error {
 		b := tx.Bucket(bucketCodes)
 		type open struct {
 			key   []byte
 			until time.Time
 		}
 		var old []open
-		err := b.ForEach(func(k, v []byte) error {
+		err := each(b, func(k, v []byte) error {
 			var c code
 			if err := json.Unmarshal(v, &c); err != nil {
 				return err
@@ -501,7 +549,7 @@ func hash(secret string) []byte {
 // Invited tells whom a code is for, without using it up.
 func (r *Registry) Invited(text string, now time.Time) (p Person, until time.Time, err error) {
 	var c code
-	err = r.db.View(func(tx *bolt.Tx) error {
+	err = r.db.View(func(tx Tx) error {
 		known, err := get(tx.Bucket(bucketCodes), string(hash(plain(text))), &c)
 		if err == nil && (!known || !now.Before(c.Until)) {
 			err = ErrCode
@@ -511,9 +559,12 @@ func (r *Registry) Invited(text string, now time.Time) (p Person, until time.Tim
 	if err != nil {
 		return p, until, fmt.Errorf("look up code: %w", err)
 	}
-	p, ok := r.Person(c.Person)
-	if !ok {
-		return p, until, fmt.Errorf("look up code: %w", ErrCode)
+	p, ok, err := r.Person(c.Person)
+	if err == nil && !ok {
+		err = ErrCode
+	}
+	if err != nil {
+		return p, until, fmt.Errorf("look up code: %w", err)
 	}
 	return p, c.Until, nil
 }
@@ -526,7 +577,7 @@ func (r *Registry) Pair(text, device string, now time.Time) (token string, d Dev
 	raw := make([]byte, 32)
 	rand.Read(raw) // never fails
 	token = base64.RawURLEncoding.EncodeToString(raw)
-	err = r.change("pair device", func(tx *bolt.Tx) error {
+	err = r.change("pair device", func(tx Tx) error {
 		codes, key := tx.Bucket(bucketCodes), hash(plain(text))
 		var c code
 		known, err := get(codes, string(key), &c)
@@ -559,11 +610,14 @@ func (r *Registry) Check(token string) (Device, Person, error) {
 		return Device{}, Person{}, ErrToken
 	}
 	sum := sha256.Sum256([]byte(token))
+	if !r.db.Alone() {
+		return r.look(sum)
+	}
 	r.mu.RLock()
 	id, seen := r.known[sum]
 	r.mu.RUnlock()
 	if !seen {
-		err := r.db.View(func(tx *bolt.Tx) error {
+		err := r.db.View(func(tx Tx) error {
 			id = string(tx.Bucket(bucketTokens).Get(sum[:]))
 			return nil
 		})
@@ -590,11 +644,37 @@ func (r *Registry) Check(token string) (Device, Person, error) {
 	return d, p, nil
 }
 
+// look is Check where nothing may be kept in memory.
+func (r *Registry) look(sum [sha256.Size]byte) (d Device, p Person, err error) {
+	err = r.db.View(func(tx Tx) error {
+		id := tx.Bucket(bucketTokens).Get(sum[:])
+		if id == nil {
+			return ErrToken
+		}
+		if ok, err := get(tx.Bucket(bucketDevices), string(id), &d); err != nil || !ok || !d.Revoked.IsZero() {
+			return cmp.Or(err, ErrToken)
+		}
+		ok, err := get(tx.Bucket(bucketPeople), d.Person, &p)
+		if err == nil && !ok {
+			err = ErrToken
+		}
+		return err
+	})
+	if err != nil {
+		return Device{}, Person{}, fmt.Errorf("check token: %w", err)
+	}
+	return d, p, nil
+}
+
 // FindDevice is the device with an id or, whatever the case of its letters, a
 // name.
 func (r *Registry) FindDevice(text string) (Device, error) {
 	var found []Device
-	for _, d := range r.Devices("") {
+	all, err := r.Devices("")
+	if err != nil {
+		return Device{}, err
+	}
+	for _, d := range all {
 		if d.ID == text {
 			return d, nil
 		}
@@ -633,7 +713,7 @@ func (r *Registry) Saw(device string, now time.Time) error {
 // Remove takes a person away with their open codes, and shuts their devices
 // out.
 func (r *Registry) Remove(person string, now time.Time) error {
-	return r.change("remove person", func(tx *bolt.Tx) error {
+	return r.change("remove person", func(tx Tx) error {
 		var p Person
 		if known, err := get(tx.Bucket(bucketPeople), person, &p); err != nil {
 			return err
@@ -650,7 +730,7 @@ func (r *Registry) Remove(person string, now time.Time) error {
 		}
 		codes := tx.Bucket(bucketCodes)
 		var open [][]byte
-		err = codes.ForEach(func(k, v []byte) error {
+		err = each(codes, func(k, v []byte) error {
 			var c code
 			if json.Unmarshal(v, &c) == nil && c.Person == person {
 				open = append(open, bytes.Clone(k))
@@ -665,7 +745,7 @@ func (r *Registry) Remove(person string, now time.Time) error {
 }
 
 // editDevicesOf changes all devices of a person.
-func editDevicesOf(tx *bolt.Tx, person string, f func(*Device)) error {
+func editDevicesOf(tx Tx, person string, f func(*Device)) error {
 	var theirs []Device
 	var d Device
 	err := all(tx, bucketDevices, &d, func() {
@@ -682,7 +762,7 @@ func editDevicesOf(tx *bolt.Tx, person string, f func(*Device)) error {
 }
 
 func (r *Registry) editDevice(device string, f func(*Device)) error {
-	return r.change("change device", func(tx *bolt.Tx) error {
+	return r.change("change device", func(tx Tx) error {
 		var d Device
 		b := tx.Bucket(bucketDevices)
 		if known, err := get(b, device, &d); err != nil {

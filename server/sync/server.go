@@ -39,7 +39,7 @@ type Handler struct {
 	// Feed is what others share with the person; may be nil.
 	Feed Feed
 	// Used is how much of their share the person has used, 0 to 1; may be nil.
-	Used func() float64
+	Used func(context.Context) (float64, error)
 	// Failed is told of what went wrong in the store; may be nil.
 	Failed func(error)
 
@@ -119,7 +119,9 @@ func (h *Handler) round(ctx context.Context, req Request) (*Response, error) {
 		return nil, err
 	}
 	if h.Used != nil {
-		resp.Used = h.Used()
+		if resp.Used, err = h.Used(ctx); err != nil {
+			return nil, err
+		}
 	}
 	from, err := h.from(ctx, req)
 	if err != nil {
