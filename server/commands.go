@@ -39,6 +39,7 @@ func commands() []subcommand {
 	}
 	return append(list,
 		subcommand{"repair", "FILE NEW", "write what a damaged ledger file still holds to a new file", repairCommand},
+		subcommand{"move", "FROM TO", "bring people and ledgers from a data folder into a database, or back", moveCommand},
 		subcommand{"version", "", "say which version this is", versionCommand},
 		subcommand{"help", "[COMMAND]", "explain the commands, or one of them", helpCommand})
 }

@@ -18,6 +18,7 @@ import (
 	"dampstone/server/admin"
 	"dampstone/server/backup"
 	"dampstone/server/people"
+	"dampstone/server/pgstore"
 )
 
 // keeping are the commands over a data folder. They go through the server
@@ -44,8 +45,9 @@ func keepCommand(ctx context.Context, command keepingCommand, args []string, in 
 	flags := flag.NewFlagSet(name, flag.ContinueOnError)
 	flags.SetOutput(errs)
 	folder := flags.String("data", defaultFolder, "folder of the ledgers")
+	store := flags.String("store", "", storeUsage)
 	flags.Usage = func() {
-		fmt.Fprintf(errs, "usage: server %s [-data FOLDER] %s\n", name, command.args)
+		fmt.Fprintf(errs, "usage: server %s [-data FOLDER | -store ADDRESS] %s\n", name, command.args)
 		flags.PrintDefaults()
 	}
 	if err := flags.Parse(args); err != nil {
@@ -62,7 +64,15 @@ func keepCommand(ctx context.Context, command keepingCommand, args []string, in 
 		flags.Usage()
 		return errUsage
 	}
-	keeper, end, err := openKeeper(ctx, *folder, command.makes, slog.New(slog.NewTextHandler(errs, &slog.HandlerOptions{Level: slog.LevelWarn})))
+	log := slog.New(slog.NewTextHandler(errs, &slog.HandlerOptions{Level: slog.LevelWarn}))
+	var keeper admin.Keeper
+	var end func() error
+	var err error
+	if *store != "" {
+		keeper, end, err = openStore(ctx, *store, log)
+	} else {
+		keeper, end, err = openKeeper(ctx, *folder, command.makes, log)
+	}
 	if err != nil {
 		return err
 	}
@@ -95,6 +105,37 @@ func openKeeper(ctx context.Context, folder string, makes bool, log *slog.Logger
 		log.Warn("remove what a server left behind", "err", err)
 	}
 	return h, h.Close, nil
+}
+
+// openStore is the database itself: any number of servers may use it meanwhile.
+func openStore(ctx context.Context, address string, log *slog.Logger) (admin.Keeper, func() error, error) {
+	store, err := pgstore.Open(ctx, address)
+	if err != nil {
+		return nil, nil, explainStore(err)
+	}
+	config := accountsConfig("", nil, "", log)
+	config.Elsewhere = store.Elsewhere()
+	h, err := accounts.Open(ctx, config)
+	if err != nil {
+		return nil, nil, explainStore(errors.Join(err, store.Close()))
+	}
+	return h, h.Close, nil
+}
+
+// storeUsage explains the flag -store.
+const storeUsage = "address of a PostgreSQL database that keeps people and ledgers instead of the folder, for several servers at once, such as postgres://dampstone@db1,db2/dampstone?target_session_attrs=read-write; its password is best in a password file"
+
+// explainStore says what to do about a database that cannot be used.
+func explainStore(err error) error {
+	switch {
+	case errors.Is(err, pgstore.ErrUnsafe):
+		return fmt.Errorf("%w: set it on, or entries that a phone believes to be safe may be gone", err)
+	case errors.Is(err, pgstore.ErrNewer), errors.Is(err, people.ErrNewer):
+		return fmt.Errorf("%w; use that version", err)
+	case errors.Is(err, people.ErrMoving):
+		return fmt.Errorf("%w; run the command move again", err)
+	}
+	return err
 }
 
 func holds(folder, file string) bool {

@@ -34,6 +34,7 @@ import (
 	"dampstone/server/figures"
 	"dampstone/server/middleware"
 	"dampstone/server/people"
+	"dampstone/server/pgstore"
 	"dampstone/server/sync"
 	"dampstone/static"
 	"dampstone/views/catalog"
@@ -58,6 +59,7 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 	flags.SetOutput(errs)
 	isDemo := flags.Bool("demo", false, "serve invented data, open to everybody on this computer, from a folder that is removed at the end")
 	folder := flags.String("data", defaultFolder, "folder of the ledgers")
+	store := flags.String("store", "", storeUsage)
 	addr := flags.String("addr", "", "address to listen on, "+ownAddr+" if not said, "+demoAddr+" for the demo; other than loopback needs a certificate")
 	each := flags.Bool("log-requests", false, "log every request, not only those that went wrong")
 	withdraw := flags.Bool("withdraw", false, "take the app off every phone that comes, where a release is so broken that no update gets through; what people wrote stays, and screens need this server until it is started without")
@@ -78,6 +80,10 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 	}
 	if flags.NArg() > 0 {
 		fmt.Fprintf(errs, "unknown command %q; the commands are: %s\n", flags.Arg(0), strings.Join(commandNames(), ", "))
+		return errUsage
+	}
+	if *isDemo && *store != "" {
+		fmt.Fprintln(errs, "-demo keeps invented data in a folder of its own, and nothing in a database")
 		return errUsage
 	}
 	if *addr == "" {
@@ -122,17 +128,24 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 		quota.Bytes = *quotaMB << 20
 		config.Quota = quota
 		log.Info("memory", "ledgers_mb", *memory)
-		h, err := accounts.Open(ctx, config)
-		if err != nil {
-			return explainFolder(*folder, err)
+		var h *accounts.Service
+		if *store != "" {
+			h, err = serveStore(ctx, *store, config, log)
+		} else if h, err = accounts.Open(ctx, config); err != nil {
+			err = explainFolder(*folder, err)
 		}
-		defer closing(log, h.Close)
-		h.SetBase(base)
-		end, err := admin.Serve(*folder, h, log)
 		if err != nil {
 			return err
 		}
-		defer end()
+		defer closing(log, h.Close)
+		h.SetBase(base)
+		if *store == "" { // otherwise commands go to the database
+			end, err := admin.Serve(*folder, h, log)
+			if err != nil {
+				return err
+			}
+			defer end()
+		}
 		if front.authority != nil {
 			install, err := listen(ways.installAddr)
 			if err != nil {
@@ -198,6 +211,29 @@ func firstLink(ctx context.Context, h *accounts.Service, out io.Writer) error {
 		return err
 	}
 	return showInvitation(out, inv)
+}
+
+// serveStore opens a database for a server.
+func serveStore(ctx context.Context, address string, config accounts.Config, log *slog.Logger) (*accounts.Service, error) {
+	store, err := pgstore.Open(ctx, address)
+	if err != nil {
+		return nil, explainStore(err)
+	}
+	standby, err := store.Standby(ctx)
+	if err != nil {
+		return nil, explainStore(errors.Join(err, store.Close()))
+	}
+	if standby {
+		log.Info("database", "confirmed", "on the disk of the primary and of a standby")
+	} else {
+		log.Warn("database", "confirmed", "on the disk of the primary alone: where that is lost, so is what no standby or backup has; set synchronous_standby_names")
+	}
+	config.Elsewhere = store.Elsewhere()
+	h, err := accounts.Open(ctx, config)
+	if err != nil {
+		return nil, explainStore(errors.Join(err, store.Close()))
+	}
+	return h, nil
 }
 
 // accountsConfig is how this program opens a data folder.

@@ -114,10 +114,7 @@ func Open(ctx context.Context, c Config) (*Service, error) {
 	h.screens = nobody.screens
 	sharing, stop := context.WithCancel(context.WithoutCancel(ctx))
 	h.stop = stop
-	everybody, err := registry.People()
-	if err == nil && len(everybody) == 0 {
-		_, err = registry.Add("", firstName, c.Now())
-	}
+	err = registry.Found(firstName, c.Now())
 	if h.Memory <= 0 {
 		h.Memory = DefaultMemory
 	}

@@ -39,13 +39,21 @@ type fixture struct {
 
 func (b *fixture) now() time.Time { return time.Unix(0, b.clock.Load()).UTC() }
 
+// KeptElsewhere gives what keeps people and ledgers instead of a folder; nil:
+// they are in the folder. Tests of other packages set it.
+var KeptElsewhere func(t *testing.T, folder string) *Elsewhere
+
 func newFixture(t *testing.T, folder string) *fixture {
 	t.Helper()
 	b := &fixture{T: t}
 	b.clock.Store(time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC).UnixNano())
 	log := slog.New(slog.NewTextHandler(&b.logs, nil))
+	var elsewhere *Elsewhere
+	if KeptElsewhere != nil {
+		elsewhere = KeptElsewhere(t, folder)
+	}
 	h, err := Open(t.Context(), Config{
-		Folder: folder, Log: log, Now: b.now,
+		Folder: folder, Elsewhere: elsewhere, Log: log, Now: b.now,
 		OpenStore: func(path string) (*boltstore.Store, error) { return boltstore.Open(path, time.Second) },
 		Asset:     func(name string) string { return "/static/" + name },
 	})

@@ -52,11 +52,14 @@ type file struct {
 
 func (f file) Bytes() int64 { return fileSize(f.path) }
 
-func (f folder) Name(p people.Person) string {
+func (f folder) Name(p people.Person) string { return LedgerFile(f.Folder, p) }
+
+// LedgerFile is the file of a person's ledger in a data folder.
+func LedgerFile(folder string, p people.Person) string {
 	if p.Owner {
-		return filepath.Join(f.Folder, JournalFile)
+		return filepath.Join(folder, JournalFile)
 	}
-	return filepath.Join(f.Folder, ledgersDir, p.ID+".bolt")
+	return filepath.Join(folder, ledgersDir, p.ID+".bolt")
 }
 
 func (f folder) Open(_ context.Context, p people.Person) (Ledger, error) {

@@ -68,15 +68,31 @@ func Open(path string, wait time.Duration) (*Store, error) {
 	return open(path, &bolt.Options{Timeout: max(wait, time.Millisecond)})
 }
 
-func open(path string, opt *bolt.Options) (*Store, error) {
-	s, err := openDB(path, opt)
+// OpenAs is Open for a file that holds, or is made to hold, the journal with an
+// id.
+func OpenAs(path string, wait time.Duration, id string) (*Store, error) {
+	s, err := openAs(path, &bolt.Options{Timeout: max(wait, time.Millisecond)}, id)
+	if err == nil && s.journal != id {
+		err = errors.Join(fmt.Errorf("open journal %q: %w: it holds another journal", path, ErrNotOurs), s.Close())
+	}
+	if err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+func open(path string, opt *bolt.Options) (*Store, error) { return openAs(path, opt, uuid.NewString()) }
+
+// openAs makes a journal with an id where the file is new.
+func openAs(path string, opt *bolt.Options, id string) (*Store, error) {
+	s, err := openDB(path, opt, id)
 	if err != nil {
 		return nil, fmt.Errorf("open journal %q: %w", path, explain(err))
 	}
 	return s, nil
 }
 
-func openDB(path string, opt *bolt.Options) (*Store, error) {
+func openDB(path string, opt *bolt.Options, id string) (*Store, error) {
 	if err := whole(path); err != nil {
 		return nil, err
 	}
@@ -97,7 +113,7 @@ func openDB(path string, opt *bolt.Options) (*Store, error) {
 	switch {
 	case err != nil:
 	case format == 0:
-		err = s.update(s.create)
+		err = s.update(func(tx *bolt.Tx) error { return s.create(tx, id) })
 	case format < fileFormat && !db.IsReadOnly():
 		err = s.update(upgrade)
 	}
@@ -148,11 +164,7 @@ func putFormat(meta *bolt.Bucket) error {
 
 func clip(b []byte) []byte { return b[:min(len(b), 40)] }
 
-func (s *Store) create(tx *bolt.Tx) error {
-	id, err := uuid.NewRandom()
-	if err != nil {
-		return fmt.Errorf("make journal id: %w", err)
-	}
+func (s *Store) create(tx *bolt.Tx, id string) error {
 	for _, name := range [][]byte{bucketEntries, bucketMeta} {
 		if _, err := tx.CreateBucket(name); err != nil {
 			return err
@@ -162,7 +174,7 @@ func (s *Store) create(tx *bolt.Tx) error {
 	if err := putFormat(meta); err != nil {
 		return err
 	}
-	s.journal = id.String()
+	s.journal = id
 	return meta.Put(keyJournal, []byte(s.journal))
 }
 

@@ -40,6 +40,7 @@ type Bucket interface {
 	// Sequence is the number that NextSequence gave last, 0 at first.
 	Sequence() uint64
 	NextSequence() (uint64, error)
+	SetSequence(n uint64) error
 }
 
 // boltKV is a bbolt file.

@@ -31,11 +31,18 @@ import (
 // CodeLife is how long a code works.
 const CodeLife = 10 * time.Minute
 
+// LookedBucket is the bucket of a KV in which stands, for each person, up to
+// which number their ledger was looked at for the crew: 8 bytes, big-endian.
+const LookedBucket = "looked"
+
+// MaxCodes bounds the codes of a person that are open at a time; the oldest
+// gives way.
+const MaxCodes = 5
+
 // MaxName bounds the name of a person or device, in characters.
 const MaxName = 60
 
 const (
-	maxCodes = 5  // of a person that are open at a time; the oldest gives way
 	codeSize = 10 // bytes: 80 bits, guessed at a few a second for ten minutes
 	format   = 2
 )
@@ -44,6 +51,7 @@ const (
 var (
 	ErrInUse   = errors.New("file is in use by another process")
 	ErrNewer   = errors.New("file was written by a newer version")
+	ErrMoving  = errors.New("people were being moved here, and not all have come")
 	ErrCode    = errors.New("code is unknown, used or too old")
 	ErrToken   = errors.New("device is not paired")
 	ErrName    = errors.New("name is empty, too long or cannot be shown")
@@ -87,16 +95,17 @@ var (
 	bucketCame    = []byte("came")
 	bucketGave    = []byte("gave")
 
-	bucketFeed     = []byte("feed")      // number -> item
-	bucketFeedIDs  = []byte("feed-ids")  // id of an entry, or of what it is about -> number of the first
-	bucketSpans    = []byte("spans")     // person -> spans
-	bucketLooked   = []byte("looked")    // person -> number in their ledger
-	bucketGivenDay = []byte("given-day") // person -> day
+	bucketFeed     = []byte("feed")       // number -> item
+	bucketFeedIDs  = []byte("feed-ids")   // id of an entry, or of what it is about -> number of the first
+	bucketSpans    = []byte("spans")      // person -> spans
+	bucketLooked   = []byte(LookedBucket) // person -> number in their ledger
+	bucketGivenDay = []byte("given-day")  // person -> day
 
 	buckets = [][]byte{bucketMeta, bucketPeople, bucketDevices, bucketTokens, bucketCodes, bucketCursors, bucketCame, bucketGave, bucketFeed, bucketFeedIDs, bucketSpans, bucketLooked, bucketGivenDay}
 
 	keyFormat = []byte("dampstone-people-format")
 	keyID     = []byte("id")
+	keyMoving = []byte("moving") // while another registry is copied here: its id
 )
 
 // Registry is who may use a server. It is safe for concurrent use.
@@ -140,6 +149,9 @@ func (r *Registry) load() error {
 	have := 0
 	look := func(tx Tx) error {
 		meta := tx.Bucket(bucketMeta)
+		if meta.Get(keyMoving) != nil {
+			return ErrMoving
+		}
 		raw := meta.Get(keyFormat)
 		if have = 0; raw == nil {
 			return nil
@@ -398,6 +410,21 @@ func (r *Registry) Add(id, name string, now time.Time) (p Person, err error) {
 	return p, err
 }
 
+// Found adds the owner where nobody is known yet.
+func (r *Registry) Found(name string, now time.Time) error {
+	if list, err := r.People(); err != nil || len(list) > 0 {
+		return err
+	}
+	return r.change("add owner", func(tx Tx) error {
+		b := tx.Bucket(bucketPeople)
+		for range b.From(nil) {
+			return nil // another server was faster
+		}
+		p := Person{ID: uuid.NewString(), Name: name, Owner: true, Since: now.UTC()}
+		return put(b, []byte(p.ID), p)
+	})
+}
+
 // Adopt gives the person old, who must be the only one, the id and name that
 // they have elsewhere, as in a backup. Devices and open codes stay theirs.
 func (r *Registry) Adopt(old, id, name string) error {
@@ -517,7 +544,7 @@ func (r *Registry) Invite(person string, now time.Time) (text string, until time
 		}
 		slices.SortFunc(old, func(a, b open) int { return a.until.Compare(b.until) })
 		for i, c := range old {
-			if !now.Before(c.until) || len(old)-i >= maxCodes {
+			if !now.Before(c.until) || len(old)-i >= MaxCodes {
 				if err := b.Delete(c.key); err != nil {
 					return err
 				}

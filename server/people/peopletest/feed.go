@@ -1,4 +1,4 @@
-package people
+package peopletest
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"dampstone/flybox/journal"
+	"dampstone/server/people"
 )
 
 func note(t *testing.T, id string) journal.Entry {
@@ -18,13 +19,13 @@ func note(t *testing.T, id string) journal.Entry {
 	return e
 }
 
-func give(t *testing.T, r *Registry, from Person, ids ...string) {
+func give(t *testing.T, r *people.Registry, from people.Person, ids ...string) {
 	t.Helper()
 	kept, err := r.Looked(from.ID, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
-	g := Gift{From: from.ID, Day: "2026-08-14", Kept: kept, Looked: kept}
+	g := people.Gift{From: from.ID, Day: "2026-08-14", Kept: kept, Looked: kept}
 	for _, id := range ids {
 		g.Entries = append(g.Entries, note(t, id))
 		g.Things = append(g.Things, journal.ID("thing-of-"+id))
@@ -36,7 +37,7 @@ func give(t *testing.T, r *Registry, from Person, ids ...string) {
 	}
 }
 
-func share(t *testing.T, r *Registry, p Person, yes bool) {
+func share(t *testing.T, r *people.Registry, p people.Person, yes bool) {
 	t.Helper()
 	if err := r.SetShares(p.ID, yes, 7); err != nil {
 		t.Fatal(err)
@@ -44,7 +45,7 @@ func share(t *testing.T, r *Registry, p Person, yes bool) {
 }
 
 // gets are the ids that somebody reads from a place on, in pages of one limit.
-func gets(t *testing.T, r *Registry, p Person, at journal.Place, limit int) (ids []string, last journal.Place) {
+func gets(t *testing.T, r *people.Registry, p people.Person, at journal.Place, limit int) (ids []string, last journal.Place) {
 	t.Helper()
 	for more := true; more; {
 		var entries []journal.Entry
@@ -64,8 +65,8 @@ func gets(t *testing.T, r *Registry, p Person, at journal.Place, limit int) (ids
 	return ids, at
 }
 
-func TestAFeedIsReadOfTheTimesInTheCrew(t *testing.T) {
-	r, path := registry(t)
+func testAFeedIsReadOfTheTimesInTheCrew(t *testing.T, open Open) {
+	r, reopen := open(t)
 	ana, bo, cy := add(t, r, "Ana"), add(t, r, "Bo"), add(t, r, "Cy")
 	share(t, r, ana, true)
 	share(t, r, bo, true)
@@ -82,9 +83,9 @@ func TestAFeedIsReadOfTheTimesInTheCrew(t *testing.T) {
 	give(t, r, cy, "c1")
 
 	want := map[string][]string{ana.ID: {"b1", "b2", "c1"}, bo.ID: {"a1", "a2", "a3", "a4", "c1"}, cy.ID: {"a3", "b2"}}
-	check := func(r *Registry) {
+	check := func(r *people.Registry) {
 		t.Helper()
-		for _, p := range []Person{ana, bo, cy} {
+		for _, p := range []people.Person{ana, bo, cy} {
 			for _, limit := range []int{1, 2, 500} {
 				ids, at := gets(t, r, p, journal.Place{}, limit)
 				if !slices.Equal(ids, want[p.ID]) {
@@ -100,7 +101,7 @@ func TestAFeedIsReadOfTheTimesInTheCrew(t *testing.T) {
 	if e, ok, err := r.FeedEntry(bo.ID, "a1"); err != nil || !ok || string(e.Raw()) != string(note(t, "a1").Raw()) {
 		t.Errorf("the feed gives Bo %s, %v", e.Raw(), err)
 	}
-	for _, who := range []Person{ana, cy} {
+	for _, who := range []people.Person{ana, cy} {
 		if _, ok, err := r.FeedEntry(who.ID, "a1"); err != nil || ok {
 			t.Errorf("%s finds a1, which is not for them: %v", who.Name, err)
 		}
@@ -118,11 +119,7 @@ func TestAFeedIsReadOfTheTimesInTheCrew(t *testing.T) {
 	if err := r.Close(); err != nil {
 		t.Fatal(err)
 	}
-	r, err = Open(path, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { r.Close() })
+	r = reopen()
 	check(r)
 
 	// Whoever is taken off takes along what they gave.
@@ -137,8 +134,8 @@ func TestAFeedIsReadOfTheTimesInTheCrew(t *testing.T) {
 }
 
 // A place in a feed that was an older copy, or another one, is its start.
-func TestAPlaceThatIsNotInTheFeedIsItsStart(t *testing.T) {
-	r, _ := registry(t)
+func testAPlaceThatIsNotInTheFeedIsItsStart(t *testing.T, open Open) {
+	r, _ := open(t)
 	ana, bo := add(t, r, "Ana"), add(t, r, "Bo")
 	share(t, r, ana, true)
 	share(t, r, bo, true)
@@ -152,8 +149,8 @@ func TestAPlaceThatIsNotInTheFeedIsItsStart(t *testing.T) {
 }
 
 // A long feed of others' times and of one's own is read in bounded steps.
-func TestALongFeedIsReadInSteps(t *testing.T) {
-	r, _ := registry(t)
+func testALongFeedIsReadInSteps(t *testing.T, open Open) {
+	r, _ := open(t)
 	ana, bo := add(t, r, "Ana"), add(t, r, "Bo")
 	share(t, r, ana, true)
 	share(t, r, bo, true)
@@ -178,10 +175,10 @@ func TestALongFeedIsReadInSteps(t *testing.T) {
 // What is given rests on how the crew and the ledger stood when somebody
 // looked: another may have looked meanwhile, and the person may have left, and
 // come back.
-func TestAGiftOutOfDateIsNotTaken(t *testing.T) {
-	r, _ := registry(t)
+func testAGiftOutOfDateIsNotTaken(t *testing.T, open Open) {
+	r, _ := open(t)
 	ana := add(t, r, "Ana")
-	gift := Gift{From: ana.ID, Entries: []journal.Entry{note(t, "a1")}, Things: []journal.ID{"s1"}, Kept: 7, Looked: 9}
+	gift := people.Gift{From: ana.ID, Entries: []journal.Entry{note(t, "a1")}, Things: []journal.ID{"s1"}, Kept: 7, Looked: 9}
 	for name, change := range map[string]func(){
 		"not in the crew":        func() {},
 		"looked at meanwhile":    func() { share(t, r, ana, true); give(t, r, ana, "a0") },
@@ -189,10 +186,10 @@ func TestAGiftOutOfDateIsNotTaken(t *testing.T) {
 		"left and has come back": func() { share(t, r, ana, true); share(t, r, ana, false); _ = r.SetShares(ana.ID, true, 8) },
 	} {
 		change()
-		if err := r.Give(gift); !errors.Is(err, ErrMoved) {
+		if err := r.Give(gift); !errors.Is(err, people.ErrMoved) {
 			t.Errorf("%s: %v", name, err)
 		}
-		if err := r.SetLooked(ana.ID, 7, 9); !errors.Is(err, ErrMoved) {
+		if err := r.SetLooked(ana.ID, 7, 9); !errors.Is(err, people.ErrMoved) {
 			t.Errorf("%s: %v", name, err)
 		}
 		share(t, r, ana, false)
