@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -205,13 +206,23 @@ func (p *process) give(client *http.Client, entries ...journal.Entry) (stored []
 	for _, e := range entries {
 		req.Entries = append(req.Entries, e.Raw())
 	}
+	resp, err := p.exchange(client, req)
+	if answered := (*syncing.StatusError)(nil); errors.As(err, &answered) {
+		return nil, *answered, nil
+	}
+	return resp.Stored, failure, err
+}
+
+// exchange is one request of a phone. An answer other than 200 is a
+// StatusError.
+func (p *process) exchange(client *http.Client, req syncing.Request) (resp syncing.Response, err error) {
 	body, err := json.Marshal(req)
 	if err != nil {
-		return nil, failure, err
+		return resp, err
 	}
 	r, err := http.NewRequest(http.MethodPost, p.url+syncing.Path, bytes.NewReader(body))
 	if err != nil {
-		return nil, failure, err
+		return resp, err
 	}
 	r.Header.Set("Content-Type", "application/json")
 	if p.as != nil {
@@ -219,17 +230,16 @@ func (p *process) give(client *http.Client, entries ...journal.Entry) (stored []
 	}
 	res, err := client.Do(r)
 	if err != nil {
-		return nil, failure, err
+		return resp, err
 	}
 	defer res.Body.Close()
 	if res.StatusCode != http.StatusOK {
 		var f syncing.Failure
 		_ = json.NewDecoder(res.Body).Decode(&f)
-		return nil, syncing.StatusError{Status: res.StatusCode, Code: f.Code}, nil
+		return resp, &syncing.StatusError{Status: res.StatusCode, Code: f.Code}
 	}
-	var resp syncing.Response
 	err = json.NewDecoder(res.Body).Decode(&resp)
-	return resp.Stored, failure, err
+	return resp, err
 }
 
 // get is the status of a page as a device sees it.

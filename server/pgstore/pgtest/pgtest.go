@@ -245,13 +245,19 @@ func find() (string, error) {
 	return "", errors.New("the installed PostgreSQL has no initdb")
 }
 
+// look is the newest of Debian's folders, or where initdb is in PATH, if all
+// that is needed is there.
 func look() string {
 	found, _ := filepath.Glob("/usr/lib/postgresql/*/bin/initdb")
+	slices.Sort(found)
+	slices.Reverse(found)
 	if path, err := exec.LookPath("initdb"); err == nil {
 		found = append(found, path)
 	}
-	if len(found) == 0 {
-		return ""
+	for _, path := range found {
+		if _, err := os.Stat(filepath.Join(filepath.Dir(path), "pg_basebackup")); err == nil {
+			return filepath.Dir(path)
+		}
 	}
-	return filepath.Dir(slices.Max(found))
+	return ""
 }
