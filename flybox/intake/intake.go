@@ -29,8 +29,9 @@ func (in *Intake) Merge(ctx context.Context, entries []journal.Entry) (added int
 	good, bad := flybox.Sift(entries)
 	in.write.Lock()
 	defer in.write.Unlock()
-	perhaps, never := func(journal.ID) bool { return true }, func(journal.ID) bool { return false }
-	good, taken, err := journal.Apart(ctx, in.store, good, perhaps, never)
+	// What is there already the store passes over, and it is compared then.
+	never := func(journal.ID) bool { return false }
+	good, taken, err := journal.Apart(ctx, in.store, good, never, never)
 	bad = append(bad, flybox.Taken(taken)...)
 	if err != nil || len(good) == 0 {
 		return 0, bad, err

@@ -3,6 +3,7 @@ package journal
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 )
 
@@ -48,14 +49,24 @@ func Stored(ctx context.Context, store Store, entries []Entry, added []ID, has f
 	for _, id := range added {
 		fresh[id] = true
 	}
+	var look []ID
+	for _, e := range entries {
+		if !fresh[e.ID] && !has(e.ID) {
+			look = append(look, e.ID)
+		}
+	}
+	there, err := GetAll(ctx, store, look)
+	if err != nil {
+		return nil, nil, fmt.Errorf("compare entries: %w", err)
+	}
 	for _, e := range entries {
 		if fresh[e.ID] || has(e.ID) {
 			have = append(have, e)
 			continue
 		}
-		known, ok, err := store.Get(ctx, e.ID)
-		if err != nil || !ok {
-			return have, taken, fmt.Errorf("compare entry: %w", err)
+		known, ok := there[e.ID]
+		if !ok {
+			return have, taken, fmt.Errorf("compare entry %q: %w", e.ID, errNotThere)
 		}
 		if !bytes.Equal(known.Raw(), e.Raw()) {
 			taken = append(taken, e.ID)
@@ -63,4 +74,29 @@ func Stored(ctx context.Context, store Store, entries []Entry, added []ID, has f
 		have = append(have, known)
 	}
 	return have, taken, nil
+}
+
+var errNotThere = errors.New("the store neither added nor has it")
+
+// Getter is a store that finds many entries in one go.
+type Getter interface {
+	GetAll(ctx context.Context, ids []ID) (map[ID]Entry, error)
+}
+
+// GetAll finds those of the entries that a store has.
+func GetAll(ctx context.Context, store Store, ids []ID) (map[ID]Entry, error) {
+	if g, ok := store.(Getter); ok {
+		return g.GetAll(ctx, ids)
+	}
+	all := make(map[ID]Entry, len(ids))
+	for _, id := range ids {
+		e, ok, err := store.Get(ctx, id)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			all[id] = e
+		}
+	}
+	return all, nil
 }

@@ -91,6 +91,27 @@ func (w *watched) theirs(entries []journal.Entry) (out []journal.Entry, err erro
 	return out, w.service.people.SetCame(w.person, lost)
 }
 
+// GetAll implements journal.Getter, as Get does.
+func (w *watched) GetAll(ctx context.Context, ids []journal.ID) (map[journal.ID]journal.Entry, error) {
+	all, err := journal.GetAll(ctx, w.Ledger, ids)
+	if err != nil {
+		return nil, err
+	}
+	for _, id := range ids {
+		if _, ok := all[id]; ok {
+			continue
+		}
+		e, ok, err := w.service.people.FeedEntry(w.person, id)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			all[id] = e
+		}
+	}
+	return all, nil
+}
+
 // Get finds an entry in the person's journal, or among what others share.
 func (w *watched) Get(ctx context.Context, id journal.ID) (journal.Entry, bool, error) {
 	e, ok, err := w.Ledger.Get(ctx, id)

@@ -24,14 +24,16 @@ var _ accounts.Ledgers = Ledgers{}
 // Ledger is one of them.
 type Ledger struct {
 	*Store
-	person, journal string
-	closed          atomic.Bool
-	len, bytes      atomic.Int64 // as they were when last seen
+	n          int32 // of the table journals
+	journal    string
+	closed     atomic.Bool
+	len, bytes atomic.Int64 // as they were when last seen
 }
 
 var (
 	_ accounts.Ledger = (*Ledger)(nil)
 	_ sync.Linked     = (*Ledger)(nil)
+	_ journal.Getter  = (*Ledger)(nil)
 )
 
 // Open gives a person's ledger, a new one where there is none.
@@ -43,9 +45,9 @@ func (l Ledgers) Open(ctx context.Context, p people.Person) (accounts.Ledger, er
 func (l Ledgers) OpenAs(ctx context.Context, person, journalID string) (*Ledger, error) {
 	none := journal.Link{}
 	_, err := l.pool.Exec(ctx, "insert into journals (person, journal, link) values ($1, $2, $3) on conflict do nothing", person, journalID, none[:])
-	out := &Ledger{Store: l.Store, person: person}
+	out := &Ledger{Store: l.Store}
 	if err == nil {
-		err = l.pool.QueryRow(ctx, "select journal from journals where person = $1", person).Scan(&out.journal)
+		err = l.pool.QueryRow(ctx, "select n, journal from journals where person = $1", person).Scan(&out.n, &out.journal)
 	}
 	if err == nil {
 		err = out.count(ctx)
@@ -60,10 +62,14 @@ func (l Ledgers) OpenAs(ctx context.Context, person, journalID string) (*Ledger,
 func (l Ledgers) Remove(ctx context.Context, p people.Person) error {
 	return pgx.BeginFunc(ctx, l.pool, func(tx pgx.Tx) error {
 		// The row first: who adds to it meanwhile finds none afterwards.
-		if _, err := tx.Exec(ctx, "delete from journals where person = $1", p.ID); err != nil {
-			return err
+		var n int32
+		err := tx.QueryRow(ctx, "delete from journals where person = $1 returning n", p.ID).Scan(&n)
+		if errors.Is(err, pgx.ErrNoRows) {
+			return nil
 		}
-		_, err := tx.Exec(ctx, "delete from entries where person = $1", p.ID)
+		if err == nil {
+			_, err = tx.Exec(ctx, "delete from entries where ledger = $1", n)
+		}
 		return err
 	})
 }
@@ -128,7 +134,7 @@ func (l *Ledger) Bytes() int64 { return l.bytes.Load() }
 // count sees how much there is.
 func (l *Ledger) count(ctx context.Context) error {
 	var last, bytes int64
-	if err := l.pool.QueryRow(ctx, "select last, bytes from journals where person = $1", l.person).Scan(&last, &bytes); err != nil {
+	if err := l.pool.QueryRow(ctx, "select last, bytes from journals where n = $1", l.n).Scan(&last, &bytes); err != nil {
 		return gone(err)
 	}
 	l.len.Store(last)
@@ -183,8 +189,8 @@ func (l *Ledger) append(ctx context.Context, entries []journal.Entry) ([]journal
 	known := map[journal.ID]bool{}
 	// Both questions in one go; the second is asked once the first has the lock.
 	var batch pgx.Batch
-	batch.Queue("select last, bytes, link from journals where person = $1 for update", l.person)
-	batch.Queue("select id from entries where person = $1 and id = any($2)", l.person, ids)
+	batch.Queue("select last, bytes, link from journals where n = $1 for update", l.n)
+	batch.Queue("select id from entries where ledger = $1 and id = any($2)", l.n, ids)
 	results := tx.SendBatch(ctx, &batch)
 	err = gone(results.QueryRow().Scan(&last, &bytes, &kept))
 	if err == nil {
@@ -213,22 +219,22 @@ func (l *Ledger) append(ctx context.Context, entries []journal.Entry) ([]journal
 		link = link.Next(e.Raw())
 		here := link
 		added = append(added, e.ID)
-		rows = append(rows, []any{l.person, last, []byte(e.ID), e.Raw(), here[:]})
+		rows = append(rows, []any{l.n, last, []byte(e.ID), e.Raw(), here[:]})
 	}
 	if len(added) == 0 {
 		return nil, nil
 	}
 	if len(rows) >= many {
-		_, err = tx.CopyFrom(ctx, pgx.Identifier{"entries"}, []string{"person", "seq", "id", "raw", "link"}, pgx.CopyFromRows(rows))
+		_, err = tx.CopyFrom(ctx, pgx.Identifier{"entries"}, []string{"ledger", "seq", "id", "raw", "link"}, pgx.CopyFromRows(rows))
 	} else {
 		batch = pgx.Batch{}
 		for _, row := range rows {
-			batch.Queue("insert into entries (person, seq, id, raw, link) values ($1, $2, $3, $4, $5)", row...)
+			batch.Queue("insert into entries (ledger, seq, id, raw, link) values ($1, $2, $3, $4, $5)", row...)
 		}
 		err = tx.SendBatch(ctx, &batch).Close()
 	}
 	if err == nil {
-		_, err = tx.Exec(ctx, "update journals set last = $2, bytes = $3, link = $4 where person = $1", l.person, last, bytes, link[:])
+		_, err = tx.Exec(ctx, "update journals set last = $2, bytes = $3, link = $4 where n = $1", l.n, last, bytes, link[:])
 	}
 	if err == nil {
 		err = ctx.Err() // the last moment at which it can be called off
@@ -258,7 +264,7 @@ func (l *Ledger) Fresh(ctx context.Context, entries []journal.Entry) (fresh []jo
 	for i, e := range entries {
 		ids[i] = []byte(e.ID)
 	}
-	rows, err := l.pool.Query(ctx, "select id from entries where person = $1 and id = any($2)", l.person, ids)
+	rows, err := l.pool.Query(ctx, "select id from entries where ledger = $1 and id = any($2)", l.n, ids)
 	var here [][]byte
 	if err == nil {
 		here, err = pgx.CollectRows(rows, pgx.RowTo[[]byte])
@@ -278,6 +284,31 @@ func (l *Ledger) Fresh(ctx context.Context, entries []journal.Entry) (fresh []jo
 	return fresh, nil
 }
 
+// GetAll implements journal.Getter.
+func (l *Ledger) GetAll(ctx context.Context, ids []journal.ID) (map[journal.ID]journal.Entry, error) {
+	keys := make([][]byte, len(ids))
+	for i, id := range ids {
+		keys[i] = []byte(id)
+	}
+	all := map[journal.ID]journal.Entry{}
+	err := l.open(ctx)
+	if err == nil && len(ids) > 0 {
+		var rows pgx.Rows
+		if rows, err = l.pool.Query(ctx, "select id, raw from entries where ledger = $1 and id = any($2)", l.n, keys); err == nil {
+			var id, raw []byte
+			_, err = pgx.ForEachRow(rows, []any{&id, &raw}, func() error {
+				all[journal.ID(id)] = journal.StoredEntry(journal.ID(id), raw)
+				raw = nil
+				return nil
+			})
+		}
+	}
+	if err != nil {
+		return nil, fmt.Errorf("read %d entries: %w", len(ids), explain(err))
+	}
+	return all, nil
+}
+
 // Load implements journal.Store.
 func (l *Ledger) Load(ctx context.Context) ([]journal.Entry, error) {
 	entries, _, err := l.After(ctx, 0, 0)
@@ -288,7 +319,7 @@ func (l *Ledger) Load(ctx context.Context) ([]journal.Entry, error) {
 func (l *Ledger) Get(ctx context.Context, id journal.ID) (e journal.Entry, ok bool, err error) {
 	var raw []byte
 	if err = l.open(ctx); err == nil {
-		err = l.pool.QueryRow(ctx, "select raw from entries where person = $1 and id = $2", l.person, []byte(id)).Scan(&raw)
+		err = l.pool.QueryRow(ctx, "select raw from entries where ledger = $1 and id = $2", l.n, []byte(id)).Scan(&raw)
 	}
 	if errors.Is(err, pgx.ErrNoRows) {
 		return e, false, nil
@@ -308,7 +339,7 @@ func (l *Ledger) After(ctx context.Context, seq uint64, limit int) (entries []jo
 	}
 	if err = l.open(ctx); err == nil && seq < math.MaxInt64 {
 		var rows pgx.Rows
-		rows, err = l.pool.Query(ctx, "select seq, id, raw from entries where person = $1 and seq > $2 order by seq limit $3", l.person, int64(seq), most)
+		rows, err = l.pool.Query(ctx, "select seq, id, raw from entries where ledger = $1 and seq > $2 order by seq limit $3", l.n, int64(seq), most)
 		if err == nil {
 			var n int64
 			var id, raw []byte
@@ -343,7 +374,7 @@ func (l *Ledger) Link(ctx context.Context, seq uint64) (link journal.Link, ok bo
 	}
 	var kept []byte
 	if err = l.open(ctx); err == nil {
-		err = l.pool.QueryRow(ctx, "select link from entries where person = $1 and seq = $2", l.person, int64(seq)).Scan(&kept)
+		err = l.pool.QueryRow(ctx, "select link from entries where ledger = $1 and seq = $2", l.n, int64(seq)).Scan(&kept)
 	}
 	if errors.Is(err, pgx.ErrNoRows) {
 		return link, false, nil

@@ -26,6 +26,19 @@ import (
 // histories is how many random histories run; DAMPSTONE_SEED runs one alone.
 const histories = 2400
 
+// ServerStore gives an empty store for a server. Tests of other packages put
+// another one here.
+var ServerStore = func(*testing.T) journal.Store { return &memstore.Store{} }
+
+// RunHistories runs the histories with seeds below n.
+func RunHistories(t *testing.T, n uint64) {
+	for seed := range n {
+		if runHistory(t, seed); t.Failed() {
+			t.Fatalf("seed %d", seed)
+		}
+	}
+}
+
 // world is three phones, one of them with two tabs, and a server, with
 // everything that can go wrong between them.
 type world struct {
@@ -34,7 +47,7 @@ type world struct {
 	now time.Time // true time
 
 	journal string
-	store   *memstore.Store // of the server
+	store   journal.Store // of the server
 	handler *Handler
 	screens *flybox.Ledger
 	backups [][]journal.Entry // the server's journal at some moments
@@ -60,7 +73,7 @@ type phone struct {
 func newWorld(t *testing.T, seed uint64) *world {
 	w := &world{
 		t: t, rng: rand.New(rand.NewPCG(seed, 3)), now: time.Date(2026, 8, 14, 5, 0, 0, 0, time.UTC),
-		journal: "j0", store: &memstore.Store{}, written: map[journal.ID][]byte{}, moves: map[journal.ID]int{}, hits: map[string]int{}, formed: map[journal.ID]bool{},
+		journal: "j0", store: ServerStore(t), written: map[journal.ID][]byte{}, moves: map[journal.ID]int{}, hits: map[string]int{}, formed: map[journal.ID]bool{},
 	}
 	w.startServer()
 	for i := range 3 {
@@ -212,7 +225,7 @@ func (w *world) step() {
 
 // restore puts the server back to what an older copy of its journal held.
 func (w *world) restore(entries []journal.Entry) {
-	w.store = &memstore.Store{}
+	w.store = ServerStore(w.t)
 	if _, err := w.store.Append(ctx, entries); err != nil {
 		w.t.Fatal(err)
 	}

@@ -1,7 +1,8 @@
 -- Ledgers. journals has one row for each person; whoever adds entries holds it
 -- locked meanwhile, so that numbers rise by one in the order of arrival.
 create table journals (
-	person  text primary key,
+	n       int generated always as identity primary key,
+	person  text not null unique,
 	journal text not null,             -- random id
 	last    bigint not null default 0, -- number of the newest entry
 	bytes   bigint not null default 0, -- of all records
@@ -11,14 +12,14 @@ create table journals (
 );
 
 create table entries (
-	person text   not null,
+	ledger int    not null, -- n of journals
 	seq    bigint not null,
 	id     bytea  not null,
 	raw    bytea  not null,
 	link   bytea  not null, -- stands for the journal up to here
-	primary key (person, seq),
-	unique (person, id)
-) partition by hash (person);
+	primary key (ledger, seq),
+	unique (ledger, id)
+) partition by hash (ledger);
 
 do $$
 begin
