@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"maps"
+	"runtime"
 
 	"dampstone/flybox/journal"
 )
@@ -135,10 +136,17 @@ func cloneTwice[K, L comparable, V any](m map[K]map[L]V) map[K]map[L]V {
 
 // Apply adds entries to the state.
 func (s *State) Apply(entries ...journal.Entry) {
-	for _, e := range entries {
+	for i, e := range entries {
 		s.apply(e)
+		if i%breath == breath-1 {
+			runtime.Gosched()
+		}
 	}
 }
+
+// breath is after how many entries of a long season others are let through,
+// whose screens would wait for as long as the runtime lets one go on.
+const breath = 200
 
 // Has tells whether the entry was applied.
 func (s *State) Has(id journal.ID) bool {

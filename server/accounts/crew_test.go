@@ -468,3 +468,17 @@ func TestCrewHistories(t *testing.T) {
 		}
 	}
 }
+
+// Where a store keeps the marks of a journal they are asked of it, and not
+// kept in memory, where they would outlive a database that has forgotten.
+func TestMarksComeFromWhereTheyAreKept(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	b.pair("")
+	l := b.ledgerOf("")
+	if _, ok := l.into.Store().(sync.Linked); ok != (KeptElsewhere != nil) {
+		t.Errorf("the store gives marks: %v", ok)
+	}
+	if _, ok := l.into.Store().(journal.Getter); !ok {
+		t.Error("entries are looked up one by one")
+	}
+}

@@ -37,6 +37,7 @@ func TestOverPostgreSQL(t *testing.T) {
 		"nothing in a crew harms another":      accounts.TestNothingInACrewHarmsAnother,
 		"screens show what the crew sees":      accounts.TestScreensShowWhatTheCrewSees,
 		"the feed is not kept twice":           accounts.TestWhatTheFeedHasIsNotKeptTwice,
+		"marks come from the database":         accounts.TestMarksComeFromWhereTheyAreKept,
 		"crew histories":                       accounts.TestCrewHistories,
 		"a flood goes around by the day":       accounts.TestAFloodOfSightingsGoesAroundByTheDay,
 		"a backup restores a folder":           accounts.TestABackupRestoresADataFolder,

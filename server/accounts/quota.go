@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"dampstone/flybox/journal"
+	"dampstone/server/sync"
 )
 
 // Quota is what a person may keep on a server. Zero is no bound.
@@ -21,6 +22,20 @@ type watched struct {
 	service *Service
 	person  string
 	bound   bool // by the quota; the owner is not, whose disk it is
+}
+
+// linked is watched over a store that keeps links.
+type linked struct {
+	*watched
+	sync.Linked
+}
+
+// withLinks is the store of a ledger with what it offers to an exchange.
+func withLinks(w *watched) journal.Store {
+	if l, ok := w.Ledger.(sync.Linked); ok {
+		return linked{w, l}
+	}
+	return w
 }
 
 // daily counts by the day (UTC); the day before is forgotten.

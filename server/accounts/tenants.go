@@ -123,7 +123,7 @@ func (h *Service) open(ctx context.Context, person string) (*tenant, error) {
 	if _, err := store.Fresh(ctx, nil); err != nil { // reads it once through
 		return nil, errors.Join(fmt.Errorf("read ledger of %q: %w", person, err), store.Close())
 	}
-	t := &tenant{person: person, store: store, into: intake.New(watched), busy: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)/2))}
+	t := &tenant{person: person, store: store, into: intake.New(withLinks(watched)), busy: make(chan struct{}, max(1, runtime.GOMAXPROCS(0)/2))}
 	t.bytes = t.size()
 	t.sync = &sync.Handler{Into: t.into, Journal: store.Journal(), Feed: feed{h.people, person}, Used: watched.share, Failed: func(err error) { h.Log.Error("sync", "err", err) }}
 	return t, nil

@@ -17,6 +17,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"runtime"
 	"strconv"
 	"strings"
 	"sync"
@@ -318,6 +319,9 @@ func (s *Store) readIDs(ctx context.Context) error {
 				return err
 			}
 			ids[journal.ID(id)] = binary.BigEndian.Uint64(k)
+			if len(ids)%breath == 0 {
+				runtime.Gosched()
+			}
 			return ctx.Err()
 		})
 	})
@@ -366,6 +370,10 @@ func record(e journal.Entry) []byte {
 	return append(b, e.Raw()...)
 }
 
+// breath is after how many entries of a long season others are let through,
+// whose screens would wait for as long as the runtime lets one go on.
+const breath = 200
+
 // After returns entries that arrived after number seq.
 func (s *Store) After(ctx context.Context, seq uint64, limit int) (entries []journal.Entry, last uint64, err error) {
 	last = seq
@@ -387,6 +395,9 @@ func (s *Store) After(ctx context.Context, seq uint64, limit int) (entries []jou
 			}
 			entries = append(entries, journal.StoredEntry(journal.ID(id), raw))
 			last = binary.BigEndian.Uint64(k)
+			if len(entries)%breath == 0 {
+				runtime.Gosched()
+			}
 		}
 		return nil
 	})

@@ -15,7 +15,8 @@ import (
 // is on its way to the disk, what else arrives waits and goes together in the
 // next. Each write is synced, and nobody is answered before theirs was.
 type gather struct {
-	into flybox.Merger
+	into      flybox.Merger
+	elsewhere bool // another machine writes, so that ours has nothing to do meanwhile
 
 	mu      gosync.Mutex
 	waiting []*delivery
@@ -93,6 +94,10 @@ func (g *gather) write(ctx context.Context) {
 func (g *gather) together(ctx context.Context, batch []*delivery) {
 	for _, d := range batch {
 		d.err = errFault // until it is known better
+	}
+	if !g.elsewhere {
+		turn, _ := writing.take(ctx) // ctx is never called off
+		defer turn()
 	}
 	defer func() {
 		for _, d := range batch {

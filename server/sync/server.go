@@ -74,7 +74,13 @@ func (h *Handler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	var req Request
-	if err := json.Unmarshal(body, &req); err != nil {
+	done, err := reading.take(r.Context())
+	if err != nil {
+		return // nobody waits any more
+	}
+	err = json.Unmarshal(body, &req)
+	done()
+	if err != nil {
 		fail(w, http.StatusBadRequest, CodeBadBody)
 		return
 	}
@@ -191,17 +197,14 @@ func (h *Handler) crew(ctx context.Context, req Request, resp *Response) error {
 
 // store keeps what the device gave and notes in resp what became of it.
 func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Response) (given map[journal.ID]bool, err error) {
-	var entries []journal.Entry
-	for _, raw := range raws {
-		e, err := journal.ParseEntry(raw)
-		if err != nil {
-			resp.Bad = append(resp.Bad, Refused{ID: idOf(raw), Code: flybox.Bad{Err: err}.Code()})
-			continue
-		}
-		_, _ = flybox.Decode(e) // here, where requests do not wait for one another
-		entries = append(entries, e)
+	entries, err := h.parse(ctx, raws, resp)
+	if err != nil {
+		return nil, err
 	}
-	h.once.Do(func() { h.gather = &gather{into: h.Into} })
+	h.once.Do(func() {
+		_, elsewhere := h.Into.Store().(Linked)
+		h.gather = &gather{into: h.Into, elsewhere: elsewhere}
+	})
 	bad, err := h.gather.add(ctx, entries)
 	if err != nil {
 		return nil, err
@@ -234,6 +237,25 @@ func (h *Handler) store(ctx context.Context, raws []json.RawMessage, resp *Respo
 		}
 	}
 	return given, nil
+}
+
+// parse reads what the device gave.
+func (h *Handler) parse(ctx context.Context, raws []json.RawMessage, resp *Response) (entries []journal.Entry, err error) {
+	done, err := reading.take(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer done()
+	for _, raw := range raws {
+		e, err := journal.ParseEntry(raw)
+		if err != nil {
+			resp.Bad = append(resp.Bad, Refused{ID: idOf(raw), Code: flybox.Bad{Err: err}.Code()})
+			continue
+		}
+		_, _ = flybox.Decode(e) // here, where those of one ledger do not wait for one another
+		entries = append(entries, e)
+	}
+	return entries, nil
 }
 
 // from is the number after which to read: what the device says, or 0 if that
