@@ -2,15 +2,32 @@ package sync
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"testing"
 
 	"dampstone/flybox/intake"
+	"dampstone/flybox/journal"
 	"dampstone/flybox/memstore"
+	"dampstone/flybox/storetest"
 )
+
+// threeItems is a feed whose marks are the numbers.
+type threeItems struct{ *testing.T }
+
+func (f threeItems) After(_ context.Context, at journal.Place, limit, size int) (entries []journal.Entry, next journal.Place, more bool, err error) {
+	if at.Seq > 3 || at.Mark != fmt.Sprint(at.Seq) {
+		at = journal.Place{}
+	}
+	for seq := at.Seq + 1; seq <= 3; seq++ {
+		entries = append(entries, storetest.Entry(f, journal.ID(fmt.Sprint("crew", seq)), int(seq)))
+	}
+	return entries, journal.Place{Seq: 3, Mark: "3"}, false, nil
+}
 
 // FuzzRequest sends anything to the server: it answers with a status of its
 // own, never stores what it refuses, and names as stored only what it holds.
@@ -19,13 +36,14 @@ func FuzzRequest(f *testing.F) {
 		`{}`, `{"entries":[]}`, `{"after":18446744073709551615,"journal":"j","mark":"x"}`, `{"after":1,"journal":"j","limit":-1}`,
 		`{"entries":[7,{"id":"x"},{"id":"y","at":"2026-08-14T04:00:00.000Z-0000-x","v":1,"kind":"note","body":{"text":"ok"}}]}`,
 		`{"entries":[{"id":"y","at":"2026-08-14T04:00:00.000Z-0000-x","v":9,"kind":"moon","body":{"x":[1e400]}}]}`,
+		`{"crewAfter":2,"crewMark":"2"}`, `{"crewAfter":18446744073709551615,"crewMark":"x"}`, `{"crewAfter":-1}`, `{"crewMark":7}`,
 		"{\"entries\":[{\"id\":\"\xff\"}]}", `[`, ``, `{"entries":[null,{"id":null}]}`,
 	} {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, body []byte) {
 		store := &memstore.Store{}
-		h := &Handler{Into: intake.New(store), Journal: "j"}
+		h := &Handler{Into: intake.New(store), Journal: "j", Feed: threeItems{t}}
 		r := httptest.NewRequest(http.MethodPost, Path, bytes.NewReader(body))
 		r.Header.Set("Content-Type", "application/json")
 		w := httptest.NewRecorder()
@@ -43,6 +61,9 @@ func FuzzRequest(f *testing.F) {
 		var resp Response
 		if err := json.Unmarshal(w.Body.Bytes(), &resp); err != nil {
 			t.Fatalf("answer is no JSON: %v", err)
+		}
+		if resp.CrewNext != 3 || resp.CrewMark != "3" || resp.CrewMore || len(resp.Crew) > 3 || w.Body.Len() > MaxBody {
+			t.Errorf("of the feed %d entries up to %d %q", len(resp.Crew), resp.CrewNext, resp.CrewMark)
 		}
 		held := newLedger(t, "server", store)
 		if len(resp.Stored) != size(held) {

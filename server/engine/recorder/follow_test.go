@@ -96,3 +96,23 @@ func TestFollowsLikeAClient(t *testing.T) {
 		t.Error("went round in circles")
 	}
 }
+
+// FuzzFollow asks whatever address, which leads wherever: it ends, and what was
+// answered is what the handler saw last.
+func FuzzFollow(f *testing.F) {
+	for _, seed := range [][2]string{{"https://x/box?q=1#a", "/day"}, {"https://x/", "//y/z"}, {"https://x/", "?q"}, {"https://x/%zz", "#b"}, {"", "mailto:a"}, {"https://x/é", "\x00"}, {"https://x/", "https://x/ "}} {
+		f.Add(seed[0], seed[1])
+	}
+	f.Fuzz(func(t *testing.T, address, to string) {
+		asked := 0
+		a, err := Follow(context.Background(), http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			if asked++; asked == 1 {
+				w.Header().Set("Location", to)
+				w.WriteHeader(http.StatusSeeOther)
+			}
+		}), "POST", address, http.Header{}, nil)
+		if asked > 2 || len(a.Way) != asked || err == nil && a.Status != http.StatusOK && to != "" {
+			t.Errorf("%d questions, %d answers, status %d, %v", asked, len(a.Way), a.Status, err)
+		}
+	})
+}
