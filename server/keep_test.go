@@ -162,7 +162,7 @@ func TestKeepingSaysWhatIsWrong(t *testing.T) {
 		{"a file of another program", []string{"restore", "-data", t.TempDir(), junk}, 1, "is not a file of Dampstone"},
 		{"no name", []string{"pair", "-data", empty}, 2, "usage: server pair"},
 		{"a name that cannot be", []string{"pair", "-data", t.TempDir(), "a\nb"}, 1, "write 1 to 60 letters"},
-		{"a command that is not there", []string{"paar"}, 2, "the commands are: key, plan, people, pair, revoke, purge, backup, restore, repair, version, help"},
+		{"a command that is not there", []string{"paar"}, 2, "the commands are: key, plan, people, pair, revoke, purge, backup, restore, repair, move, version, help"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			if out, code := command(t, tc.args...); code != tc.code || !strings.Contains(out, tc.want) {
