@@ -10,10 +10,12 @@ import (
 	"encoding/hex"
 	"flag"
 	"fmt"
+	"io"
 	"log"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"time"
 
@@ -26,6 +28,8 @@ const (
 	dist   = "dist"
 	engine = "../server/engine" // from the folder of the package static
 	views  = "../views"
+
+	namesFile = "build/engine-names.txt"
 )
 
 // inlined are the packages that are compiled for speed.
@@ -38,7 +42,14 @@ func main() {
 	log.SetFlags(0)
 	log.SetPrefix("static/build: ")
 	quick := flag.Bool("quick", false, "pack the engine loosely")
+	trace := flag.Bool("trace", false, "read a traceback of the engine from standard input, and write it with names")
 	flag.Parse()
+	if *trace {
+		if err := readTrace(os.Stdin, os.Stdout); err != nil {
+			log.Fatal(err)
+		}
+		return
+	}
 	quality := brotli.BestCompression
 	if *quick {
 		quality = 4
@@ -94,8 +105,15 @@ func buildEngine(quality int) error {
 	if err != nil {
 		return err
 	}
+	raw, names, err := wasm.BlankTraces(raw)
+	if err != nil {
+		return fmt.Errorf("blank tables of engine: %w", err)
+	}
 	if raw, err = wasm.JoinData(raw, 256); err != nil {
 		return fmt.Errorf("join data of engine: %w", err)
+	}
+	if err := keepNames(names); err != nil {
+		return fmt.Errorf("keep names of engine: %w", err)
 	}
 	compiled := time.Since(begun)
 	begun = time.Now()
@@ -107,6 +125,42 @@ func buildEngine(quality int) error {
 		len(raw), len(packed), compiled.Seconds(), time.Since(begun).Seconds())
 	return write("engine.wasm.br", packed)
 }
+
+// keepNames writes down what the codes in a traceback of the engine stand for.
+func keepNames(names []wasm.Symbol) error {
+	var buf bytes.Buffer
+	for _, n := range names {
+		fmt.Fprintf(&buf, "%s %s\n", n.Code, n.Name)
+	}
+	return writeWhole(namesFile, buf.Bytes())
+}
+
+// readTrace puts names in place of the codes in a traceback.
+func readTrace(in io.Reader, out io.Writer) error {
+	raw, err := os.ReadFile(namesFile)
+	if err != nil {
+		return fmt.Errorf("%w (go generate makes it; it has to be of the engine that failed)", err)
+	}
+	name := map[string]string{}
+	for line := range strings.Lines(string(raw)) {
+		code, text, _ := strings.Cut(strings.TrimSuffix(line, "\n"), " ")
+		name[code] = text
+	}
+	text, err := io.ReadAll(in)
+	if err != nil {
+		return err
+	}
+	_, err = out.Write(code.ReplaceAllFunc(text, func(found []byte) []byte {
+		if n, ok := name[string(found)]; ok {
+			return []byte(n)
+		}
+		return found
+	}))
+	return err
+}
+
+// code is a code of a function in a traceback.
+var code = regexp.MustCompile(`~[0-9a-z]+`)
 
 // pack is brotli, which at its best takes a minute for an engine: the result
 // is kept by the hash of what went in.
