@@ -11,6 +11,8 @@ import (
 	"runtime/debug"
 	"slices"
 	"text/tabwriter"
+
+	"dampstone/static"
 )
 
 // subcommand is what a first word on the command line does.
@@ -105,8 +107,19 @@ func versionCommand(_ context.Context, args []string, _ io.Reader, out, errs io.
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(out, "Dampstone %s\nscreens and engine %s\n%s %s/%s\n", source(), release.Version(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
+	_, err = fmt.Fprintf(out, "Dampstone %s\nscreens and engine %s (%s)\n%s %s/%s\n", source(), release.Version(), packing(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
 	return err
+}
+
+// packing says how the engine is packed.
+func packing() string {
+	switch static.Packing() {
+	case "best":
+		return "packed for a release"
+	case "quick":
+		return "packed quickly"
+	}
+	return "no engine"
 }
 
 // source names the version: what the release script said, or the state of the

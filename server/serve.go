@@ -113,6 +113,7 @@ func serveCommand(ctx context.Context, args []string, log *slog.Logger, errs io.
 		}
 		fmt.Fprintln(errs, "Phones that come drop the app they keep, and nothing else. Start without -withdraw once a good release is in place.")
 	}
+	log.Info("release", "screens", release.Version(), "engine", packing())
 	ready := func() error { return nil }
 	var stats func() figures.Stats
 	var handler http.Handler

@@ -40,6 +40,16 @@ const (
 	tableName    = "assets.js" // made here, see Assets.table
 )
 
+// Packing says how the engine is packed: "best", "quick", or "" where none is
+// built in.
+func Packing() string {
+	raw, err := embedded.ReadFile("dist/packing.txt")
+	if err != nil {
+		return ""
+	}
+	return string(raw)
+}
+
 // Assets are the fingerprinted files. They never change once made and are
 // safe for concurrent use.
 type Assets struct {

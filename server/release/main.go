@@ -2,6 +2,7 @@
 // and machine, with their checksums beside. Run it in the top folder, once
 // everything is generated:
 //
+//	(cd static && go run ./build -best)
 //	go run ./server/release -name 1.4 -out FOLDER
 package main
 
@@ -17,6 +18,8 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+
+	"dampstone/static"
 )
 
 // targets are what is built if nothing else is said.
@@ -27,8 +30,9 @@ func main() {
 	name := flag.String("name", "", "name of the release, such as 1.4")
 	out := flag.String("out", "", "folder for the files; it is made if need be")
 	which := flag.String("targets", targets, "systems and machines, with commas")
+	quick := flag.Bool("quick", false, "take an engine that is packed quickly, which is a tenth larger")
 	flag.Parse()
-	if err := build(*name, *out, strings.Split(*which, ",")); err != nil {
+	if err := build(*name, *out, strings.Split(*which, ","), *quick); err != nil {
 		log.Fatal("release: ", err)
 	}
 }
@@ -39,7 +43,7 @@ var (
 )
 
 // build writes one file for each target and SHA256SUMS.
-func build(name, folder string, list []string) error {
+func build(name, folder string, list []string, quick bool) error {
 	if !plainName.MatchString(name) {
 		return fmt.Errorf("name %q: want letters, digits, points and dashes", name)
 	}
@@ -48,6 +52,9 @@ func build(name, folder string, list []string) error {
 	}
 	if _, err := os.Stat("static/dist/engine.wasm.br"); err != nil {
 		return errors.New("the phone's engine is not built; run go generate ./... first")
+	}
+	if static.Packing() != "best" && !quick {
+		return errors.New("the phone's engine is packed quickly; run (cd static && go run ./build -best) first, or say -quick")
 	}
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return err

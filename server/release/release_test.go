@@ -20,7 +20,7 @@ func TestAReleaseRunsOnItsOwn(t *testing.T) {
 	t.Chdir("../..")
 	folder := t.TempDir()
 	host := runtime.GOOS + "/" + runtime.GOARCH
-	if err := build("1.2-test", folder, []string{host}); err != nil {
+	if err := build("1.2-test", folder, []string{host}, true); err != nil {
 		t.Fatal(err)
 	}
 	name := "dampstone-1.2-test-" + strings.ReplaceAll(host, "/", "-")
@@ -58,7 +58,7 @@ func TestAReleaseSaysWhatIsWrong(t *testing.T) {
 	for _, c := range []struct{ name, folder, target string }{
 		{"", t.TempDir(), "linux/amd64"}, {"a b", t.TempDir(), "linux/amd64"}, {"1", "", "linux/amd64"},
 	} {
-		if err := build(c.name, c.folder, []string{c.target}); err == nil {
+		if err := build(c.name, c.folder, []string{c.target}, true); err == nil {
 			t.Errorf("%+v: built", c)
 		}
 	}

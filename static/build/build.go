@@ -1,13 +1,12 @@
 // Command build makes what the package static embeds beside its sources: the
 // engine, the runtime script that goes with it, and the icons, in dist. The
-// same sources and tools give the same bytes. With -quick the engine is packed
-// loosely, which saves a minute while the engine is being worked on.
+// same sources and tools give the same bytes. The engine is packed well in a few
+// seconds, or with -best, for a release, a tenth smaller in most of a minute.
 package main
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -18,8 +17,6 @@ import (
 	"regexp"
 	"strings"
 	"time"
-
-	"github.com/andybalholm/brotli"
 
 	"dampstone/static/build/wasm"
 )
@@ -41,7 +38,7 @@ var inlined = []string{
 func main() {
 	log.SetFlags(0)
 	log.SetPrefix("static/build: ")
-	quick := flag.Bool("quick", false, "pack the engine loosely")
+	best := flag.Bool("best", false, "pack the engine as well as can be, which takes most of a minute")
 	trace := flag.Bool("trace", false, "read a traceback of the engine from standard input, and write it with names")
 	flag.Parse()
 	if *trace {
@@ -50,20 +47,16 @@ func main() {
 		}
 		return
 	}
-	quality := brotli.BestCompression
-	if *quick {
-		quality = 4
-	}
-	if err := run(quality); err != nil {
+	if err := run(*best); err != nil {
 		log.Fatal(err)
 	}
 }
 
-func run(quality int) error {
+func run(best bool) error {
 	if err := os.MkdirAll(dist, 0o755); err != nil {
 		return err
 	}
-	if err := buildEngine(quality); err != nil {
+	if err := buildEngine(best); err != nil {
 		return fmt.Errorf("build engine: %w", err)
 	}
 	if err := copyRuntime(); err != nil {
@@ -75,7 +68,7 @@ func run(quality int) error {
 	return nil
 }
 
-func buildEngine(quality int) error {
+func buildEngine(best bool) error {
 	tmp, err := os.MkdirTemp("", "dampstone-engine-")
 	if err != nil {
 		return err
@@ -117,13 +110,17 @@ func buildEngine(quality int) error {
 	}
 	compiled := time.Since(begun)
 	begun = time.Now()
-	packed, err := pack(raw, quality)
+	quality, how := wasm.Quick, "quick"
+	if best {
+		quality, how = wasm.Best, "best"
+	}
+	packed, err := wasm.Pack(raw, quality)
 	if err != nil {
 		return err
 	}
 	log.Printf("engine.wasm %d bytes, brotli %d bytes (compiled in %.1f s, packed in %.1f s)",
 		len(raw), len(packed), compiled.Seconds(), time.Since(begun).Seconds())
-	return write("engine.wasm.br", packed)
+	return errors.Join(write("engine.wasm.br", packed), write("packing.txt", []byte(how)))
 }
 
 // keepNames writes down what the codes in a traceback of the engine stand for.
@@ -161,44 +158,6 @@ func readTrace(in io.Reader, out io.Writer) error {
 
 // code is a code of a function in a traceback.
 var code = regexp.MustCompile(`~[0-9a-z]+`)
-
-// pack is brotli, which at its best takes a minute for an engine: the result
-// is kept by the hash of what went in.
-func pack(raw []byte, quality int) ([]byte, error) {
-	const window = 24 // 16 MB: the whole engine
-	digest := sha256.Sum256(raw)
-	name := fmt.Sprintf("%s-q%d-w%d.br", hex.EncodeToString(digest[:]), quality, window)
-	var kept string
-	if cache, err := os.UserCacheDir(); err == nil {
-		kept = filepath.Join(cache, "dampstone", "engine", name)
-		if packed, err := os.ReadFile(kept); err == nil {
-			return packed, nil
-		}
-	}
-	var buf bytes.Buffer
-	w := brotli.NewWriterOptions(&buf, brotli.WriterOptions{Quality: quality, LGWin: window})
-	if _, err := w.Write(raw); err != nil {
-		return nil, err
-	}
-	if err := w.Close(); err != nil {
-		return nil, err
-	}
-	if kept != "" {
-		keep(kept, buf.Bytes())
-	}
-	return buf.Bytes(), nil
-}
-
-// keep writes a file of the cache. That it cannot be kept only costs time.
-func keep(name string, body []byte) {
-	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
-		log.Printf("keep packed engine: %v", err)
-		return
-	}
-	if err := writeWhole(name, body); err != nil {
-		log.Printf("keep packed engine: %v", err)
-	}
-}
 
 // copyRuntime takes the script of the same Go version that compiled the
 // engine; they work only together.
