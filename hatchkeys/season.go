@@ -17,8 +17,18 @@ func dayOf(monthDay string) (int, error) {
 	return t.YearDay() - 1, nil
 }
 
+// seasonFade is what is left of a hatch so many days outside its spell: a
+// normal curve with seasonSD.
+var seasonFade = func() (fade [yearDays/2 + 1]float64) {
+	for d := range fade {
+		z := float64(d) / seasonSD
+		fade[d] = math.Exp(-z * z / 2)
+	}
+	return fade
+}()
+
 // presence is how far a hatch is in season on each day, from seasonFloor to 1.
-// Outside a spell it fades as a normal curve with seasonSD.
+// Outside a spell it fades, see seasonFade.
 func presence(spells []Season) (days [yearDays]float64, err error) {
 	for i := range days {
 		days[i] = seasonFloor
@@ -33,8 +43,7 @@ func presence(spells []Season) (days [yearDays]float64, err error) {
 			return days, err
 		}
 		for d := range days {
-			z := float64(daysOutside(d, from, to)) / seasonSD
-			days[d] = max(days[d], s.Weight*math.Exp(-z*z/2))
+			days[d] = max(days[d], s.Weight*seasonFade[daysOutside(d, from, to)])
 		}
 	}
 	return days, nil

@@ -80,9 +80,17 @@ func buildEngine(best bool) error {
 	// change the bytes and with them the address of the engine.
 	// Little is inlined: it takes a tenth off the size, and what takes time is
 	// the scoring and the runtime, which keep it.
-	overlay, err := slimViews(tmp, views)
+	slimmed, err := slimViews(tmp, views)
 	if err != nil {
 		return fmt.Errorf("slim views: %w", err)
+	}
+	lines, err := lineCatalogs(tmp, views)
+	if err != nil {
+		return fmt.Errorf("write catalogues as lines: %w", err)
+	}
+	overlay, err := writeOverlay(tmp, slimmed, lines)
+	if err != nil {
+		return fmt.Errorf("write list of changed files: %w", err)
 	}
 	args := []string{"build", "-overlay", overlay, "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-gcflags=all=-l"}
 	for _, hot := range inlined {

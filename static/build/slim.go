@@ -3,9 +3,12 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
+
+	"dampstone/views/catalog"
 )
 
 // The code that templ makes looks for an error after every piece of text and
@@ -37,37 +40,64 @@ func slim(code []byte) (out []byte, looks int) {
 	return code, looks
 }
 
-// slimViews writes slimmed copies of the views into dir and gives the file
-// that has the compiler take them in their place (go help build, -overlay).
-func slimViews(dir, views string) (overlay string, err error) {
-	names, err := filepath.Glob(filepath.Join(views, "*_templ.go"))
-	if err != nil {
-		return "", err
-	}
-	instead := map[string]string{}
-	for _, name := range names {
-		code, err := os.ReadFile(name)
-		if err != nil {
-			return "", err
-		}
+// slimViews writes slimmed copies of the views into dir, and says which file
+// stands for which.
+func slimViews(dir, views string) (instead map[string]string, err error) {
+	return copies(dir, filepath.Join(views, "*_templ.go"), func(code []byte) ([]byte, error) {
 		code, _ = slim(code)
+		return code, nil
+	})
+}
+
+// lineCatalogs does the same for the catalogues, in the form that is read
+// quickly.
+func lineCatalogs(dir, views string) (instead map[string]string, err error) {
+	return copies(dir, filepath.Join(views, "catalog", "*.json"), catalog.Lines)
+}
+
+// copies writes changed copies of files into dir, and says which stands for
+// which.
+func copies(dir, files string, change func([]byte) ([]byte, error)) (instead map[string]string, err error) {
+	names, err := filepath.Glob(files)
+	if err != nil {
+		return nil, err
+	}
+	if len(names) == 0 {
+		return nil, fmt.Errorf("no files %s", files)
+	}
+	instead = map[string]string{}
+	for _, name := range names {
+		body, err := os.ReadFile(name)
+		if err != nil {
+			return nil, err
+		}
+		if body, err = change(body); err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
 		from, err := filepath.Abs(name)
 		if err != nil {
-			return "", err
+			return nil, err
 		}
 		to := filepath.Join(dir, filepath.Base(name))
-		if err := os.WriteFile(to, code, 0o600); err != nil {
-			return "", err
+		if err := os.WriteFile(to, body, 0o600); err != nil {
+			return nil, err
 		}
 		instead[from] = to
 	}
-	list, err := json.Marshal(map[string]any{"Replace": instead})
+	return instead, nil
+}
+
+// writeOverlay gives the file that has the compiler take some files in place
+// of others (go help build, -overlay).
+func writeOverlay(dir string, instead ...map[string]string) (overlay string, err error) {
+	all := map[string]string{}
+	for _, some := range instead {
+		maps.Copy(all, some)
+	}
+	list, err := json.Marshal(map[string]any{"Replace": all})
 	if err != nil {
 		return "", err
 	}
 	overlay = filepath.Join(dir, "overlay.json")
-	if err := os.WriteFile(overlay, list, 0o600); err != nil {
-		return "", fmt.Errorf("write list of slimmed views: %w", err)
-	}
-	return overlay, nil
+	return overlay, os.WriteFile(overlay, list, 0o600)
 }

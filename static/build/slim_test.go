@@ -38,7 +38,12 @@ func TestViewsAreSlimmed(t *testing.T) {
 	if looks < 1000 {
 		t.Errorf("%d looks were left out", looks)
 	}
-	overlay, err := slimViews(t.TempDir(), "../../views")
+	dir := t.TempDir()
+	slimmed, err := slimViews(dir, "../../views")
+	if err != nil {
+		t.Fatal(err)
+	}
+	overlay, err := writeOverlay(dir, slimmed)
 	if err != nil {
 		t.Fatal(err)
 	}
