@@ -194,9 +194,16 @@ func TestWhatTheFeedHasIsNotKeptTwice(t *testing.T) {
 	ana.shares(true)
 	bo.shares(true)
 	bo.give(append(crew, sighting(t, "edits", b.of("")("s1"), 2), sighting(t, "own", "", 3))...)
+	// Of what was copied into a ledger, by another way and with no mark, its
+	// stamp tells.
+	copied := hostile(t, strings.Replace(string(crew[0].Raw()), string(crew[0].ID), "8f14e45f-ceea-467f-9575-6a3d4b3f1a02", 1))
+	if _, err := fresh.ledgerOf("Bo").store.Append(t.Context(), []journal.Entry{copied}); err != nil {
+		t.Fatal(err)
+	}
+	fresh.accounts.wakeSharing("")
 	fresh.share()
 	wantHeld(t, "Ana", ana, fresh.of("Bo")("own"))
-	wantHeld(t, "Bo", bo, crew[0].ID, "edits", "own")
+	wantHeld(t, "Bo", bo, crew[0].ID, "edits", "own", copied.ID)
 }
 
 // oldFormat makes of a folder what it was when what was shared was copied into
@@ -480,5 +487,45 @@ func TestMarksComeFromWhereTheyAreKept(t *testing.T) {
 	}
 	if _, ok := l.into.Store().(journal.Getter); !ok {
 		t.Error("entries are looked up one by one")
+	}
+}
+
+// One exchange brings all that others have shared, however many answers that
+// takes, and the next brings none of it again.
+func TestAnExchangeBringsTheWholeFeed(t *testing.T) {
+	b := newFixture(t, t.TempDir())
+	ana, bo := b.pair(""), b.pair("Bo")
+	ana.shares(true)
+	bo.shares(true)
+	all := sightings(t, "ana", 900)
+	for part := range slices.Chunk(all, 300) {
+		ana.give(part...)
+	}
+	b.share()
+	phone, err := flybox.Open(t.Context(), &memstore.Store{}, flybox.Options{Device: "bo", Now: b.now, NewID: flybox.RandomID})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []int{900, 0} {
+		report, err := sync.Round(t.Context(), line{bo, func() string { return "" }}, "http://x", phone)
+		if err != nil || report.Received != want || len(report.Bad) > 0 {
+			t.Errorf("an exchange brings %d of %d, %v", report.Received, want, err)
+		}
+	}
+	if n := len(phone.State().Sightings()); n != 900 {
+		t.Errorf("the phone shows %d sightings", n)
+	}
+	// A phone that goes to another server's feed reads it from the start.
+	out := phone.Store().(journal.Outbox)
+	cursor, err := out.Cursor(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	cursor.Crew.Mark = "of another feed"
+	if err := out.SetCursor(t.Context(), cursor); err != nil {
+		t.Fatal(err)
+	}
+	if report, err := sync.Round(t.Context(), line{bo, func() string { return "" }}, "http://x", phone); err != nil || report.Received != 0 || len(report.Bad) > 0 {
+		t.Errorf("read again: %+v, %v", report, err)
 	}
 }

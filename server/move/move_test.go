@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/jackc/pgx/v5"
+
 	"dampstone/flybox/journal"
 	"dampstone/flybox/storetest"
 	"dampstone/server/accounts"
@@ -204,6 +206,23 @@ func TestWhatIsNotMoved(t *testing.T) {
 	season(t, other)
 	if _, err := moved(t, t.TempDir(), database); !errors.Is(err, ErrNothing) {
 		t.Errorf("from an empty folder: %v", err)
+	}
+	// A copy of a ledger that is not what it came from is noticed.
+	spoiled := server.Database(t)
+	ctx, cancel := context.WithCancel(t.Context())
+	if _, err := Move(ctx, folder, spoiled, func(people.Person, int) { cancel() }); !errors.Is(err, context.Canceled) {
+		t.Fatal(err)
+	}
+	c, err := pgx.Connect(t.Context(), spoiled)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := c.Exec(t.Context(), "update entries set raw = convert_to(replace(convert_from(raw, 'UTF8'), 'moon', 'tide'), 'UTF8') where seq = 1"); err != nil {
+		t.Fatal(err)
+	}
+	c.Close(t.Context())
+	if _, err := moved(t, folder, spoiled); !errors.Is(err, ErrDiffers) {
+		t.Errorf("onto a ledger that differs: %v", err)
 	}
 	if _, err := moved(t, folder, database); err != nil {
 		t.Fatal(err)
