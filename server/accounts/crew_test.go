@@ -196,7 +196,7 @@ func TestWhatTheFeedHasIsNotKeptTwice(t *testing.T) {
 	bo.give(append(crew, sighting(t, "edits", b.of("")("s1"), 2), sighting(t, "own", "", 3))...)
 	// Of what was copied into a ledger, by another way and with no mark, its
 	// stamp tells.
-	copied := hostile(t, strings.Replace(string(crew[0].Raw()), string(crew[0].ID), "8f14e45f-ceea-467f-9575-6a3d4b3f1a02", 1))
+	copied := hostile(t, strings.NewReplacer(string(crew[0].ID), "8f14e45f-ceea-467f-9575-6a3d4b3f1a02", string(b.of("")("s1")), "8f14e45f-ceea-467f-9575-6a3d4b3f1a03").Replace(string(crew[0].Raw())))
 	if _, err := fresh.ledgerOf("Bo").store.Append(t.Context(), []journal.Entry{copied}); err != nil {
 		t.Fatal(err)
 	}
