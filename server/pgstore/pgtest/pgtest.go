@@ -36,7 +36,7 @@ type Server struct {
 func Start(t testing.TB, settings ...string) *Server {
 	t.Helper()
 	s := newServer(t)
-	if err := s.run("initdb", "-D", s.Folder, "-U", "dampstone", "-A", "trust", "-E", "UTF8", "--no-locale"); err != nil {
+	if err := s.run("initdb", "-D", s.Folder, "-U", "dampstone", "-A", "trust", "-E", "UTF8", "--no-locale", "--no-sync", "--wal-segsize=1"); err != nil {
 		t.Fatal(err)
 	}
 	s.start(t, settings)
@@ -48,7 +48,7 @@ func (s *Server) Standby(t testing.TB, name string) *Server {
 	t.Helper()
 	b := newServer(t)
 	from := fmt.Sprintf("host=127.0.0.1 port=%d user=dampstone application_name=%s", s.Port, name)
-	if err := b.run("pg_basebackup", "-D", b.Folder, "-d", from, "-R", "-X", "stream", "-c", "fast"); err != nil {
+	if err := b.run("pg_basebackup", "-D", b.Folder, "-d", from, "-R", "-X", "stream", "-c", "fast", "--no-sync"); err != nil {
 		t.Fatal(err)
 	}
 	b.start(t, nil)
