@@ -66,6 +66,7 @@ var screens = []struct {
 				notice.append(p, again);
 				const sync = document.querySelector("#exchange");
 				sync.hidden = false; sync.dataset.exchange = "offline"; sync.textContent = offline;
+				sync.removeAttribute("id"); // or the engine says how it really stands
 			}`, catalog.For(lang).F("sync.offline", catalog.Data{"N": 128}))
 		}},
 		{name: "hatch", path: "/hatch/claassenia?" + september, has: "#flies .fly"},
