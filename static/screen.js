@@ -152,6 +152,10 @@ export async function go(request, { how = "push", scroll = 0, focus = true } = {
       location.assign(answer.url);
       return;
     }
+    if (otherLanguage && !wasReloaded()) { // the worker did not know it yet
+      location.reload();
+      return;
+    }
     swap(next, { keepPlace: !focus });
     const url = tidy(answer.url);
     const rejected = !get && !answer.saved; // the form again, with what is wrong
@@ -184,6 +188,11 @@ export async function refresh() {
   } finally {
     refreshing--;
   }
+}
+
+// Tells whether this document came by a reload, so that none follows another.
+function wasReloaded() {
+  return performance.getEntriesByType("navigation")[0]?.type === "reload";
 }
 
 // The word about what was just done belongs to the moment, not to the address.
