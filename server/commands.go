@@ -46,6 +46,21 @@ func commands() []subcommand {
 		subcommand{"help", "[COMMAND]", "explain the commands, or one of them", helpCommand})
 }
 
+// parse reads the flags of a command that wants so many words after them.
+func parse(flags *flag.FlagSet, args []string, want int) error {
+	if err := flags.Parse(args); err != nil {
+		if errors.Is(err, flag.ErrHelp) {
+			return err
+		}
+		return errUsage
+	}
+	if flags.NArg() != want {
+		flags.Usage()
+		return errUsage
+	}
+	return nil
+}
+
 // commandNamed is the command of that name.
 func commandNamed(name string) (subcommand, bool) {
 	list := commands()

@@ -50,26 +50,22 @@ func keepCommand(ctx context.Context, command keepingCommand, args []string, in 
 		fmt.Fprintf(errs, "usage: server %s [-data FOLDER | -store ADDRESS] %s\n", name, command.args)
 		flags.PrintDefaults()
 	}
-	if err := flags.Parse(args); err != nil {
-		if errors.Is(err, flag.ErrHelp) {
-			return err
-		}
-		return errUsage
-	}
 	want := 0
 	if command.args != "" {
 		want = 1
 	}
-	if flags.NArg() != want {
-		flags.Usage()
-		return errUsage
+	if err := parse(flags, args, want); err != nil {
+		return err
 	}
 	log := slog.New(slog.NewTextHandler(errs, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	var keeper admin.Keeper
 	var end func() error
 	var err error
 	if *store != "" {
-		keeper, end, err = openStore(ctx, *store, log)
+		var h *accounts.Service
+		if h, _, err = openStore(ctx, *store, accountsConfig("", nil, "", log)); err == nil {
+			keeper, end = h, h.Close
+		}
 	} else {
 		keeper, end, err = openKeeper(ctx, *folder, command.makes, log)
 	}
@@ -107,19 +103,19 @@ func openKeeper(ctx context.Context, folder string, makes bool, log *slog.Logger
 	return h, h.Close, nil
 }
 
-// openStore is the database itself: any number of servers may use it meanwhile.
-func openStore(ctx context.Context, address string, log *slog.Logger) (admin.Keeper, func() error, error) {
+// openStore opens what is kept in a database: any number of servers and
+// commands may use it meanwhile.
+func openStore(ctx context.Context, address string, config accounts.Config) (*accounts.Service, *pgstore.Store, error) {
 	store, err := pgstore.Open(ctx, address)
 	if err != nil {
 		return nil, nil, explainStore(err)
 	}
-	config := accountsConfig("", nil, "", log)
 	config.Elsewhere = store.Elsewhere()
 	h, err := accounts.Open(ctx, config)
 	if err != nil {
 		return nil, nil, explainStore(errors.Join(err, store.Close()))
 	}
-	return h, h.Close, nil
+	return h, store, nil
 }
 
 // storeUsage explains the flag -store.

@@ -21,15 +21,8 @@ func moveCommand(ctx context.Context, args []string, _ io.Reader, out, errs io.W
 		fmt.Fprintln(errs, "Each is a data folder or the address of a database, such as postgres://dampstone@db.local/dampstone.")
 		fmt.Fprintln(errs, "Stop the servers first. FROM is left as it is; a move that broke off is finished by the same command.")
 	}
-	if err := flags.Parse(args); err != nil {
-		if errors.Is(err, flag.ErrHelp) {
-			return err
-		}
-		return errUsage
-	}
-	if flags.NArg() != 2 {
-		flags.Usage()
-		return errUsage
+	if err := parse(flags, args, 2); err != nil {
+		return err
 	}
 	r, err := move.Move(ctx, flags.Arg(0), flags.Arg(1), func(p people.Person, entries int) {
 		fmt.Fprintf(out, "%s: %d entries, compared\n", p.Name, entries)

@@ -20,15 +20,8 @@ func repairCommand(ctx context.Context, args []string, _ io.Reader, out, errs io
 		fmt.Fprintln(errs, "usage: server repair FILE NEW")
 		fmt.Fprintln(errs, "FILE is a damaged ledger, such as journal.bolt or one in ledgers/; NEW must not be there yet. FILE is only read.")
 	}
-	if err := flags.Parse(args); err != nil {
-		if errors.Is(err, flag.ErrHelp) {
-			return err
-		}
-		return errUsage
-	}
-	if flags.NArg() != 2 {
-		flags.Usage()
-		return errUsage
+	if err := parse(flags, args, 2); err != nil {
+		return err
 	}
 	from, to := flags.Arg(0), flags.Arg(1)
 	got, err := boltstore.Salvage(ctx, from, to)

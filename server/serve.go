@@ -34,7 +34,6 @@ import (
 	"dampstone/server/figures"
 	"dampstone/server/middleware"
 	"dampstone/server/people"
-	"dampstone/server/pgstore"
 	"dampstone/server/sync"
 	"dampstone/static"
 	"dampstone/views/catalog"
@@ -214,25 +213,21 @@ func firstLink(ctx context.Context, h *accounts.Service, out io.Writer) error {
 	return showInvitation(out, inv)
 }
 
-// serveStore opens a database for a server.
+// serveStore opens a database for a server, and says what its confirmations
+// are worth.
 func serveStore(ctx context.Context, address string, config accounts.Config, log *slog.Logger) (*accounts.Service, error) {
-	store, err := pgstore.Open(ctx, address)
+	h, store, err := openStore(ctx, address, config)
 	if err != nil {
-		return nil, explainStore(err)
+		return nil, err
 	}
 	standby, err := store.Standby(ctx)
 	if err != nil {
-		return nil, explainStore(errors.Join(err, store.Close()))
+		return nil, explainStore(errors.Join(err, h.Close()))
 	}
 	if standby {
 		log.Info("database", "confirmed", "on the disk of the primary and of a standby")
 	} else {
 		log.Warn("database", "confirmed", "on the disk of the primary alone: where that is lost, so is what no standby or backup has; set synchronous_standby_names")
-	}
-	config.Elsewhere = store.Elsewhere()
-	h, err := accounts.Open(ctx, config)
-	if err != nil {
-		return nil, explainStore(errors.Join(err, store.Close()))
 	}
 	return h, nil
 }

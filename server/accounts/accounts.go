@@ -88,7 +88,7 @@ type Service struct {
 	turns    uint64                   // how often a ledger was let go of
 	limits   map[string]*rate.Limiter // by device
 	visitors map[string]*rate.Limiter // who try codes, by address
-	today    daily[string]            // entries by person, see Quota
+	today    daily                    // entries by person, see Quota
 
 	addedEntries, refusedEntries atomic.Int64 // since the start
 }

@@ -76,6 +76,19 @@ func (b *fixture) owner() people.Person {
 	return p
 }
 
+// person is the one with a name; "" is the owner.
+func (b *fixture) person(name string) people.Person {
+	b.Helper()
+	if name == "" {
+		return b.owner()
+	}
+	p, err := b.accounts.people.Find(name)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return p
+}
+
 func (b *fixture) everybody() []people.Person {
 	b.Helper()
 	list, err := b.accounts.people.People()
@@ -521,13 +534,7 @@ func wantHeld(t *testing.T, what string, d device, want ...journal.ID) {
 // of gives the id that something of a person has in the ledgers of others.
 func (b *fixture) of(name string) func(id journal.ID) journal.ID {
 	b.Helper()
-	p, err := b.accounts.Owner()
-	if name != "" {
-		p, err = b.accounts.people.Find(name)
-	}
-	if err != nil {
-		b.Fatal(err)
-	}
+	p := b.person(name)
 	return func(id journal.ID) journal.ID { return crewID(p.ID, id) }
 }
 

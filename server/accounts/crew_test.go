@@ -33,14 +33,7 @@ func (d device) shares(yes bool) {
 
 func (b *fixture) ledgerOf(name string) *boltLedger {
 	b.Helper()
-	p, err := b.accounts.Owner()
-	if name != "" {
-		p, err = b.accounts.people.Find(name)
-	}
-	if err != nil {
-		b.Fatal(err)
-	}
-	t, err := b.accounts.tenant(b.Context(), p.ID)
+	t, err := b.accounts.tenant(b.Context(), b.person(name).ID)
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -39,15 +39,15 @@ func withLinks(w *watched) journal.Store {
 }
 
 // daily counts by the day (UTC); the day before is forgotten.
-type daily[K comparable] struct {
+type daily struct {
 	date string
-	n    map[K]int
+	n    map[string]int
 }
 
 // add counts n more for a key on a day, and says what that comes to.
-func (d *daily[K]) add(date string, key K, n int) int {
+func (d *daily) add(date, key string, n int) int {
 	if d.date != date {
-		d.date, d.n = date, map[K]int{}
+		d.date, d.n = date, map[string]int{}
 	}
 	d.n[key] += n
 	return d.n[key]

@@ -91,7 +91,7 @@ func (r *Registry) Give(g Gift) error {
 			return err
 		}
 		if n > 0 {
-			given, _, err := givenOn(tx, g.From, g.Day)
+			given, err := givenOn(tx, g.From, g.Day)
 			if err != nil {
 				return err
 			}
@@ -138,19 +138,18 @@ type day struct {
 	N    int    `json:"n"`
 }
 
-func givenOn(tx Tx, person, date string) (n int, known bool, err error) {
+func givenOn(tx Tx, person, date string) (int, error) {
 	var d day
-	known, err = get(tx.Bucket(bucketGivenDay), person, &d)
-	if d.Date != date {
-		return 0, known, err
+	if _, err := get(tx.Bucket(bucketGivenDay), person, &d); err != nil || d.Date != date {
+		return 0, err
 	}
-	return d.N, known, err
+	return d.N, nil
 }
 
 // GivenOn is how many entries a person gave on a day.
 func (r *Registry) GivenOn(person, date string) (n int, err error) {
-	err = r.db.View(func(tx Tx) error {
-		n, _, err = givenOn(tx, person, date)
+	err = r.db.View(func(tx Tx) (err error) {
+		n, err = givenOn(tx, person, date)
 		return err
 	})
 	return n, err
@@ -205,12 +204,9 @@ func (r *Registry) SetLooked(person string, kept, seq uint64) error {
 // feed from now on.
 func (r *Registry) SetShares(person string, shares bool, looked uint64) error {
 	return r.change("change crew", func(tx Tx) error {
-		var p Person
-		b := tx.Bucket(bucketPeople)
-		if known, err := get(b, person, &p); err != nil {
+		p, err := personOf(tx, person)
+		if err != nil {
 			return err
-		} else if !known {
-			return ErrUnknown
 		}
 		if p.Shares == shares {
 			return nil
@@ -231,7 +227,7 @@ func (r *Registry) SetShares(person string, shares bool, looked uint64) error {
 			}
 		}
 		p.Shares = shares
-		return errors.Join(put(tx.Bucket(bucketSpans), []byte(person), spans), put(b, []byte(person), p))
+		return errors.Join(put(tx.Bucket(bucketSpans), []byte(person), spans), put(tx.Bucket(bucketPeople), []byte(person), p))
 	})
 }
 
@@ -316,15 +312,6 @@ func (r *Registry) FeedEntry(to string, id journal.ID) (e journal.Entry, ok bool
 		return journal.Entry{}, false, fmt.Errorf("look up what the crew shares: %w", err)
 	}
 	return e, ok, nil
-}
-
-// FeedEnd is the number of the last item.
-func (r *Registry) FeedEnd() (seq uint64, err error) {
-	err = r.db.View(func(tx Tx) error {
-		seq = tx.Bucket(bucketFeed).Sequence()
-		return nil
-	})
-	return seq, err
 }
 
 // forget takes a person out of the feed and of all that is noted for it.

@@ -187,7 +187,11 @@ func (r *Registry) load() error {
 
 // reread refreshes what is kept in memory for every request.
 func (r *Registry) reread() error {
-	live, crowd, err := r.read()
+	live, err := r.readDevices()
+	if err != nil {
+		return err
+	}
+	crowd, err := r.readPeople()
 	if err != nil {
 		return err
 	}
@@ -197,34 +201,49 @@ func (r *Registry) reread() error {
 	return nil
 }
 
-// read is everybody, and all devices that are not revoked.
-func (r *Registry) read() (live map[string]Device, crowd map[string]Person, err error) {
-	live, crowd = map[string]Device{}, map[string]Person{}
+// readDevices reads all devices that are not revoked.
+func (r *Registry) readDevices() (live map[string]Device, err error) {
+	live = map[string]Device{}
 	err = r.db.View(func(tx Tx) error {
 		var d Device
-		err := all(tx, bucketDevices, &d, func() {
+		return all(tx, bucketDevices, &d, func() {
 			if d.Revoked.IsZero() {
 				live[d.ID] = d
 			}
 			d = Device{}
 		})
-		if err != nil {
-			return err
-		}
+	})
+	return live, err
+}
+
+// readPeople reads everybody.
+func (r *Registry) readPeople() (crowd map[string]Person, err error) {
+	crowd = map[string]Person{}
+	err = r.db.View(func(tx Tx) error {
 		var p Person
 		return all(tx, bucketPeople, &p, func() { crowd[p.ID] = p; p = Person{} })
 	})
-	return live, crowd, err
+	return crowd, err
 }
 
-// now is what read gives, from memory where that may be.
-func (r *Registry) now() (live map[string]Device, crowd map[string]Person, err error) {
+// everybody is from memory where that may be; it is not to be changed.
+func (r *Registry) everybody() (map[string]Person, error) {
 	if !r.db.Alone() {
-		return r.read()
+		return r.readPeople()
 	}
 	r.mu.RLock()
 	defer r.mu.RUnlock()
-	return r.live, r.crowd, nil // replaced as a whole, never changed
+	return r.crowd, nil // replaced as a whole, never changed
+}
+
+// devices are likewise those that are not revoked.
+func (r *Registry) devices() (map[string]Device, error) {
+	if !r.db.Alone() {
+		return r.readDevices()
+	}
+	r.mu.RLock()
+	defer r.mu.RUnlock()
+	return r.live, nil
 }
 
 // change is a durable change, after which memory agrees with the file. What
@@ -298,7 +317,7 @@ func CleanName(name string) (string, error) {
 
 // People lists everybody, the owner first, then by the time of joining.
 func (r *Registry) People() ([]Person, error) {
-	_, crowd, err := r.now()
+	crowd, err := r.everybody()
 	if err != nil {
 		return nil, fmt.Errorf("list people: %w", err)
 	}
@@ -366,7 +385,7 @@ func (r *Registry) Find(text string) (Person, error) {
 // Devices lists the devices of a person ("" for all) that are not revoked, in
 // the order in which they were paired.
 func (r *Registry) Devices(person string) ([]Device, error) {
-	live, _, err := r.now()
+	live, err := r.devices()
 	if err != nil {
 		return nil, fmt.Errorf("list devices: %w", err)
 	}
@@ -434,11 +453,9 @@ func (r *Registry) Adopt(old, id, name string) error {
 	}
 	return r.change("adopt person", func(tx Tx) error {
 		b := tx.Bucket(bucketPeople)
-		var p Person
-		if known, err := get(b, old, &p); err != nil {
+		p, err := personOf(tx, old)
+		if err != nil {
 			return err
-		} else if !known {
-			return ErrUnknown
 		}
 		if err := b.Delete([]byte(old)); err != nil {
 			return err
@@ -492,17 +509,23 @@ func (r *Registry) RenamePerson(person, name string, byOwner bool) error {
 	})
 }
 
+// personOf is the person with an id, or ErrUnknown.
+func personOf(tx Tx, id string) (p Person, err error) {
+	known, err := get(tx.Bucket(bucketPeople), id, &p)
+	if err == nil && !known {
+		err = ErrUnknown
+	}
+	return p, err
+}
+
 func (r *Registry) edit(person string, f func(*Person)) error {
 	return r.change("change person", func(tx Tx) error {
-		var p Person
-		b := tx.Bucket(bucketPeople)
-		if known, err := get(b, person, &p); err != nil {
+		p, err := personOf(tx, person)
+		if err != nil {
 			return err
-		} else if !known {
-			return ErrUnknown
 		}
 		f(&p)
-		return put(b, []byte(person), p)
+		return put(tx.Bucket(bucketPeople), []byte(person), p)
 	})
 }
 
@@ -741,11 +764,8 @@ func (r *Registry) Saw(device string, now time.Time) error {
 // out.
 func (r *Registry) Remove(person string, now time.Time) error {
 	return r.change("remove person", func(tx Tx) error {
-		var p Person
-		if known, err := get(tx.Bucket(bucketPeople), person, &p); err != nil {
+		if _, err := personOf(tx, person); err != nil {
 			return err
-		} else if !known {
-			return ErrUnknown
 		}
 		err := editDevicesOf(tx, person, func(d *Device) {
 			if d.Revoked.IsZero() {
