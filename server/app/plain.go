@@ -17,3 +17,8 @@ func PageFor(r *http.Request, asset func(string) string) views.Page {
 
 // DayTime writes a moment for the reader of a page.
 func DayTime(page views.Page, at time.Time) string { return screen.DayTime(page, at) }
+
+// CrossOrigin answers a post that another site sent.
+func (a *App) CrossOrigin(w http.ResponseWriter, r *http.Request) {
+	a.Page(func(*http.Request, screen.Asked) (screen.Result, error) { return screen.Result{}, screen.ErrCross }).ServeHTTP(w, r)
+}

@@ -1,3 +1,5 @@
+//go:build !js
+
 package app
 
 import (
@@ -35,8 +37,3 @@ type page struct {
 func (p *page) Header() http.Header         { return p.header }
 func (p *page) WriteHeader(status int)      { p.status = status }
 func (p *page) Write(b []byte) (int, error) { return p.body.Write(b) }
-
-// CrossOrigin answers a post that another site sent.
-func (a *App) CrossOrigin(w http.ResponseWriter, r *http.Request) {
-	a.Page(func(*http.Request, screen.Asked) (screen.Result, error) { return screen.Result{}, screen.ErrCross }).ServeHTTP(w, r)
-}

@@ -18,13 +18,14 @@ import (
 	"strings"
 	"time"
 
+	"dampstone/static/build/lean"
 	"dampstone/static/build/wasm"
 )
 
 const (
 	dist   = "dist"
 	engine = "../server/engine" // from the folder of the package static
-	views  = "../views"
+	module = ".."
 
 	namesFile = "build/engine-names.txt"
 )
@@ -80,19 +81,11 @@ func buildEngine(best bool) error {
 	// change the bytes and with them the address of the engine.
 	// Little is inlined: it takes a tenth off the size, and what takes time is
 	// the scoring and the runtime, which keep it.
-	slimmed, err := slimViews(tmp, views)
+	flags, err := lean.Flags(tmp, module)
 	if err != nil {
-		return fmt.Errorf("slim views: %w", err)
+		return fmt.Errorf("make engine lean: %w", err)
 	}
-	lines, err := lineCatalogs(tmp, views)
-	if err != nil {
-		return fmt.Errorf("write catalogues as lines: %w", err)
-	}
-	overlay, err := writeOverlay(tmp, slimmed, lines)
-	if err != nil {
-		return fmt.Errorf("write list of changed files: %w", err)
-	}
-	args := []string{"build", "-overlay", overlay, "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-gcflags=all=-l"}
+	args := append([]string{"build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-gcflags=all=-l"}, flags...)
 	for _, hot := range inlined {
 		args = append(args, "-gcflags="+hot+"=")
 	}
@@ -170,11 +163,11 @@ var code = regexp.MustCompile(`~[0-9a-z]+`)
 // copyRuntime takes the script of the same Go version that compiled the
 // engine; they work only together.
 func copyRuntime() error {
-	root, err := exec.Command("go", "env", "GOROOT").Output()
+	root, err := lean.GoRoot()
 	if err != nil {
 		return err
 	}
-	body, err := os.ReadFile(filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "wasm_exec.js"))
+	body, err := os.ReadFile(filepath.Join(root, "lib", "wasm", "wasm_exec.js"))
 	if err != nil {
 		return err
 	}

@@ -66,8 +66,5 @@ func (rec *Recorder) Write(p []byte) (int, error) {
 // nothing has answered 200, as on a connection.
 func (rec *Recorder) Result() (status int, header http.Header, body []byte) {
 	rec.WriteHeader(http.StatusOK)
-	if body := rec.body.Bytes(); len(body) > 0 && rec.sent.Get("Content-Type") == "" {
-		rec.sent.Set("Content-Type", http.DetectContentType(body))
-	}
 	return rec.status, rec.sent, rec.body.Bytes()
 }

@@ -1,0 +1,188 @@
+// Package lean has the engine compiled against small stand-ins for packages
+// that do far more than a phone needs: a quarter of what would be downloaded
+// is a client and server of HTTP and the cryptography that they bring, in a
+// browser that has both. The sources of the application know nothing of it: they
+// import net/http, mux and the rest, and without the stand-ins they compile to
+// the same program, only larger.
+//
+// Folder std has stand-ins for packages of the standard library, under their
+// own paths, folder mod those for modules. Each is held to its original by tests
+// beside it, and all screens are compared between a server and a browser. What
+// a stand-in does not have does not compile, so that nothing is missing unseen.
+package lean
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"go/ast"
+	"go/format"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+)
+
+// modules are those that folder mod has stand-ins for.
+var modules = map[string]string{
+	"mux":   "github.com/gorilla/mux",
+	"templ": "github.com/a-h/templ",
+	"uuid":  "github.com/google/uuid",
+}
+
+// Std says which file stands for which, as the compiler's -overlay takes it
+// (go help build), where an empty name is of a file that is not there. goroot
+// is Go's own folder, from the folder of this package; changed copies go into
+// dir.
+func Std(dir, goroot, from string) (instead map[string]string, err error) {
+	instead = map[string]string{}
+	std := filepath.Join(from, "std")
+	err = filepath.WalkDir(std, func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !isSource(name) {
+			return err
+		}
+		rel, err := filepath.Rel(std, name)
+		if err != nil {
+			return err
+		}
+		original := filepath.Join(goroot, "src", rel)
+		others, err := filepath.Glob(filepath.Join(filepath.Dir(original), "*.go"))
+		if err != nil {
+			return err
+		}
+		if len(others) == 0 {
+			return fmt.Errorf("no package that %s stands in for", name)
+		}
+		for _, other := range others {
+			if instead[other] == "" {
+				instead[other] = ""
+			}
+		}
+		instead[original], err = filepath.Abs(name)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	// A test that the certified mode makes of itself at every start.
+	cast := filepath.Join(goroot, "src", "crypto", "internal", "fips140", "sha256", "cast.go")
+	if _, err := os.Stat(cast); err != nil {
+		return nil, err
+	}
+	instead[cast] = ""
+	// Headers are read here, connections are not made.
+	file := filepath.Join(goroot, "src", "net", "textproto", "textproto.go")
+	body, err := os.ReadFile(file)
+	if err != nil {
+		return nil, err
+	}
+	if body, err = without(body, "Dial", "net"); err != nil {
+		return nil, fmt.Errorf("%s: %w", file, err)
+	}
+	instead[file] = filepath.Join(dir, "textproto.go")
+	return instead, os.WriteFile(instead[file], body, 0o600)
+}
+
+func isSource(name string) bool {
+	return strings.HasSuffix(name, ".go") && !strings.HasSuffix(name, "_test.go")
+}
+
+// without is code without one of its functions and the import that it alone
+// needs.
+func without(code []byte, function, path string) ([]byte, error) {
+	set := token.NewFileSet()
+	file, err := parser.ParseFile(set, "", code, 0)
+	if err != nil {
+		return nil, err
+	}
+	found, imported := false, false
+	var decls []ast.Decl
+	for _, d := range file.Decls {
+		switch d := d.(type) {
+		case *ast.FuncDecl:
+			if d.Recv == nil && d.Name.Name == function {
+				found = true
+				continue
+			}
+		case *ast.GenDecl:
+			var specs []ast.Spec
+			for _, s := range d.Specs {
+				if i, ok := s.(*ast.ImportSpec); ok && i.Path.Value == strconv.Quote(path) {
+					imported = true
+					continue
+				}
+				specs = append(specs, s)
+			}
+			d.Specs = specs
+		}
+		decls = append(decls, d)
+	}
+	if !found || !imported {
+		return nil, fmt.Errorf("function %s or import %s is not there", function, path)
+	}
+	file.Decls = decls
+	var out bytes.Buffer
+	err = format.Node(&out, set, file)
+	return out.Bytes(), err
+}
+
+// Modfile writes a copy of the module's go.mod, and of go.sum, into dir in
+// which stand-ins replace modules, by their folders in mod (go help build,
+// -modfile). root is the folder of the module, from that of this package.
+func Modfile(dir, root, from string, names ...string) (modfile string, err error) {
+	mod, err := os.ReadFile(filepath.Join(root, "go.mod"))
+	if err != nil {
+		return "", err
+	}
+	sum, err := os.ReadFile(filepath.Join(root, "go.sum"))
+	if err != nil {
+		return "", err
+	}
+	out := bytes.NewBuffer(mod)
+	for _, name := range names {
+		path := modules[name]
+		if !bytes.Contains(mod, []byte(path+" v")) {
+			return "", fmt.Errorf("module %s is not required", path)
+		}
+		to := filepath.Join(dir, name)
+		if err := copyModule(filepath.Join(from, "mod", name), to, path); err != nil {
+			return "", err
+		}
+		fmt.Fprintf(out, "\nreplace %s => %s\n", path, to)
+	}
+	modfile = filepath.Join(dir, "engine.mod")
+	return modfile, errors.Join(
+		os.WriteFile(modfile, out.Bytes(), 0o600),
+		os.WriteFile(filepath.Join(dir, "engine.sum"), sum, 0o600),
+	)
+}
+
+// copyModule makes a module of a folder.
+func copyModule(from, to, path string) error {
+	return filepath.WalkDir(from, func(name string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		rel, err := filepath.Rel(from, name)
+		if err != nil {
+			return err
+		}
+		if d.IsDir() {
+			if err := os.MkdirAll(filepath.Join(to, rel), 0o700); err != nil || rel != "." {
+				return err
+			}
+			return os.WriteFile(filepath.Join(to, "go.mod"), []byte("module "+path+"\n\ngo 1.26\n"), 0o600)
+		}
+		if !isSource(name) {
+			return nil
+		}
+		body, err := os.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		return os.WriteFile(filepath.Join(to, rel), body, 0o600)
+	})
+}
