@@ -28,6 +28,7 @@ import (
 	"log/slog"
 	"net/http"
 	"os"
+	"runtime"
 	"runtime/debug"
 	"slices"
 	gosync "sync"
@@ -46,6 +47,9 @@ import (
 )
 
 func main() {
+	// Program counters are what a traceback of the engine is read by (static/build
+	// -trace): it has no names.
+	debug.SetTraceback("system")
 	log := slog.New(slog.NewTextHandler(os.Stderr, nil))
 	e, err := wake(context.Background(), log)
 	if err != nil {
@@ -148,7 +152,7 @@ func (e *engine) take(message js.Value) {
 	n := message.Get("n")
 	defer func() {
 		if fault := recover(); fault != nil {
-			e.log.Error("fault", "fault", fault, "stack", string(debug.Stack()))
+			e.log.Error("fault", "fault", fault, "at", callers())
 			post(map[string]any{"n": n, "error": fmt.Sprint(fault)})
 		}
 	}()
@@ -174,6 +178,16 @@ func (e *engine) take(message js.Value) {
 	}
 	result["n"] = n
 	post(result)
+}
+
+// callers are the program counters of what led here, for static/build -trace.
+func callers() string {
+	var out []byte
+	pcs := make([]uintptr, 32)
+	for _, pc := range pcs[:runtime.Callers(2, pcs)] {
+		out = fmt.Appendf(out, "pc=%#x ", pc)
+	}
+	return string(out)
 }
 
 // answer asks the application.

@@ -6,6 +6,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"flag"
 	"fmt"
@@ -124,16 +125,18 @@ func buildEngine(best bool) error {
 	return errors.Join(write("engine.wasm.br", packed), write("packing.txt", []byte(how)))
 }
 
-// keepNames writes down what the codes in a traceback of the engine stand for.
+// keepNames writes down which functions the program counters in a traceback of
+// the engine are in.
 func keepNames(names []wasm.Symbol) error {
 	var buf bytes.Buffer
 	for _, n := range names {
-		fmt.Fprintf(&buf, "%s %s\n", n.Code, n.Name)
+		fmt.Fprintf(&buf, "%x %s\n", n.Number, n.Name)
 	}
 	return writeWhole(namesFile, buf.Bytes())
 }
 
-// readTrace puts names in place of the codes in a traceback.
+// readTrace puts the name of its function after each program counter of a
+// traceback.
 func readTrace(in io.Reader, out io.Writer) error {
 	raw, err := os.ReadFile(namesFile)
 	if err != nil {
@@ -141,24 +144,23 @@ func readTrace(in io.Reader, out io.Writer) error {
 	}
 	name := map[string]string{}
 	for line := range strings.Lines(string(raw)) {
-		code, text, _ := strings.Cut(strings.TrimSuffix(line, "\n"), " ")
-		name[code] = text
+		number, text, _ := strings.Cut(strings.TrimSuffix(line, "\n"), " ")
+		name[number] = text
 	}
 	text, err := io.ReadAll(in)
 	if err != nil {
 		return err
 	}
-	_, err = out.Write(code.ReplaceAllFunc(text, func(found []byte) []byte {
-		if n, ok := name[string(found)]; ok {
-			return []byte(n)
-		}
-		return found
+	_, err = out.Write(counter.ReplaceAllFunc(text, func(found []byte) []byte {
+		number := counter.FindSubmatch(found)[1]
+		return append(append(bytes.Clone(found), ' '), cmp.Or(name[string(number)], "?")...)
 	}))
 	return err
 }
 
-// code is a code of a function in a traceback.
-var code = regexp.MustCompile(`~[0-9a-z]+`)
+// counter is a program counter in a traceback; its last 16 bits are a place in
+// the function.
+var counter = regexp.MustCompile(`pc=0x([0-9a-f]+)[0-9a-f]{4}`)
 
 // copyRuntime takes the script of the same Go version that compiled the
 // engine; they work only together.

@@ -21,7 +21,9 @@ import (
 	"go/token"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -73,17 +75,34 @@ func Std(dir, goroot, from string) (instead map[string]string, err error) {
 		return nil, err
 	}
 	instead[cast] = ""
-	// Headers are read here, connections are not made.
-	file := filepath.Join(goroot, "src", "net", "textproto", "textproto.go")
-	body, err := os.ReadFile(file)
-	if err != nil {
-		return nil, err
+	for _, e := range edits {
+		file := filepath.Join(goroot, "src", filepath.FromSlash(e.file))
+		body, err := os.ReadFile(file)
+		if err != nil {
+			return nil, err
+		}
+		if body, err = e.change(body); err != nil {
+			return nil, fmt.Errorf("%s: %w", file, err)
+		}
+		instead[file] = filepath.Join(dir, path.Base(e.file))
+		if err := os.WriteFile(instead[file], body, 0o600); err != nil {
+			return nil, err
+		}
 	}
-	if body, err = without(body, "Dial", "net"); err != nil {
-		return nil, fmt.Errorf("%s: %w", file, err)
-	}
-	instead[file] = filepath.Join(dir, "textproto.go")
-	return instead, os.WriteFile(instead[file], body, 0o600)
+	return instead, nil
+}
+
+// edits are the files of the standard library of which a little is left out.
+var edits = []struct {
+	file   string
+	change func(code []byte) ([]byte, error)
+}{
+	// Headers are read in the engine, connections are not made.
+	{"net/textproto/textproto.go", func(code []byte) ([]byte, error) { return without(code, "Dial", "net") }},
+	// Nobody follows the scheduler of a phone's engine.
+	{"runtime/traceruntime.go", func(code []byte) ([]byte, error) {
+		return never(code, "traceEnabled", "traceAllocFreeEnabled", "traceShuttingDown", "ok")
+	}},
 }
 
 func isSource(name string) bool {
@@ -92,13 +111,13 @@ func isSource(name string) bool {
 
 // without is code without one of its functions and the import that it alone
 // needs.
-func without(code []byte, function, path string) ([]byte, error) {
+func without(code []byte, function, imported string) ([]byte, error) {
 	set := token.NewFileSet()
 	file, err := parser.ParseFile(set, "", code, 0)
 	if err != nil {
 		return nil, err
 	}
-	found, imported := false, false
+	found, dropped := false, false
 	var decls []ast.Decl
 	for _, d := range file.Decls {
 		switch d := d.(type) {
@@ -110,8 +129,8 @@ func without(code []byte, function, path string) ([]byte, error) {
 		case *ast.GenDecl:
 			var specs []ast.Spec
 			for _, s := range d.Specs {
-				if i, ok := s.(*ast.ImportSpec); ok && i.Path.Value == strconv.Quote(path) {
-					imported = true
+				if i, ok := s.(*ast.ImportSpec); ok && i.Path.Value == strconv.Quote(imported) {
+					dropped = true
 					continue
 				}
 				specs = append(specs, s)
@@ -120,10 +139,38 @@ func without(code []byte, function, path string) ([]byte, error) {
 		}
 		decls = append(decls, d)
 	}
-	if !found || !imported {
-		return nil, fmt.Errorf("function %s or import %s is not there", function, path)
+	if !found || !dropped {
+		return nil, fmt.Errorf("function %s or import %s is not there", function, imported)
 	}
 	file.Decls = decls
+	var out bytes.Buffer
+	err = format.Node(&out, set, file)
+	return out.Bytes(), err
+}
+
+// never is code in which some functions and methods, which tell whether
+// something is on, give false.
+func never(code []byte, functions ...string) ([]byte, error) {
+	set := token.NewFileSet()
+	file, err := parser.ParseFile(set, "", code, parser.ParseComments)
+	if err != nil {
+		return nil, err
+	}
+	found := 0
+	for _, d := range file.Decls {
+		f, ok := d.(*ast.FuncDecl)
+		if !ok || !slices.Contains(functions, f.Name.Name) {
+			continue
+		}
+		if r := f.Type.Results; f.Type.Params.NumFields() > 0 || r.NumFields() != 1 || fmt.Sprint(r.List[0].Type) != "bool" {
+			return nil, fmt.Errorf("function %s tells something else", f.Name.Name)
+		}
+		found++
+		f.Body = &ast.BlockStmt{List: []ast.Stmt{&ast.ReturnStmt{Results: []ast.Expr{ast.NewIdent("false")}}}}
+	}
+	if found != len(functions) {
+		return nil, fmt.Errorf("%d of the functions %v are there", found, functions)
+	}
 	var out bytes.Buffer
 	err = format.Node(&out, set, file)
 	return out.Bytes(), err

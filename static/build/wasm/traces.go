@@ -2,12 +2,11 @@ package wasm
 
 import (
 	"bytes"
-	"cmp"
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
-	"strconv"
 	"strings"
 )
 
@@ -21,12 +20,13 @@ import (
 // (cmd/link/internal/ld/pcln.go writes it); whatever is not as it says there is
 // an error.
 
-// Symbol is what became of a function's name.
-type Symbol struct{ Code, Name string }
-
-// codeMark begins the codes that stand for names, so that a traceback can be
-// read again.
-const codeMark = "~"
+// Symbol is a function by its number, which is what a program counter begins
+// with: all but its last 16 bits. A traceback that tells program counters
+// (GOTRACEBACK=system, package runtime) can be read by it.
+type Symbol struct {
+	Number int
+	Name   string
+}
 
 // Fields of runtime._func, in bytes.
 const (
@@ -36,6 +36,7 @@ const (
 	fnLine      = 24
 	fnPCData    = 28
 	fnCU        = 32
+	fnStart     = 36
 	fnID        = 40
 	fnFuncData  = 43
 	fnSize      = 44
@@ -77,7 +78,7 @@ func (m memory) u32(at int) int {
 func (m memory) in(t table) bool { return t.at > 0 && t.n > 0 && t.at+t.n <= len(m) }
 
 // BlankTraces gives the module without tables that serve tracebacks alone, and
-// the names that stood there with the codes that stand there now.
+// the names that stood there.
 func BlankTraces(module []byte) ([]byte, []Symbol, error) {
 	list, err := sections(module)
 	if err != nil {
@@ -215,13 +216,8 @@ func (m memory) blank() ([]Symbol, error) {
 		return nil, err
 	}
 	keepPC := make([]bool, t.pcs.n)
-	keepName := make([]bool, t.names.n)
 	var symbols []Symbol
-	type slot struct {
-		at   int
-		code string
-	}
-	var codes []slot
+	named := map[string][]int{} // where names are pointed to
 	put := func(at int, x uint32) { binary.LittleEndian.PutUint32(m[at:], x) }
 	last := -1
 	for i := range t.count {
@@ -239,27 +235,22 @@ func (m memory) blank() ([]Symbol, error) {
 		if err != nil {
 			return nil, err
 		}
-		at := m.u32(f + fnName)
-		if needed(name, m[f+fnID]) {
-			for j := range len(name) {
-				keepName[at+j] = true
-			}
-		} else if code := codeMark + strconv.FormatInt(int64(i), 36); len(code) <= len(name) {
-			codes = append(codes, slot{at, code})
-			symbols = append(symbols, Symbol{code, name})
-		}
+		symbols = append(symbols, Symbol{entry, name})
+		kept := needed(name, m[f+fnID])
+		named[kept] = append(named[kept], f+fnName)
 		put(f+fnFile, 0)
 		put(f+fnLine, 0)
 		put(f+fnCU, 0)
-		kept := []int{m.u32(f + fnSP)}
+		put(f+fnStart, 0)
+		values := []int{m.u32(f + fnSP)}
 		for j := range pcdata {
 			if where := f + fnSize + 4*j; j == pcUnsafe || j == pcInlTree || j == pcArgLive {
 				put(where, 0)
 			} else {
-				kept = append(kept, m.u32(where))
+				values = append(values, m.u32(where))
 			}
 		}
-		for _, at := range kept {
+		for _, at := range values {
 			if err := m.keep(t.pcs, at, keepPC); err != nil {
 				return nil, fmt.Errorf("function %d: %w", i, err)
 			}
@@ -270,14 +261,19 @@ func (m memory) blank() ([]Symbol, error) {
 			m[t.pcs.at+i] = 0
 		}
 	}
-	for i, keep := range keepName {
-		if !keep {
-			m[t.names.at+i] = 0
+	clear(m[t.names.at : t.names.at+t.names.n])
+	next := 1 // the first name is the empty one
+	for _, name := range slices.Sorted(maps.Keys(named)) {
+		at := 0
+		if name != "" {
+			at = next
+			next += copy(m[t.names.at+at:t.names.at+t.names.n-1], name) + 1
 		}
-	}
-	for _, c := range codes {
-		if !keepName[c.at] { // a name that another needs begins elsewhere
-			copy(m[t.names.at+c.at:], c.code)
+		if next > t.names.n {
+			return nil, fmt.Errorf("%w: there are more names than before", errTables)
+		}
+		for _, where := range named[name] {
+			put(where, uint32(at))
 		}
 	}
 	clear(m[t.files.at : t.files.at+t.files.n])
@@ -285,17 +281,26 @@ func (m memory) blank() ([]Symbol, error) {
 	if err := m.blankFind(t); err != nil {
 		return nil, err
 	}
-	slices.SortFunc(symbols, func(a, b Symbol) int {
-		return cmp.Or(cmp.Compare(len(a.Code), len(b.Code)), cmp.Compare(a.Code, b.Code))
-	})
 	return symbols, nil
 }
 
-// needed tells whether the runtime asks for a name: whether a frame is its own,
-// whether arguments lie as reflection puts them, and what a wrapper wraps, to
-// say which nil pointer was called.
-func needed(name string, id byte) bool {
-	return name == "" || id == idWrapper || strings.HasPrefix(name, "runtime.") || strings.HasPrefix(name, "reflect.") || strings.HasPrefix(name, "internal/runtime/")
+// needed is what has to stand for a name: the runtime asks whether a frame is
+// its own, whether arguments lie as reflection puts them, and what a wrapper
+// wraps, to say which nil pointer was called. (The wrapper of a bound method
+// holds what it is called on, and is never asked.)
+func needed(name string, id byte) string {
+	switch {
+	case name == "" || name == "reflect.makeFuncStub" || name == "reflect.methodValueCall":
+		return name
+	case id == idWrapper && !strings.HasSuffix(name, "-fm"):
+		return name
+	}
+	for _, own := range []string{"runtime.", "reflect.", "internal/runtime/"} {
+		if strings.HasPrefix(name, own) {
+			return own + "_"
+		}
+	}
+	return "_._"
 }
 
 func (m memory) name(names table, at int) (string, error) {

@@ -60,6 +60,7 @@ func deep(n int) int {
 }
 
 func main() {
+	debug.SetTraceback("system") // with program counters
 	var p *square
 	var s shape = p
 	try("wrapper", func() { s.Area() })
@@ -112,7 +113,7 @@ func main() {
 	words := strings.Fields("the level drops and shucks stand on damp stones")
 	sort.Strings(words)
 	fmt.Println(words)
-	fmt.Println("a stack was taken:", len(debug.Stack()) > 100)
+	fmt.Println("callers:", runtime.Callers(0, make([]uintptr, 9)) > 2)
 	defer fmt.Println("deferred before the end")
 	var q *tree
 	fmt.Println(q.v)
