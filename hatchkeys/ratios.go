@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 )
 
 // Ratio is a possible answer and its likelihood ratio: how it would turn the odds from one
@@ -49,8 +50,9 @@ func (r *Reading) Ratios(from, to *Ranked) []Ratio {
 			ratios = append(ratios, t)
 		}
 	}
-	slices.SortStableFunc(ratios, func(a, b Ratio) int {
-		return cmp.Or(cmp.Compare(b.Decibans, a.Decibans), cmp.Compare(b.Chance, a.Chance))
+	sort.SliceStable(ratios, func(i, j int) bool {
+		a, b := ratios[i], ratios[j]
+		return cmp.Or(cmp.Compare(b.Decibans, a.Decibans), cmp.Compare(b.Chance, a.Chance)) < 0
 	})
 	return ratios
 }

@@ -1,9 +1,8 @@
 package hatchkeys
 
 import (
-	"cmp"
 	"math"
-	"slices"
+	"sort"
 
 	"dampstone/hatchkeys/colour"
 )
@@ -205,7 +204,9 @@ func (r *Reading) rank() {
 		}
 		r.Ranked[i] = Ranked{Hatch: h, Form: &h.Forms[best-t.first], Probability: sum, FormShare: r.post[best] / sum, index: i}
 	}
-	slices.SortStableFunc(r.Ranked, func(a, b Ranked) int { return cmp.Compare(b.Probability, a.Probability) })
+	// The sorts of package sort are compiled once, those of slices for every type
+	// anew, which the phone's engine has to carry.
+	sort.SliceStable(r.Ranked, func(i, j int) bool { return r.Ranked[i].Probability > r.Ranked[j].Probability })
 }
 
 // FormOdds is a form, by its index in the key, with its probability.
@@ -223,7 +224,7 @@ func (r *Reading) Forms(least float64, most int) []FormOdds {
 			out = append(out, FormOdds{f, r.post[f]})
 		}
 	}
-	slices.SortStableFunc(out, func(a, b FormOdds) int { return cmp.Compare(b.Probability, a.Probability) })
+	sort.SliceStable(out, func(i, j int) bool { return out[i].Probability > out[j].Probability })
 	return out[:min(len(out), most)]
 }
 

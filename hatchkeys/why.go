@@ -1,9 +1,8 @@
 package hatchkeys
 
 import (
-	"cmp"
 	"math"
-	"slices"
+	"sort"
 )
 
 // Reason is what one answer says about one hatch.
@@ -48,9 +47,7 @@ func (r *Reading) Why(h *Ranked) []Reason {
 		now := clamp(h.Probability)
 		reasons = append(reasons, Reason{Question: a, Decibans: 10 * math.Log10(now/(1-now)*(1-before)/before)})
 	}
-	slices.SortStableFunc(reasons, func(a, b Reason) int {
-		return cmp.Compare(math.Abs(b.Decibans), math.Abs(a.Decibans))
-	})
+	sort.SliceStable(reasons, func(i, j int) bool { return math.Abs(reasons[i].Decibans) > math.Abs(reasons[j].Decibans) })
 	return reasons
 }
 

@@ -1,6 +1,8 @@
 package static
 
 import (
+	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/json"
@@ -27,7 +29,8 @@ type Text struct {
 type Release struct {
 	assets    *Assets
 	version   string
-	fixed     map[string]*blob // by path: screens and worker
+	fixed     map[string]*blob // by path: screens together, and worker
+	pages     map[string]*blob // by path: each screen, for who looks
 	manifests map[string]*blob // by language
 	lang      string           // of the first text
 }
@@ -38,6 +41,7 @@ var serverOnly = []string{"/pair", "/people", "/sync"}
 
 const (
 	workerPath   = "/sw.js"
+	pagesPath    = "/shell/pages"
 	manifestPath = "/manifest.webmanifest"
 )
 
@@ -53,6 +57,8 @@ type entry struct {
 type contents struct {
 	Version    string   `json:"version"`
 	Files      []entry  `json:"files"`
+	Pages      string   `json:"pages"`  // the file that has the screens, by their paths
+	Shells     []string `json:"shells"` // those paths
 	ServerOnly []string `json:"serverOnly"`
 	Withdrawn  bool     `json:"withdrawn,omitempty"`
 }
@@ -67,7 +73,7 @@ func (a *Assets) Release(pages []Page, texts ...Text) (*Release, error) {
 	if len(texts) == 0 {
 		texts = []Text{{Lang: "en", Name: "Dampstone"}}
 	}
-	r := &Release{assets: a, fixed: map[string]*blob{}, manifests: map[string]*blob{}, lang: texts[0].Lang}
+	r := &Release{assets: a, fixed: map[string]*blob{}, pages: map[string]*blob{}, manifests: map[string]*blob{}, lang: texts[0].Lang}
 	for _, t := range texts {
 		body, err := a.manifest(t)
 		if err != nil {
@@ -79,13 +85,28 @@ func (a *Assets) Release(pages []Page, texts ...Text) (*Release, error) {
 	for _, u := range a.URLs() {
 		files = append(files, entry{URL: u})
 	}
+	var shells []string
+	bodies := map[string]string{}
 	for _, p := range pages {
 		if !strings.HasPrefix(p.Path, "/") || r.Has(p.Path) {
 			return nil, fmt.Errorf("make release: page path %q is relative or taken", p.Path)
 		}
-		r.fixed[p.Path] = &blob{mime: "text/html; charset=utf-8", plain: p.Body}
-		files = append(files, entry{p.Path, integrity(p.Body)})
+		r.pages[p.Path] = &blob{mime: "text/html; charset=utf-8", plain: p.Body}
+		bodies[p.Path] = string(p.Body)
+		shells = append(shells, p.Path)
 	}
+	// The screens differ in language and units alone: together they are a
+	// quarter of what they are apart.
+	var buf bytes.Buffer
+	enc := json.NewEncoder(&buf)
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(bodies); err != nil {
+		return nil, fmt.Errorf("put screens together: %w", err)
+	}
+	together := buf.Bytes()
+	r.fixed[pagesPath] = &blob{mime: "application/json", plain: together}
+	files = append(files, entry{pagesPath, integrity(together)})
+	slices.Sort(shells)
 	slices.SortFunc(files, func(a, b entry) int { return strings.Compare(a.URL, b.URL) })
 	for _, t := range texts {
 		files = append(files, entry{manifestPath + "?lang=" + t.Lang, integrity(r.manifests[t.Lang].plain)})
@@ -100,7 +121,7 @@ func (a *Assets) Release(pages []Page, texts ...Text) (*Release, error) {
 		return nil, fmt.Errorf("list release: %w", err)
 	}
 	r.version = sum(list, source)[:16]
-	first, err := json.Marshal(contents{r.version, files, serverOnly, false})
+	first, err := json.Marshal(contents{r.version, files, pagesPath, shells, serverOnly, false})
 	if err != nil {
 		return nil, fmt.Errorf("list release: %w", err)
 	}
@@ -129,7 +150,7 @@ func (r *Release) WireSize() int {
 
 // Has tells whether ServeHTTP answers for the path.
 func (r *Release) Has(path string) bool {
-	return path == workerPath || path == manifestPath || strings.HasPrefix(path, prefix) || r.fixed[path] != nil
+	return path == workerPath || path == manifestPath || strings.HasPrefix(path, prefix) || r.fixed[path] != nil || r.pages[path] != nil
 }
 
 // ServeHTTP serves the files, the prerendered screens, the service worker and
@@ -140,7 +161,7 @@ func (r *Release) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 		r.assets.ServeHTTP(w, req)
 		return
 	}
-	b := r.fixed[path]
+	b := cmp.Or(r.fixed[path], r.pages[path])
 	if path == manifestPath {
 		if b = r.manifests[req.URL.Query().Get("lang")]; b == nil {
 			b = r.manifests[r.lang]

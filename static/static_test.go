@@ -331,11 +331,24 @@ func TestTheWorkersListIsTheRelease(t *testing.T) {
 			t.Errorf("%s: integrity %q, want %q", f.URL, f.Integrity, sri)
 		}
 	}
-	want := append(a.URLs(), "/manifest.webmanifest?lang=en", pages[0].Path, pages[1].Path)
+	want := append(a.URLs(), "/manifest.webmanifest?lang=en", got.Pages)
 	slices.Sort(want)
 	slices.Sort(urls)
 	if !slices.Equal(urls, want) {
 		t.Errorf("listed\n%v\nwant\n%v", urls, want)
+	}
+	// All screens are in the one file, byte for byte, and each by itself too.
+	var together map[string]string
+	if err := json.Unmarshal([]byte(bodyOf(t, get(r, "GET", got.Pages))), &together); err != nil {
+		t.Fatal(err)
+	}
+	if len(together) != len(pages) || !slices.Equal(got.Shells, []string{pages[1].Path, pages[0].Path}) {
+		t.Errorf("%d screens together, listed %v", len(together), got.Shells)
+	}
+	for _, p := range pages {
+		if together[p.Path] != string(p.Body) || bodyOf(t, get(r, "GET", p.Path)) != string(p.Body) {
+			t.Errorf("%s is %q together", p.Path, together[p.Path])
+		}
 	}
 	if r.WireSize() <= 0 {
 		t.Error("the release has no size")

@@ -21,7 +21,7 @@ async function install() {
   const answers = await Promise.all(RELEASE.files.map(fetchFile));
   const cache = await caches.open(CACHE);
   try {
-    await Promise.all(answers.map((answer, i) => cache.put(RELEASE.files[i].url, answer)));
+    await Promise.all(answers.map((answer, i) => keep(cache, RELEASE.files[i].url, answer)));
   } catch (err) {
     await caches.delete(CACHE); // most likely the device is full
     throw err;
@@ -29,6 +29,16 @@ async function install() {
   // Where no other release is kept there is nobody to ask: the worker before,
   // if there is one, is of a release that was withdrawn and keeps nothing.
   if (!(await caches.keys()).some((name) => isRelease(name) && name !== CACHE)) await self.skipWaiting();
+}
+
+// The prerendered screens come in one file, in which they pack far better.
+async function keep(cache, url, answer) {
+  if (url !== RELEASE.pages) return cache.put(url, answer);
+  const headers = new Headers(answer.headers);
+  for (const name of ["Content-Encoding", "Content-Length", "ETag"]) headers.delete(name);
+  headers.set("Content-Type", "text/html; charset=utf-8");
+  const pages = Object.entries(await answer.json());
+  await Promise.all(pages.map(([path, html]) => cache.put(path, new Response(html, { headers }))));
 }
 
 function isRelease(name) {
@@ -67,7 +77,7 @@ async function activate() {
 async function screen(request) {
   const cache = await caches.open(CACHE);
   const prefs = await readPrefs();
-  const shells = RELEASE.files.map((f) => f.url).filter((u) => u.startsWith("/shell/"));
+  const shells = RELEASE.shells;
   const langs = shells.filter((u) => u.startsWith("/shell/blank/")).map((u) => u.slice("/shell/blank/".length));
   const wishes = [prefs.get("lang"), ...navigator.languages.map((l) => l.split("-")[0].toLowerCase())];
   const lang = wishes.find((l) => langs.includes(l)) ?? (langs.includes("en") ? "en" : langs[0]);

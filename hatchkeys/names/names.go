@@ -4,6 +4,7 @@ package names
 import (
 	"cmp"
 	"slices"
+	"sort"
 	"strings"
 
 	"dampstone/hatchkeys"
@@ -79,8 +80,9 @@ func Search(k *hatchkeys.Key, text, lang string) []*hatchkeys.Hatch {
 			list = append(list, found{h, rank, strings.Join(words(h.Name(lang)), " ")})
 		}
 	}
-	slices.SortStableFunc(list, func(a, b found) int {
-		return cmp.Or(cmp.Compare(a.rank, b.rank), cmp.Compare(a.name, b.name))
+	sort.SliceStable(list, func(i, j int) bool {
+		a, b := list[i], list[j]
+		return cmp.Or(cmp.Compare(a.rank, b.rank), cmp.Compare(a.name, b.name)) < 0
 	})
 	out := make([]*hatchkeys.Hatch, len(list))
 	for i, f := range list {

@@ -2,6 +2,8 @@ package main
 
 import (
 	"bytes"
+	"errors"
+	"fmt"
 	"image"
 	"image/color"
 	"image/png"
@@ -29,15 +31,21 @@ type iconFile struct {
 	full bool // the ground fills the square, for a launcher to cut
 }
 
+var icons = []iconFile{
+	{"icon-192.png", 192, false},
+	{"icon-512.png", 512, false},
+	{"icon-maskable-512.png", 512, true},
+}
+
 func drawIcons() error {
-	for _, f := range []iconFile{
-		{"icon-192.png", 192, false},
-		{"icon-512.png", 512, false},
-		{"icon-maskable-512.png", 512, true},
-	} {
+	for _, f := range icons {
 		var buf bytes.Buffer
 		enc := png.Encoder{CompressionLevel: png.BestCompression}
-		if err := enc.Encode(&buf, f.draw()); err != nil {
+		img, err := indexed(f.draw())
+		if err != nil {
+			return fmt.Errorf("%s: %w", f.name, err)
+		}
+		if err := enc.Encode(&buf, img); err != nil {
 			return err
 		}
 		if err := write(f.name, buf.Bytes()); err != nil {
@@ -50,7 +58,7 @@ func drawIcons() error {
 
 // draw paints layer over layer; each covers a pixel by how much of it lies
 // inside, taken from the distance to the edge.
-func (f iconFile) draw() image.Image {
+func (f iconFile) draw() *image.NRGBA {
 	img := image.NewNRGBA(image.Rect(0, 0, f.size, f.size))
 	pixel := 2 / float64(f.size)
 	for py := range f.size {
@@ -74,9 +82,38 @@ func (f iconFile) draw() image.Image {
 	return img
 }
 
+// shades is how many steps an edge has from one colour to the next. Few enough
+// that all colours of an icon have room in a palette, which halves the file;
+// more are not seen.
+const shades = 9
+
 // cover is how much of a pixel lies inside, given the distance of its middle
 // to the edge (negative inside).
-func cover(distance, pixel float64) float64 { return min(max(0.5-distance/pixel, 0), 1) }
+func cover(distance, pixel float64) float64 {
+	return math.Round(min(max(0.5-distance/pixel, 0), 1)*shades) / shades
+}
+
+// indexed is the same picture with a palette.
+func indexed(img *image.NRGBA) (*image.Paletted, error) {
+	out := image.NewPaletted(img.Rect, nil)
+	index := map[color.NRGBA]uint8{}
+	for y := range img.Rect.Dy() {
+		for x := range img.Rect.Dx() {
+			c := img.NRGBAAt(x, y)
+			i, known := index[c]
+			if !known {
+				if len(out.Palette) == 256 {
+					return nil, errors.New("more than 256 colours")
+				}
+				i = uint8(len(out.Palette))
+				index[c] = i
+				out.Palette = append(out.Palette, c)
+			}
+			out.SetColorIndex(x, y, i)
+		}
+	}
+	return out, nil
+}
 
 // tile is the ground: a square with round corners.
 func tile(x, y float64) float64 {

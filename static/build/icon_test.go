@@ -1,6 +1,7 @@
 package main
 
 import (
+	"image"
 	"image/color"
 	"math"
 	"testing"
@@ -40,5 +41,30 @@ func TestOnlyTheMaskableIconFillsItsCorners(t *testing.T) {
 				t.Errorf("full %v: corner %v has alpha %d, want %d", tc.full, at, a>>8, tc.want)
 			}
 		}
+	}
+}
+
+// TestThePaletteHasRoom draws every icon again with a palette: the same pixels.
+func TestThePaletteHasRoom(t *testing.T) {
+	for _, f := range icons {
+		img := f.draw()
+		got, err := indexed(img)
+		if err != nil {
+			t.Fatalf("%s: %v", f.name, err)
+		}
+		for y := 0; y < f.size; y += 3 {
+			for x := range f.size {
+				if got.At(x, y) != img.At(x, y) {
+					t.Fatalf("%s: %d,%d is %v, want %v", f.name, x, y, got.At(x, y), img.At(x, y))
+				}
+			}
+		}
+	}
+	many := image.NewNRGBA(image.Rect(0, 0, 257, 1))
+	for x := range 257 {
+		many.Set(x, 0, color.NRGBA{uint8(x), uint8(x >> 8), 0, 0xff})
+	}
+	if _, err := indexed(many); err == nil {
+		t.Error("257 colours were taken")
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"dampstone/flybox/journal"
 	"dampstone/flybox/match"
+	"dampstone/flybox/sortby"
 	"dampstone/hatchkeys"
 	"dampstone/hatchkeys/advice"
 	"dampstone/hatchkeys/feeding"
@@ -151,8 +152,8 @@ func seasonText(t *catalog.Text, h *hatchkeys.Hatch) string {
 		}
 		return s.Weight
 	}
-	slices.SortStableFunc(spells, func(x, y hatchkeys.Season) int {
-		if peak := weight(x) >= peakWeight; peak != (weight(y) >= peakWeight) {
+	sortby.Stable(spells, func(x, y *hatchkeys.Season) int {
+		if peak := weight(*x) >= peakWeight; peak != (weight(*y) >= peakWeight) {
 			if peak {
 				return -1
 			}

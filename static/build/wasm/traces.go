@@ -286,13 +286,13 @@ func (m memory) blank() ([]Symbol, error) {
 
 // needed is what has to stand for a name: the runtime asks whether a frame is
 // its own, whether arguments lie as reflection puts them, and what a wrapper
-// wraps, to say which nil pointer was called. (The wrapper of a bound method
-// holds what it is called on, and is never asked.)
+// wraps, to say which nil pointer was called. (Wrappers of bound methods and
+// of what is deferred hold what they call, and are never asked.)
 func needed(name string, id byte) string {
 	switch {
 	case name == "" || name == "reflect.makeFuncStub" || name == "reflect.methodValueCall":
 		return name
-	case id == idWrapper && !strings.HasSuffix(name, "-fm"):
+	case id == idWrapper && !strings.HasSuffix(name, "-fm") && !strings.Contains(name, ".deferwrap") && !strings.Contains(name, ".gowrap"):
 		return name
 	}
 	for _, own := range []string{"runtime.", "reflect.", "internal/runtime/"} {
