@@ -15,6 +15,18 @@ import (
 type release struct {
 	Version string
 	Files   []struct{ URL string }
+	Pages   string   // of the files, the one that has the screens
+	Shells  []string // those, by their paths
+}
+
+// kept are the addresses that a phone with the release has in its cache.
+func (r release) kept() (urls []string) {
+	for _, f := range r.Files {
+		if f.URL != r.Pages {
+			urls = append(urls, f.URL)
+		}
+	}
+	return append(urls, r.Shells...)
 }
 
 func releaseOf(t testing.TB, url string) release {
@@ -58,17 +70,13 @@ func (p *page) untilSettled() {
 // its service worker is in charge.
 func (p *page) untilInstalled(r release) {
 	p.t.Helper()
-	urls := make([]string, 0, len(r.Files))
-	for _, f := range r.Files {
-		urls = append(urls, f.URL)
-	}
 	p.until("the release is installed", `async (version, urls) => {
 		const registration = await navigator.serviceWorker.getRegistration();
 		if (registration?.active?.state !== "activated" || !navigator.serviceWorker.controller) return false;
 		if (!await caches.has("dampstone-" + version)) return false;
 		const cache = await caches.open("dampstone-" + version);
 		return (await Promise.all(urls.map((u) => cache.match(u)))).every(Boolean);
-	}`, r.Version, urls)
+	}`, r.Version, r.kept())
 }
 
 // kept is how many entries the phone has, and how many of them no server has

@@ -40,10 +40,10 @@ func TestTheLogNamesNoVisitor(t *testing.T) {
 	}
 }
 
-// TestInstallFitsItsBudget: a phone loads no more than 2.37 MB to need no
+// TestInstallFitsItsBudget: a phone loads no more than 1.56 MB to need no
 // server any more, with the engine packed as for a release: 5 % more than it is.
 func TestInstallFitsItsBudget(t *testing.T) {
-	const most = 2_370_000 // bytes of packed bodies
+	const most = 1_558_000 // bytes of packed bodies
 	assets, release, err := makeRelease(t.Context(), slog.New(slog.NewTextHandler(io.Discard, nil)))
 	if err != nil {
 		t.Fatal(err)
