@@ -4,6 +4,8 @@ package colour
 
 import (
 	"math"
+	"strconv"
+	"sync"
 
 	"github.com/lucasb-eyer/go-colorful"
 )
@@ -30,6 +32,7 @@ type Lab struct {
 	// rgb is the same for the library, which starts from there; made anew for
 	// a colour that was not read.
 	rgb  colorful.Color
+	code uint32 // as rrggbb
 	read bool
 }
 
@@ -58,8 +61,12 @@ func Parse(hex string) (c Lab, ok bool) {
 	if err != nil {
 		return Lab{}, false
 	}
+	code, err := strconv.ParseUint(hex[1:], 16, 32)
+	if err != nil {
+		return Lab{}, false
+	}
 	l, a, b := rgb.LabWhiteRef(white)
-	return Lab{100 * l, 100 * a, 100 * b, rgb, true}, true
+	return Lab{100 * l, 100 * a, 100 * b, rgb, uint32(code), true}, true
 }
 
 // DeltaE is the CIEDE2000 colour difference with kL = kC = kH = 1. About 1 is
@@ -71,6 +78,45 @@ func DeltaE(x, y Lab) float64 {
 	if x == y {
 		return 0
 	}
+	if !x.read || !y.read {
+		return deltaE(x, y)
+	}
+	if x.code > y.code {
+		x, y = y, x
+	}
+	return known.of(uint64(x.code)<<32|uint64(y.code), func() float64 { return deltaE(x, y) })
+}
+
+// known are differences that were worked out before. A box and a key have some
+// hundred colours between them, and every tap on an answer asks for the same
+// differences again, which were a third of what a tap takes.
+var known = memory{most: 1 << 14}
+
+// memory is a function's results, forgotten where they become too many.
+type memory struct {
+	lock    sync.RWMutex
+	results map[uint64]float64
+	most    int
+}
+
+func (m *memory) of(key uint64, work func() float64) float64 {
+	m.lock.RLock()
+	result, found := m.results[key]
+	m.lock.RUnlock()
+	if found {
+		return result
+	}
+	result = work()
+	m.lock.Lock()
+	defer m.lock.Unlock()
+	if m.results == nil || len(m.results) >= m.most {
+		m.results = map[uint64]float64{}
+	}
+	m.results[key] = result
+	return result
+}
+
+func deltaE(x, y Lab) float64 {
 	x, y = apart(x, y)
 	return 100 * x.color().DistanceCIEDE2000(y.color())
 }

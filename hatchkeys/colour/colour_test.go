@@ -2,10 +2,12 @@ package colour
 
 import (
 	"encoding/csv"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
 	"strconv"
+	"sync"
 	"testing"
 
 	"github.com/lucasb-eyer/go-colorful"
@@ -168,4 +170,39 @@ func hue(a, b float64) float64 {
 		h += 360
 	}
 	return h
+}
+
+// TestKnownDifferences asks for many more differences than are remembered, twice
+// and from both sides, by several at once: all are as worked out anew.
+func TestKnownDifferences(t *testing.T) {
+	random := rand.New(rand.NewPCG(14, 2))
+	colours := make([]Lab, 300) // 44,850 pairs
+	for i := range colours {
+		c, ok := Parse(fmt.Sprintf("#%06x", random.IntN(1<<24)))
+		if !ok {
+			t.Fatal("no colour")
+		}
+		colours[i] = c
+	}
+	var all sync.WaitGroup
+	for range 3 {
+		all.Go(func() {
+			for i, x := range colours {
+				for j, y := range colours[:i] {
+					want := deltaE(x, y)
+					if x.code > y.code {
+						want = deltaE(y, x)
+					}
+					if a, b := DeltaE(x, y), DeltaE(y, x); a != want || b != want {
+						t.Errorf("%d and %d: %v and %v, want %v", i, j, a, b, want)
+						return
+					}
+				}
+			}
+		})
+	}
+	all.Wait()
+	if n := len(known.results); n == 0 || n > known.most {
+		t.Errorf("%d results are remembered, at most %d should be", n, known.most)
+	}
 }
