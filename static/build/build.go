@@ -13,7 +13,6 @@ import (
 	"io"
 	"log"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -82,16 +81,14 @@ func buildEngine(best bool) error {
 	// change the bytes and with them the address of the engine.
 	// Little is inlined: it takes a tenth off the size, and what takes time is
 	// the scoring and the runtime, which keep it.
-	flags, err := lean.Flags(tmp, module)
-	if err != nil {
-		return fmt.Errorf("make engine lean: %w", err)
-	}
-	args := append([]string{"build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-gcflags=all=-l"}, flags...)
+	args := []string{"build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-gcflags=all=-l"}
 	for _, hot := range inlined {
 		args = append(args, "-gcflags="+hot+"=")
 	}
-	cmd := exec.Command("go", append(args, "-o", out, engine)...)
-	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
+	cmd, err := lean.Command(tmp, module, append(args, "-o", out, engine)...)
+	if err != nil {
+		return fmt.Errorf("make engine lean: %w", err)
+	}
 	cmd.Stderr = os.Stderr
 	if err := cmd.Run(); err != nil {
 		return fmt.Errorf("compile %s: %w", engine, err)

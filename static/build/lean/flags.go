@@ -14,13 +14,13 @@ import (
 	"dampstone/views/catalog"
 )
 
-// Flags are the flags of the go command by which a program is compiled as the
-// engine is: against the stand-ins, with rewritten views, and with catalogues in
-// the form that is read quickly. What they name is written into dir. root is the
-// folder of the module.
-func Flags(dir, root string) ([]string, error) {
+// Command is a run of the go command that compiles for the browser as the engine
+// is compiled: against the stand-ins, with rewritten views, and with catalogues
+// in the form that is read quickly. What it needs is written into dir. root is
+// the folder of the module, the first of args what go is to do, such as "build".
+func Command(dir, root string, args ...string) (*exec.Cmd, error) {
 	here := filepath.Join(root, "static", "build", "lean")
-	goroot, err := GoRoot()
+	goroot, err := replaceableGo(dir)
 	if err != nil {
 		return nil, err
 	}
@@ -37,16 +37,37 @@ func Flags(dir, root string) ([]string, error) {
 		return nil, fmt.Errorf("catalogues as lines: %w", err)
 	}
 	maps.Copy(std, lines)
-	return flags, addOverlay(dir, std)
+	if err := addOverlay(dir, std); err != nil {
+		return nil, err
+	}
+	cmd := exec.Command(filepath.Join(goroot, "bin", "go"), append(append([]string{args[0]}, flags...), args[1:]...)...)
+	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm", "GOROOT="+goroot, "GOTOOLCHAIN=local")
+	return cmd, nil
 }
 
-// Views is Flags for the views alone, by which tests of screens, which need the
-// rest whole, can be run with them.
+// replaceableGo is Go's folder by a path whose files the go command lets others
+// stand for: not beneath the cache of modules, where it puts a Go that it
+// fetched itself.
+func replaceableGo(dir string) (string, error) {
+	out, err := exec.Command("go", "env", "GOROOT", "GOMODCACHE").Output()
+	if err != nil {
+		return "", err
+	}
+	goroot, cache, _ := strings.Cut(strings.TrimSpace(string(out)), "\n")
+	if inside, err := filepath.Rel(cache, goroot); err != nil || inside == ".." || strings.HasPrefix(inside, ".."+string(filepath.Separator)) {
+		return goroot, nil
+	}
+	link := filepath.Join(dir, "go")
+	return link, os.Symlink(goroot, link)
+}
+
+// Views are the flags that rewrite the views alone, by which tests, which need
+// the rest whole, can be run with them.
 func Views(dir, root string) ([]string, error) { return with(dir, root, "templ") }
 
 // with compiles against the stand-ins for some modules.
 func with(dir, root string, names ...string) ([]string, error) {
-	modfile, err := Modfile(dir, root, filepath.Join(root, "static", "build", "lean"), names...)
+	modfile, instead, err := Modfile(dir, root, names...)
 	if err != nil {
 		return nil, fmt.Errorf("stand-ins for modules: %w", err)
 	}
@@ -57,7 +78,8 @@ func with(dir, root string, names ...string) ([]string, error) {
 	if err != nil {
 		return nil, fmt.Errorf("slim views: %w", err)
 	}
-	return []string{"-modfile", modfile, "-overlay", filepath.Join(dir, "overlay.json")}, addOverlay(dir, slimmed)
+	maps.Copy(instead, slimmed)
+	return []string{"-modfile", modfile, "-overlay", filepath.Join(dir, "overlay.json")}, addOverlay(dir, instead)
 }
 
 // GoRoot is the folder of the Go that compiles.

@@ -176,60 +176,41 @@ func never(code []byte, functions ...string) ([]byte, error) {
 	return out.Bytes(), err
 }
 
-// Modfile writes a copy of the module's go.mod, and of go.sum, into dir in
+// Modfile writes a copy of the module's go.mod, and of go.sum, into dir, in
 // which stand-ins replace modules, by their folders in mod (go help build,
-// -modfile). root is the folder of the module, from that of this package.
-func Modfile(dir, root, from string, names ...string) (modfile string, err error) {
+// -modfile). root is the folder of the module. Their own go.mod, which would
+// make them modules to everybody, is only written into dir: instead says where
+// it has to stand. The paths are the same on every machine, since the linker
+// writes them down.
+func Modfile(dir, root string, names ...string) (modfile string, instead map[string]string, err error) {
 	mod, err := os.ReadFile(filepath.Join(root, "go.mod"))
 	if err != nil {
-		return "", err
+		return "", nil, err
 	}
 	sum, err := os.ReadFile(filepath.Join(root, "go.sum"))
 	if err != nil {
-		return "", err
+		return "", nil, err
 	}
-	out := bytes.NewBuffer(mod)
+	instead = map[string]string{}
 	for _, name := range names {
-		path := modules[name]
-		if !bytes.Contains(mod, []byte(path+" v")) {
-			return "", fmt.Errorf("module %s is not required", path)
+		module := modules[name]
+		if !bytes.Contains(mod, []byte(module+" v")) {
+			return "", nil, fmt.Errorf("module %s is not required", module)
 		}
-		to := filepath.Join(dir, name)
-		if err := copyModule(filepath.Join(from, "mod", name), to, path); err != nil {
-			return "", err
+		folder := "static/build/lean/mod/" + name
+		mod = fmt.Appendf(mod, "\nreplace %s => ./%s\n", module, folder)
+		place, err := filepath.Abs(filepath.Join(root, filepath.FromSlash(folder), "go.mod"))
+		if err != nil {
+			return "", nil, err
 		}
-		fmt.Fprintf(out, "\nreplace %s => %s\n", path, to)
+		instead[place] = filepath.Join(dir, name+".mod")
+		if err := os.WriteFile(instead[place], []byte("module "+module+"\n\ngo 1.26\n"), 0o600); err != nil {
+			return "", nil, err
+		}
 	}
 	modfile = filepath.Join(dir, "engine.mod")
-	return modfile, errors.Join(
-		os.WriteFile(modfile, out.Bytes(), 0o600),
+	return modfile, instead, errors.Join(
+		os.WriteFile(modfile, mod, 0o600),
 		os.WriteFile(filepath.Join(dir, "engine.sum"), sum, 0o600),
 	)
-}
-
-// copyModule makes a module of a folder.
-func copyModule(from, to, path string) error {
-	return filepath.WalkDir(from, func(name string, d fs.DirEntry, err error) error {
-		if err != nil {
-			return err
-		}
-		rel, err := filepath.Rel(from, name)
-		if err != nil {
-			return err
-		}
-		if d.IsDir() {
-			if err := os.MkdirAll(filepath.Join(to, rel), 0o700); err != nil || rel != "." {
-				return err
-			}
-			return os.WriteFile(filepath.Join(to, "go.mod"), []byte("module "+path+"\n\ngo 1.26\n"), 0o600)
-		}
-		if !isSource(name) {
-			return nil
-		}
-		body, err := os.ReadFile(name)
-		if err != nil {
-			return err
-		}
-		return os.WriteFile(filepath.Join(to, rel), body, 0o600)
-	})
 }

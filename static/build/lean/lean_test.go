@@ -2,6 +2,7 @@ package lean
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/base64"
 	"fmt"
 	"io/fs"
@@ -35,21 +36,31 @@ func readSources(t *testing.T) {
 	}
 }
 
-// goTool runs the go command over the module, for a browser or for here.
-func goTool(t *testing.T, browser bool, args ...string) string {
+// goTool runs the go command over the module.
+func goTool(t *testing.T, args ...string) string {
+	t.Helper()
+	return run(t, exec.Command("go", args...))
+}
+
+// asEngine runs it as for the engine.
+func asEngine(t *testing.T, args ...string) string {
+	t.Helper()
+	cmd, err := Command(t.TempDir(), root, args...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return run(t, cmd)
+}
+
+func run(t *testing.T, cmd *exec.Cmd) string {
 	t.Helper()
 	readSources(t)
-	cmd := exec.Command("go", args...)
 	cmd.Dir = root
-	cmd.Env = os.Environ()
-	if browser {
-		cmd.Env = append(cmd.Env, "GOOS=js", "GOARCH=wasm")
-	}
 	var problems bytes.Buffer
 	cmd.Stderr = &problems
 	out, err := cmd.Output()
 	if err != nil {
-		t.Fatalf("go %v: %v\n%s%s", args[0], err, out, problems.String())
+		t.Fatalf("%v: %v\n%s%s", cmd.Args, err, out, problems.String())
 	}
 	return string(out)
 }
@@ -67,12 +78,8 @@ var allowed = strings.Fields(`
 
 // TestWhatIsInTheEngine lists the packages that the engine is made of.
 func TestWhatIsInTheEngine(t *testing.T) {
-	flags, err := Flags(t.TempDir(), root)
-	if err != nil {
-		t.Fatal(err)
-	}
 	unused := slices.Clone(allowed)
-	for path := range strings.FieldsSeq(goTool(t, true, append(append([]string{"list"}, flags...), "-deps", "./server/engine")...)) {
+	for path := range strings.FieldsSeq(asEngine(t, "list", "-deps", "./server/engine")) {
 		if strings.HasPrefix(path, "dampstone/") || strings.HasPrefix(path, "internal/") || strings.Contains(path, "/internal/") {
 			continue
 		}
@@ -96,7 +103,7 @@ func TestViewsWithStandIns(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	goTool(t, false, append(append([]string{"test"}, flags...), "./views")...)
+	goTool(t, append(append([]string{"test"}, flags...), "./views")...)
 }
 
 // TestEveryScreenInBothHosts has the demo walked here, as the server compiles
@@ -120,16 +127,12 @@ func TestEveryScreenInBothHosts(t *testing.T) {
 	dir := t.TempDir()
 	const program = "./static/build/lean/walk"
 	native, wasm := filepath.Join(dir, "walk"), filepath.Join(dir, "walk.wasm")
-	goTool(t, false, "build", with, "-o", native, program)
+	goTool(t, "build", with, "-o", native, program)
 	here, err := exec.Command(native).Output()
 	if err != nil {
 		t.Fatalf("walk here: %v\n%s", err, here)
 	}
-	flags, err := Flags(dir, root)
-	if err != nil {
-		t.Fatal(err)
-	}
-	goTool(t, true, append(append([]string{"build"}, flags...), with, "-o", wasm, program)...)
+	asEngine(t, "build", with, "-o", wasm, program)
 	there, code := chromium.Run(t, wasm)
 	if code != "0" {
 		t.Fatalf("walk in the browser ended with %s\n%s", code, there)
@@ -153,6 +156,25 @@ func TestEveryScreenInBothHosts(t *testing.T) {
 	}
 }
 
+// TestTheSameBytes compiles twice, in different folders: the address of the
+// engine is made of its bytes, and a phone that has them must not load them
+// again.
+func TestTheSameBytes(t *testing.T) {
+	var sums [2][32]byte
+	for i := range sums {
+		out := filepath.Join(t.TempDir(), "engine.wasm")
+		asEngine(t, "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -buildid=", "-o", out, "./server/engine")
+		body, err := os.ReadFile(out)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sums[i] = sha256.Sum256(body)
+	}
+	if sums[0] != sums[1] {
+		t.Error("the engine is another each time that it is compiled")
+	}
+}
+
 // TestStopsOnWhatChanged has the build stop where Go is not as it was.
 func TestStopsOnWhatChanged(t *testing.T) {
 	for name, code := range map[string]string{
@@ -171,7 +193,7 @@ func TestStopsOnWhatChanged(t *testing.T) {
 	if _, err := Std(t.TempDir(), t.TempDir(), "."); err == nil {
 		t.Error("a Go without packages was taken")
 	}
-	if _, err := Modfile(t.TempDir(), t.TempDir(), "."); err == nil {
+	if _, _, err := Modfile(t.TempDir(), t.TempDir()); err == nil {
 		t.Error("a module without go.mod was taken")
 	}
 }
