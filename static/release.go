@@ -88,7 +88,7 @@ func (a *Assets) Release(pages []Page, texts ...Text) (*Release, error) {
 	var shells []string
 	bodies := map[string]string{}
 	for _, p := range pages {
-		if !strings.HasPrefix(p.Path, "/") || r.Has(p.Path) {
+		if !strings.HasPrefix(p.Path, "/") || p.Path == pagesPath || r.Has(p.Path) {
 			return nil, fmt.Errorf("make release: page path %q is relative or taken", p.Path)
 		}
 		r.pages[p.Path] = &blob{mime: "text/html; charset=utf-8", plain: p.Body}

@@ -389,10 +389,11 @@ func TestVersionFollowsEverything(t *testing.T) {
 func TestPathsThatCannotBe(t *testing.T) {
 	a := assetsOf(t, someFiles(t))
 	for name, pages := range map[string][]Page{
-		"relative":         {{"shell", nil}},
-		"the worker's":     {{"/sw.js", nil}},
-		"among the assets": {{"/static/x", nil}},
-		"twice":            {{"/shell/a", nil}, {"/shell/a", nil}},
+		"relative":            {{"shell", nil}},
+		"the worker's":        {{"/sw.js", nil}},
+		"among the assets":    {{"/static/x", nil}},
+		"that of all screens": {{"/shell/pages", nil}},
+		"twice":               {{"/shell/a", nil}, {"/shell/a", nil}},
 	} {
 		if _, err := a.Release(pages); err == nil {
 			t.Errorf("%s: page was taken", name)

@@ -59,7 +59,7 @@ func Std(dir, goroot, from string) (instead map[string]string, err error) {
 			return fmt.Errorf("no package that %s stands in for", name)
 		}
 		for _, other := range others {
-			if instead[other] == "" {
+			if _, known := instead[other]; !known { // or it is another of ours
 				instead[other] = ""
 			}
 		}

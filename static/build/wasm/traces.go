@@ -267,10 +267,10 @@ func (m memory) blank() ([]Symbol, error) {
 		at := 0
 		if name != "" {
 			at = next
-			next += copy(m[t.names.at+at:t.names.at+t.names.n-1], name) + 1
-		}
-		if next > t.names.n {
-			return nil, fmt.Errorf("%w: there are more names than before", errTables)
+			if next += len(name) + 1; next > t.names.n {
+				return nil, fmt.Errorf("%w: there are more names than before", errTables)
+			}
+			copy(m[t.names.at+at:], name)
 		}
 		for _, where := range named[name] {
 			put(where, uint32(at))

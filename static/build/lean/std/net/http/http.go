@@ -90,9 +90,6 @@ type ResponseWriter interface {
 	WriteHeader(status int)
 }
 
-// Flusher is for answers that go out as they are written; none does here.
-type Flusher interface{ Flush() }
-
 // Request is a request.
 type Request struct {
 	Method        string
