@@ -14,7 +14,7 @@
 // does not hold", competes with the rest.
 //
 // The package does no I/O and compiles for GOOS=js. Region packs are embedded
-// as JSON compiled from the hand-edited files under packs/ (see packfile).
+// as compiled from the hand-edited files under packs/ (see packfile, compact).
 package hatchkeys
 
 //go:generate go run ./build

@@ -253,15 +253,9 @@ type Defaults struct {
 
 // defaults are those of the packs.
 var defaults = sync.OnceValues(func() (*Defaults, error) {
-	raw, err := packFiles.ReadFile("packs/defaults.json")
-	if err != nil {
-		return nil, fmt.Errorf("read defaults: %w", err)
-	}
 	var d Defaults
-	if err := json.Unmarshal(raw, &d); err != nil {
-		return nil, fmt.Errorf("decode defaults: %w", err)
-	}
-	return &d, nil
+	err := readBuilt("defaults", &d)
+	return &d, err
 })
 
 const (

@@ -2,10 +2,12 @@ package hatchkeys
 
 import (
 	"embed"
-	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
 	"sync"
+
+	"dampstone/hatchkeys/compact"
 )
 
 // Pack is what is known about the hatches of one region.
@@ -179,8 +181,27 @@ func (h *Hatch) Form(id string) *Form {
 	return nil
 }
 
-//go:embed packs/*.json
+// packFiles are what build compiled of the packs, see readBuilt.
+//
+//go:embed all:packs/built
 var packFiles embed.FS
+
+// errNotBuilt is for sources of which nothing was compiled yet.
+var errNotBuilt = errors.New("run go generate ./hatchkeys")
+
+// readBuilt reads a compiled pack, or the defaults, into what v points to.
+func readBuilt(id string, v any) error {
+	raw, err := packFiles.ReadFile(builtFile(id))
+	if err != nil {
+		return fmt.Errorf("read pack %q: %w; %w", id, err, errNotBuilt)
+	}
+	if err := compact.Unmarshal(raw, v); err != nil {
+		return fmt.Errorf("read pack %q: %w; %w", id, err, errNotBuilt)
+	}
+	return nil
+}
+
+func builtFile(id string) string { return "packs/built/" + id + ".pack" }
 
 // Regions lists the ids of the regions that are built in, in the order in which
 // they are offered. The last, "south", is New Zealand and Patagonia together,
@@ -190,7 +211,7 @@ func Regions() []string { return slices.Clone(regions()) }
 // regions are those that have a compiled pack.
 var regions = sync.OnceValue(func() (built []string) {
 	for _, id := range []string{"west-na", "east-na", "europe", "new-zealand", "patagonia", south} {
-		if _, err := packFiles.Open("packs/" + packOf(id) + ".json"); err == nil {
+		if _, err := packFiles.Open(builtFile(packOf(id))); err == nil {
 			built = append(built, id)
 		}
 	}
@@ -236,13 +257,9 @@ func ForRegion(id string) (*Key, error) {
 }
 
 func loadRegion(id string) (*Key, error) {
-	raw, err := packFiles.ReadFile("packs/" + packOf(id) + ".json")
-	if err != nil {
-		return nil, fmt.Errorf("read pack %q: %w", id, err)
-	}
 	var p Pack
-	if err := json.Unmarshal(raw, &p); err != nil {
-		return nil, fmt.Errorf("decode pack %q: %w", id, err)
+	if err := readBuilt(packOf(id), &p); err != nil {
+		return nil, err
 	}
 	if p.ID != id {
 		p.ID = id

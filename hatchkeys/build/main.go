@@ -1,9 +1,8 @@
-// Command build compiles the hand-edited region packs to the JSON files that
-// are embedded, and the defaults with them. Run it with go generate ./hatchkeys.
+// Command build compiles the hand-edited region packs to the files that are
+// embedded, and the defaults with them. Run it with go generate ./hatchkeys.
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -11,6 +10,7 @@ import (
 	"os"
 
 	"dampstone/hatchkeys"
+	"dampstone/hatchkeys/compact"
 	"dampstone/hatchkeys/packfile"
 )
 
@@ -24,26 +24,26 @@ func main() {
 		if err != nil {
 			log.Fatal(err)
 		}
-		name := "packs/" + region + ".json"
+		name := built + region + ".pack"
 		fmt.Printf("%s: %d hatches, %d sources, %d bytes\n", name, len(p.Hatches), len(p.Sources), write(name, p))
 	}
 	d, err := packfile.ReadDefaults(os.DirFS("packs"))
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Printf("%s: %d forms, %d bytes\n", defaults, len(d.Forms), write(defaults, d))
+	name := built + "defaults.pack"
+	fmt.Printf("%s: %d forms, %d bytes\n", name, len(d.Forms), write(name, d))
 }
 
-// defaults complete the hatches that a reader adds.
-const defaults = "packs/defaults.json"
+const built = "packs/built/"
 
-// write writes v as a line of JSON and says how many bytes it has.
+// write writes what v points to and says how many bytes that are.
 func write(name string, v any) int {
-	raw, err := json.Marshal(v)
+	raw, err := compact.Marshal(v)
 	if err != nil {
 		log.Fatal(err)
 	}
-	if err := os.WriteFile(name, append(raw, '\n'), 0o644); err != nil {
+	if err := os.WriteFile(name, raw, 0o644); err != nil {
 		log.Fatal(err)
 	}
 	return len(raw)

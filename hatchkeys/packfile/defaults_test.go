@@ -1,7 +1,6 @@
 package packfile_test
 
 import (
-	"encoding/json"
 	"os"
 	"reflect"
 	"testing"
@@ -15,16 +14,10 @@ func TestCompiledDefaultsAreFresh(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	raw, err := os.ReadFile("../packs/defaults.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var got *hatchkeys.Defaults
-	if err := json.Unmarshal(raw, &got); err != nil {
-		t.Fatal(err)
-	}
+	got := new(hatchkeys.Defaults)
+	readBuilt(t, "defaults", got)
 	if !reflect.DeepEqual(got, want) {
-		t.Error("packs/defaults.json is older than the files; run go generate ./hatchkeys")
+		t.Error("packs/built/defaults.pack is older than the files; run go generate ./hatchkeys")
 	}
 	for key, f := range got.Forms {
 		h := hatchkeys.Hatch{Forms: []hatchkeys.Form{f}}

@@ -1,7 +1,6 @@
 package packfile_test
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -12,6 +11,7 @@ import (
 	"testing/fstest"
 
 	"dampstone/hatchkeys"
+	"dampstone/hatchkeys/compact"
 	"dampstone/hatchkeys/packfile"
 )
 
@@ -310,6 +310,18 @@ func TestRealPacksAreReadTheSameTwice(t *testing.T) {
 	}
 }
 
+// readBuilt reads a compiled file.
+func readBuilt(t *testing.T, name string, v any) {
+	t.Helper()
+	raw, err := os.ReadFile("../packs/built/" + name + ".pack")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := compact.Unmarshal(raw, v); err != nil {
+		t.Fatalf("%s: %v: run go generate ./hatchkeys", name, err)
+	}
+}
+
 // TestCompiledPacksAreFresh compares the embedded files with the hand-edited
 // ones; go generate ./hatchkeys compiles them anew.
 func TestCompiledPacksAreFresh(t *testing.T) {
@@ -318,16 +330,10 @@ func TestCompiledPacksAreFresh(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, err := json.Marshal(p)
-		if err != nil {
-			t.Fatal(err)
-		}
-		got, err := os.ReadFile("../packs/" + region + ".json")
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(bytes.TrimSpace(got), want) {
-			t.Errorf("packs/%s.json is stale: run go generate ./hatchkeys", region)
+		var got hatchkeys.Pack
+		readBuilt(t, region, &got)
+		if !reflect.DeepEqual(&got, p) {
+			t.Errorf("packs/built/%s.pack is stale: run go generate ./hatchkeys", region)
 		}
 	}
 }
@@ -337,7 +343,9 @@ func TestCompiledPacksAreFresh(t *testing.T) {
 // pack carries, and the pack carries no source that nothing names.
 func TestEveryValueOfTheCompiledPacksHasAKnownSource(t *testing.T) {
 	for _, region := range hatchkeys.PackFolders {
-		raw, err := os.ReadFile("../packs/" + region + ".json")
+		var compiled hatchkeys.Pack
+		readBuilt(t, region, &compiled)
+		raw, err := json.Marshal(compiled)
 		if err != nil {
 			t.Fatal(err)
 		}
