@@ -167,6 +167,7 @@ func BenchmarkCrowdOfReaders(b *testing.B) {
 			b.Fatal(err)
 		}
 		sw.Body.Close()
+		b.ReportMetric(p.memory(), "MB/at-rest")
 		engine := regexp.MustCompile(`/static/engine\.[0-9a-f]+\.wasm|/static/[^"]*\.wasm`).Find(append(script, body...))
 		if engine == nil {
 			b.Fatalf("no engine is named in\n%.400s", script)
