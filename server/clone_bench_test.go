@@ -12,6 +12,10 @@ import (
 // first screen, with nothing compiled yet. The modules are here already: how
 // fast they come is not ours.
 func BenchmarkCloneToServing(b *testing.B) {
+	here, err := filepath.Abs("..")
+	if err != nil {
+		b.Fatal(err)
+	}
 	for b.Loop() {
 		dir := b.TempDir()
 		run := func(in, name string, args ...string) {
@@ -26,7 +30,7 @@ func BenchmarkCloneToServing(b *testing.B) {
 			}
 		}
 		clone := filepath.Join(dir, "clone")
-		run(dir, "git", "clone", "-q", "..", clone)
+		run(dir, "git", "clone", "-q", here, clone)
 		run(clone, "go", "generate", "./...")
 		run(clone, "go", "build", "-o", "served", "./server")
 		p := start(b, filepath.Join(clone, "served"), "-addr", "127.0.0.1:0", "-demo")
