@@ -3,6 +3,7 @@ package flybox
 import (
 	"bytes"
 	"encoding/json"
+	"slices"
 	"strings"
 
 	"dampstone/flybox/journal"
@@ -142,6 +143,15 @@ func (b Outcome) Check() (p journal.Problems) {
 	p.Text("form", b.Form, MaxName, false)
 	p.ID("sighting", b.Sighting, false)
 	p.ID("outing", b.Outing, false)
+	p.Integer("rod", b.Rod, 0, MaxNamedRods)
+	if b.Why != "" {
+		oneOf(&p, "why", b.Why, Reasons)
+	}
+	if b.End != "" {
+		oneOf(&p, "end", b.End, Endings)
+	}
+	p.Text("fish", b.Fish, MaxName, false)
+	p.Number("fish_mm", b.FishMM, 0, MaxFishMM)
 	p.Text("water", b.Water, MaxName, false)
 	p.Text("note", b.Note, MaxNote, false)
 	return p
@@ -158,6 +168,10 @@ func (b Outing) Check() (p journal.Problems) {
 	p.Text("water", b.Water, MaxName, false)
 	p.Text("place", b.Place, MaxName, false)
 	p.Integer("rods", b.Rods, 0, MaxRods)
+	p.Integer("rod_names", len(b.Names), 0, MaxNamedRods)
+	for _, name := range b.Names {
+		p.Text("rod_names", name, MaxName, false)
+	}
 	p.ID("trip", b.Trip, false)
 	if b.WaterC != nil {
 		p.Number("water_c", *b.WaterC, MinWaterC, MaxWaterC)
@@ -171,8 +185,14 @@ func (b Rig) Check() (p journal.Problems) {
 	p.ID("id", b.ID, false)
 	p.Moment("when", b.When, true)
 	p.ID("outing", b.Outing, true)
+	p.Integer("rod", b.Rod, 0, MaxNamedRods)
 	p.ID("pattern", b.Pattern, false)
 	p.ID("rev", b.Rev, false)
+	p.Integer("above", len(b.Above), 0, MaxFlies-1)
+	for _, f := range b.Above {
+		p.ID("above", f.Pattern, true)
+		p.ID("above", f.Rev, false)
+	}
 	p.Text("hatch", b.Hatch, MaxName, false)
 	p.Text("form", b.Form, MaxName, false)
 	return p
@@ -229,12 +249,16 @@ func (b Sighting) clean() Body {
 }
 
 func (b Outcome) clean() Body {
-	trim(&b.When, &b.Hatch, &b.Form, &b.Water, &b.Note)
+	trim(&b.When, &b.Hatch, &b.Form, &b.Fish, &b.Water, &b.Note)
 	return b
 }
 
 func (b Outing) clean() Body {
 	trim(&b.Start, &b.End, &b.Water, &b.Place, &b.Note)
+	b.Names = slices.Clone(b.Names)
+	for i := range b.Names {
+		trim(&b.Names[i])
+	}
 	return b
 }
 

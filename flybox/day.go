@@ -27,11 +27,11 @@ func (s *State) RigsOf(outing journal.ID) []Logged[Rig] {
 	return loggedIf(s, s.rigs, func(b Rig) string { return b.When }, func(b Rig) bool { return b.Outing == outing })
 }
 
-// RigNow is what is fished on an outing now; the zero Rig if nothing was said.
-// It is the one that was said last, whatever the clocks showed.
-func (s *State) RigNow(outing journal.ID) (now Logged[Rig]) {
+// RigNow is what is fished with a rod of an outing now; the zero Rig if nothing
+// was said. It is the one that was said last, whatever the clocks showed.
+func (s *State) RigNow(outing journal.ID, rod int) (now Logged[Rig]) {
 	for id, r := range s.rigs {
-		if r.body.Outing != outing || !s.alive(id, r.head) {
+		if r.body.Outing != outing || max(r.body.Rod, 1) != max(rod, 1) || !s.alive(id, r.head) {
 			continue
 		}
 		if now.Entry == "" || r.head.after(order{now.At, now.Entry}) {
@@ -39,6 +39,48 @@ func (s *State) RigNow(outing journal.ID) (now Logged[Rig]) {
 		}
 	}
 	return now
+}
+
+// LastRod is the number of the rod of which a device said something last on an
+// outing: 1 if it said nothing.
+func (s *State) LastRod(outing journal.ID, device string) int {
+	rod, last := 1, order{}
+	see := func(n int, o order) {
+		if o.at.Device == device && o.after(last) {
+			rod, last = max(n, 1), o
+		}
+	}
+	for id, r := range s.rigs {
+		if r.body.Outing == outing && s.alive(id, r.head) {
+			see(r.body.Rod, r.head)
+		}
+	}
+	for id, r := range s.outcomes {
+		if r.body.Outing == outing && s.alive(id, r.head) {
+			see(r.body.Rod, r.head)
+		}
+	}
+	return rod
+}
+
+// RodCount is how many rods of an outing are told apart: as many as were said,
+// were named, or have a rig.
+func (s *State) RodCount(o Outing) int {
+	n := max(1, o.Rods, len(o.Names))
+	for id, r := range s.rigs {
+		if r.body.Outing == o.ID && s.alive(id, r.head) {
+			n = max(n, r.body.Rod)
+		}
+	}
+	return min(n, MaxNamedRods)
+}
+
+// Flies are those on the rig, from the end of the leader up.
+func (b Rig) Flies() []Tied {
+	if b.Pattern == "" {
+		return b.Above
+	}
+	return append([]Tied{{b.Pattern, b.Rev}}, b.Above...)
 }
 
 // LossesOf are the moves of flies lost on an outing that are not deleted,

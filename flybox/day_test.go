@@ -1,8 +1,11 @@
 package flybox
 
 import (
+	"fmt"
 	"testing"
 	"time"
+
+	"dampstone/flybox/journal"
 )
 
 func TestRigNowIsWhatWasSaidLast(t *testing.T) {
@@ -13,17 +16,17 @@ func TestRigNowIsWhatWasSaidLast(t *testing.T) {
 		Rig{ID: "r2", When: hour(2), Outing: "o", Pattern: "short", Hatch: "claassenia"},
 		Rig{ID: "r3", When: hour(3), Outing: "other", Pattern: "ant"},
 	)
-	if now := s.RigNow("o"); now.Body.Pattern != "short" || now.Body.Hatch != "claassenia" {
+	if now := s.RigNow("o", 0); now.Body.Pattern != "short" || now.Body.Hatch != "claassenia" {
 		t.Errorf("now %+v", now.Body)
 	}
 	if n := len(s.RigsOf("o")); n != 2 {
 		t.Errorf("%d rigs of the outing, want 2", n)
 	}
-	if now := s.RigNow("none"); now.Entry != "" {
+	if now := s.RigNow("none", 0); now.Entry != "" {
 		t.Errorf("an outing without a rig has %+v", now)
 	}
 	s.Apply(entryAt(t, "late", 60, "a", Deleted{Target: "r2"}))
-	if now := s.RigNow("o"); now.Body.Pattern != "long" {
+	if now := s.RigNow("o", 0); now.Body.Pattern != "long" {
 		t.Errorf("after the last one was taken back: %+v", now.Body)
 	}
 }
@@ -66,5 +69,43 @@ func TestLossesOfAnOuting(t *testing.T) {
 	}
 	if l := s.LossesOf(""); len(l) != 0 {
 		t.Errorf("losses on no outing: %+v", l)
+	}
+}
+
+func TestRodsAreToldApart(t *testing.T) {
+	when := "2026-08-14T05:00:00Z"
+	s := NewState()
+	for i, b := range []struct {
+		device string
+		body   Body
+	}{
+		{"phone", Outing{ID: "o", Start: when, Rods: 2, Names: []string{"Bow", "Stern"}}},
+		{"phone", Rig{ID: "r0", When: when, Outing: "o", Pattern: "old"}}, // before rods had numbers
+		{"phone", Rig{ID: "r2", When: when, Outing: "o", Rod: 2, Pattern: "point", Above: []Tied{{Pattern: "dropper"}, {Pattern: "top"}}}},
+		{"other", Outcome{ID: "x", When: when, Result: Take, Pattern: "old", Outing: "o", Rod: 1}},
+		{"other", Rig{ID: "r3", When: when, Outing: "o", Rod: 3, Pattern: "ant"}},
+	} {
+		s.Apply(entryAt(t, journal.ID(fmt.Sprintf("00000000-0000-4000-8000-%012d", i)), i, b.device, b.body))
+	}
+	o, _ := s.Outing("o")
+	for rod, want := range map[int]string{0: "old", 1: "old", 2: "point", 3: "ant", 4: ""} {
+		if got := s.RigNow("o", rod).Body; string(got.Pattern) != want {
+			t.Errorf("rod %d has %q on, want %q", rod, got.Pattern, want)
+		}
+	}
+	if n := s.RodCount(o.Body); n != 3 {
+		t.Errorf("%d rods, want the 2 that were said and the one that has a rig", n)
+	}
+	for device, want := range map[string]int{"phone": 2, "other": 3, "third": 1} {
+		if got := s.LastRod("o", device); got != want {
+			t.Errorf("%s used rod %d last, want %d", device, got, want)
+		}
+	}
+	flies := s.RigNow("o", 2).Body.Flies()
+	if len(flies) != 3 || flies[0].Pattern != "point" || flies[2].Pattern != "top" {
+		t.Errorf("flies %+v", flies)
+	}
+	if got := (Rig{}).Flies(); len(got) != 0 {
+		t.Errorf("an empty rig has %+v", got)
 	}
 }

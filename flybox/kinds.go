@@ -71,6 +71,9 @@ const (
 	MaxBoxRows    = 40
 	MaxBoxColumns = 40
 	MaxRods       = 100
+	MaxNamedRods  = 6     // rods of an outing that are told apart
+	MaxFlies      = 3     // on one rig
+	MaxFishMM     = 2500. // length of a fish
 	MinHook       = 2
 	MaxHook       = 28
 	MinShank      = 0.5 // shank length multiplier
@@ -200,6 +203,41 @@ const (
 // Results lists the results.
 var Results = []Result{Take, Refusal, Follow, Lost}
 
+// Ending is how a take ended; a fish that was hooked and lost is a Result of
+// its own.
+type Ending string
+
+// The endings.
+const (
+	Landed Ending = "landed"
+	Missed Ending = "missed" // the fish took, and was not hooked
+)
+
+// Endings lists them.
+var Endings = []Ending{Landed, Missed}
+
+// Reason is why the angler thinks that a fish turned off.
+type Reason string
+
+// The reasons.
+const (
+	Drag    Reason = "drag"
+	Leader  Reason = "leader" // line or leader seen
+	Depth   Reason = "depth"
+	AtStage Reason = "stage"
+	TooBig  Reason = "big"
+	TooFine Reason = "small"
+	Tint    Reason = "colour"
+	Outline Reason = "shape"
+	Unnamed Reason = "other"
+)
+
+// Reasons lists them, the usual first (common practice, no source).
+var Reasons = []Reason{Drag, Leader, Depth, AtStage, TooBig, TooFine, Tint, Outline, Unnamed}
+
+// Presented tells whether the reason is how the fly was shown, and not the fly.
+func (r Reason) Presented() bool { return r == Drag || r == Leader || r == Depth }
+
 // Outcome is what one fish did to one fly.
 type Outcome struct {
 	ID       journal.ID `json:"id,omitempty"`
@@ -211,6 +249,11 @@ type Outcome struct {
 	Form     string     `json:"form,omitempty"`
 	Sighting journal.ID `json:"sighting,omitempty"`
 	Outing   journal.ID `json:"outing,omitempty"`
+	Rod      int        `json:"rod,omitempty"`  // see Outing
+	Why      Reason     `json:"why,omitempty"`  // of a refusal or follow, as the angler sees it
+	End      Ending     `json:"end,omitempty"`  // of a take
+	Fish     string     `json:"fish,omitempty"` // kind of fish
+	FishMM   float64    `json:"fish_mm,omitempty"`
 	Water    string     `json:"water,omitempty"`
 	Note     string     `json:"note,omitempty"`
 }
@@ -223,6 +266,9 @@ type Outing struct {
 	Water string     `json:"water,omitempty"`
 	Place string     `json:"place,omitempty"`
 	Rods  int        `json:"rods,omitempty"`
+	// Names of the first MaxNamedRods rods, mostly of who fishes them. Rigs and
+	// outcomes give a rod by its number, from 1; 0 means the first, too.
+	Names []string   `json:"rod_names,omitempty"`
 	Trip  journal.ID `json:"trip,omitempty"`
 	// WaterC is the temperature of the water in degrees Celsius; nil if it was
 	// not measured.
@@ -230,14 +276,23 @@ type Outing struct {
 	Note   string   `json:"note,omitempty"`
 }
 
-// Rig is what is fished on an outing from a moment on: the fly that is tied
-// on, and what the fish are on. Either may be empty for "not known" or "none".
+// Tied is a fly that is tied on.
+type Tied struct {
+	Pattern journal.ID `json:"pattern"`
+	Rev     journal.ID `json:"rev,omitempty"` // revision of the pattern
+}
+
+// Rig is what is fished with one rod of an outing from a moment on: the flies
+// that are tied on, and what the fish are on. Either may be empty for "not
+// known" or "none".
 type Rig struct {
 	ID      journal.ID `json:"id,omitempty"`
 	When    string     `json:"when"` // RFC 3339 with the local offset
 	Outing  journal.ID `json:"outing"`
-	Pattern journal.ID `json:"pattern,omitempty"`
-	Rev     journal.ID `json:"rev,omitempty"` // revision of the pattern
+	Rod     int        `json:"rod,omitempty"`     // see Outing
+	Pattern journal.ID `json:"pattern,omitempty"` // at the end of the leader: the point
+	Rev     journal.ID `json:"rev,omitempty"`     // revision of the pattern
+	Above   []Tied     `json:"above,omitempty"`   // further up the leader: dropper, then top
 	Hatch   string     `json:"hatch,omitempty"`
 	Form    string     `json:"form,omitempty"`
 }

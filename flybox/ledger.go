@@ -76,6 +76,9 @@ func (l *Ledger) Now() time.Time { return l.opt.Now() }
 // Store is the store that the ledger was opened on.
 func (l *Ledger) Store() journal.Store { return l.store }
 
+// Device is the name of this device in stamps.
+func (l *Ledger) Device() string { return l.opt.Device }
+
 // State is the ledger as it is now. What is recorded later does not change it.
 func (l *Ledger) State() *State {
 	l.read.Lock()

@@ -81,9 +81,9 @@ func randomHistory(t testing.TB, rng *rand.Rand, n int) []journal.Entry {
 				MaterialMove{Material: pick("m", 3), Delta: -amount, Why: MaterialUsed, Tie: pick("tie", 9)}, MaterialMove{Material: pick("m", 3), Delta: amount, Why: MaterialCounted, Counted: &amount}}[rng.IntN(4)]
 		case 8:
 			body = []Body{Sighting{ID: pick("s", 3), When: when(), Hatch: string(pick("h", 3))}, Outing{ID: pick("o", 3), Start: when()},
-				Rig{ID: pick("g", 3), When: when(), Outing: pick("o", 3), Pattern: pick("fly", 5), Hatch: string(pick("h", 3))}}[rng.IntN(3)]
+				Rig{ID: pick("g", 3), When: when(), Outing: pick("o", 3), Rod: rng.IntN(3), Pattern: pick("fly", 5), Above: []Tied{{Pattern: pick("fly", 5)}, {Pattern: pick("fly", 5), Rev: pick("r", 4)}}[:rng.IntN(3)], Hatch: string(pick("h", 3))}}[rng.IntN(3)]
 		case 9:
-			body = Outcome{ID: pick("r", 4), When: when(), Result: Results[rng.IntN(4)], Pattern: pick("fly", 5)}
+			body = Outcome{ID: pick("r", 4), When: when(), Result: Results[rng.IntN(4)], Pattern: pick("fly", 5), Rod: rng.IntN(3), Why: Reasons[rng.IntN(len(Reasons))], End: Endings[rng.IntN(2)], FishMM: float64(rng.IntN(600))}
 		case 10:
 			body = []Body{Trip{ID: pick("t", 3), Name: id, From: "2026-08-14", To: "2026-08-16", Rods: 2},
 				Order{ID: pick("d", 3), For: id, Pattern: pick("fly", 5), Count: 6}, Note{ID: pick("n", 3), Text: id}, Hatch{ID: pick("w", 3), Region: "x", Hatch: redDrake(1 + rng.IntN(9))}}[rng.IntN(4)]

@@ -13,6 +13,9 @@ import (
 // ErrUnknown: there is no such thing in the state, or not any more.
 var ErrUnknown = errors.New("nothing by that id")
 
+// ErrFull: no more can be added.
+var ErrFull = errors.New("as many as may be")
+
 // StartOuting are the bodies of an outing that starts, on the trip of its day,
 // with a rig if that has a fly on or says what the fish are on. Of the fly the
 // newest revision is taken. ErrUnknown if there is no such fly.
@@ -52,59 +55,143 @@ func TripOn(s *flybox.State, at time.Time) (id journal.ID) {
 // On is what fish are on; both ids are empty for "nothing known".
 type On struct{ Hatch, Form string }
 
-// ChangeRig is the rig of an outing with another fly on, or with something
-// else that the fish are on, or both: what is not given (an empty fly, a nil
-// on) stays as it is. ErrUnknown if there is no such fly or outing.
-func ChangeRig(s *flybox.State, outing, fly journal.ID, on *On, now time.Time) ([]flybox.Body, error) {
+// Change is what changes on the rig of a rod.
+type Change struct {
+	Rod   int        // from 1; 0 means the first
+	Fly   journal.ID // to tie on, "" for none; of it the newest revision is taken
+	Place int        // of the fly, counted up the leader: 0 is the point
+	// Hang ties the fly on below the others, as a nymph below a dry fly.
+	Hang bool
+	Off  bool // the fly at Place comes off, and no other goes on
+	On   *On  // what the fish are on; nil: as it is
+}
+
+// ChangeRig is the rig of a rod with a change made; what is not given stays as
+// it is. A place above the uppermost fly means the next one up. ErrUnknown if
+// there is no such fly or outing, ErrFull if there are as many flies on as may
+// be.
+func ChangeRig(s *flybox.State, outing journal.ID, c Change, now time.Time) ([]flybox.Body, error) {
 	if _, ok := s.Outing(outing); !ok {
 		return nil, ErrUnknown
 	}
-	rig := s.RigNow(outing).Body
-	rig = flybox.Rig{When: now.Format(time.RFC3339), Outing: outing, Pattern: rig.Pattern, Rev: rig.Rev, Hatch: rig.Hatch, Form: rig.Form}
-	if fly != "" {
-		f, ok := s.Pattern(fly)
+	old := s.RigNow(outing, c.Rod).Body
+	rig := flybox.Rig{When: now.Format(time.RFC3339), Outing: outing, Rod: c.Rod, Hatch: old.Hatch, Form: old.Form}
+	flies := slices.Clone(old.Flies())
+	if c.Fly != "" {
+		f, ok := s.Pattern(c.Fly)
 		if !ok {
 			return nil, ErrUnknown
 		}
-		rig.Pattern, rig.Rev = f.ID, f.Rev
+		fly := flybox.Tied{Pattern: f.ID, Rev: f.Rev}
+		switch {
+		case !c.Hang && c.Place >= 0 && c.Place < len(flies):
+			flies[c.Place] = fly
+		case len(flies) == flybox.MaxFlies:
+			return nil, ErrFull
+		case c.Hang:
+			flies = slices.Insert(flies, 0, fly)
+		default:
+			flies = append(flies, fly)
+		}
+	} else if c.Off && c.Place >= 0 && c.Place < len(flies) {
+		flies = slices.Delete(flies, c.Place, c.Place+1)
 	}
-	if on != nil {
-		rig.Hatch, rig.Form = on.Hatch, on.Form
+	if len(flies) > 0 {
+		rig.Pattern, rig.Rev, rig.Above = flies[0].Pattern, flies[0].Rev, flies[1:]
+	}
+	if c.On != nil {
+		rig.Hatch, rig.Form = c.On.Hatch, c.On.Form
 	}
 	return []flybox.Body{rig}, nil
 }
 
-// NoteFish are the bodies for what one fish did (empty: no fish) and for a fly
-// that is gone with it or without. The fly is the one of the rig that was
-// shown, if that is of the outing, else the one that is on now; ErrUnknown if
-// there is none. id names the outcome.
-func NoteFish(s *flybox.State, outing, shown journal.ID, did flybox.Result, gone bool, id journal.ID, now time.Time) ([]flybox.Body, error) {
+// Fish is what a fish did to a fly.
+type Fish struct {
+	ID    journal.ID // of the outcome
+	Rod   int        // from 1; 0 means the first
+	Shown journal.ID // the rig that was on the screen; "" for that which is on now
+	Place int        // of the fly on it, counted up the leader: 0 is the point
+	Did   flybox.Result
+	Gone  bool // the fly is gone, with the fish or (Did empty) without
+}
+
+// NoteFish are the bodies for what one fish did and for a fly that is gone.
+// The fly is one of the rig that was shown, if that is of the outing, else of
+// the one that is on now; ErrUnknown if there is none.
+func NoteFish(s *flybox.State, outing journal.ID, f Fish, now time.Time) ([]flybox.Body, error) {
 	l, ok := s.Outing(outing)
 	if !ok {
 		return nil, ErrUnknown
 	}
-	rig := s.RigNow(outing).Body
-	if r, ok := s.Rig(shown); ok && r.Body.Outing == outing {
+	rig := s.RigNow(outing, f.Rod).Body
+	if r, ok := s.Rig(f.Shown); ok && r.Body.Outing == outing {
 		rig = r.Body
 	}
-	if rig.Pattern == "" {
+	flies := rig.Flies()
+	if f.Place < 0 || f.Place >= len(flies) {
 		return nil, ErrUnknown
 	}
+	fly := flies[f.Place]
 	var bodies []flybox.Body
-	if did == "" {
-		id = ""
+	if f.Did == "" {
+		f.ID = ""
 	} else {
 		bodies = append(bodies, flybox.Outcome{
-			ID: id, When: now.Format(time.RFC3339), Result: did, Pattern: rig.Pattern, Rev: rig.Rev,
+			ID: f.ID, When: now.Format(time.RFC3339), Result: f.Did, Pattern: fly.Pattern, Rev: fly.Rev, Rod: rig.Rod,
 			Hatch: rig.Hatch, Form: rig.Form, Sighting: sightingFor(s, rig, now), Outing: outing, Water: l.Body.Water,
 		})
 	}
-	if gone {
-		move := Lose(s, rig.Pattern)
-		move.Outing, move.Outcome, move.Trip = outing, id, l.Body.Trip
+	if f.Gone {
+		move := Lose(s, fly.Pattern)
+		move.Outing, move.Outcome, move.Trip = outing, f.ID, l.Body.Trip
 		bodies = append(bodies, move)
 	}
 	return bodies, nil
+}
+
+// Described is what an angler says of a fish after it was noted; nil: as it is.
+type Described struct {
+	Why    *flybox.Reason // of a refusal or follow; empty: not said
+	End    *flybox.Ending // of a take; empty: not said
+	Lost   bool           // it was hooked and lost
+	Fish   *string        // kind
+	FishMM *float64
+}
+
+// DescribeFish is an outcome of an outing with more said of it. What does not
+// go with what the fish did is dropped: a fish that was taken for lost has no
+// ending. ErrUnknown if there is no such outcome, or not any more.
+func DescribeFish(s *flybox.State, outing, outcome journal.ID, d Described) ([]flybox.Body, error) {
+	l, ok := s.Outcome(outcome)
+	if !ok || l.Body.Outing != outing {
+		return nil, ErrUnknown
+	}
+	o := l.Body
+	if d.Why != nil {
+		o.Why = *d.Why
+	}
+	if d.End != nil {
+		o.Result, o.End = flybox.Take, *d.End
+	}
+	if d.Lost {
+		o.Result = flybox.Lost
+	}
+	if d.Fish != nil {
+		o.Fish = *d.Fish
+	}
+	if d.FishMM != nil {
+		o.FishMM = *d.FishMM
+	}
+	if o.Result != flybox.Refusal && o.Result != flybox.Follow {
+		o.Why = ""
+	}
+	if o.Result != flybox.Take {
+		o.End = ""
+	}
+	if o == l.Body {
+		return nil, nil
+	}
+	return []flybox.Body{o}, nil
 }
 
 // sightingFor is the sighting of today that the fish are on, if one was noted.

@@ -6,17 +6,28 @@ import (
 )
 
 // Count is what fish did to one fly.
-type Count struct{ Takes, Refusals, Follows, Lost int }
+type Count struct {
+	Takes, Refusals, Follows, Lost int
+	// Excused is how much of Against is put down to how the fly was shown (see
+	// flybox.Reason): the fly is not to blame.
+	Excused float64
+}
 
 // Add counts one fish.
-func (c *Count) Add(r flybox.Result) {
-	switch r {
+func (c *Count) Add(o flybox.Outcome) {
+	switch o.Result {
 	case flybox.Take:
 		c.Takes++
 	case flybox.Refusal:
 		c.Refusals++
+		if o.Why.Presented() {
+			c.Excused++
+		}
 	case flybox.Follow:
 		c.Follows++
+		if o.Why.Presented() {
+			c.Excused += FollowAsRefusal
+		}
 	case flybox.Lost:
 		c.Lost++
 	}
@@ -24,7 +35,7 @@ func (c *Count) Add(r flybox.Result) {
 
 // Plus is both counts together.
 func (c Count) Plus(d Count) Count {
-	return Count{c.Takes + d.Takes, c.Refusals + d.Refusals, c.Follows + d.Follows, c.Lost + d.Lost}
+	return Count{c.Takes + d.Takes, c.Refusals + d.Refusals, c.Follows + d.Follows, c.Lost + d.Lost, c.Excused + d.Excused}
 }
 
 // Fish is how many fish showed themselves to the fly.
@@ -34,7 +45,9 @@ func (c Count) Fish() int { return c.Takes + c.Refusals + c.Follows + c.Lost }
 func (c Count) For() float64 { return float64(c.Takes + c.Lost) }
 
 // Against is how many refusals it is worth.
-func (c Count) Against() float64 { return float64(c.Refusals) + FollowAsRefusal*float64(c.Follows) }
+func (c Count) Against() float64 {
+	return float64(c.Refusals) + FollowAsRefusal*float64(c.Follows) - c.Excused
+}
 
 // Form is a form of a hatch, by its ids in the key; both are empty where the
 // fish were on nothing that was named.
@@ -82,7 +95,7 @@ func Tally(s *flybox.State, f Filter) Table {
 			c = new(Count)
 			counts[cell] = c
 		}
-		c.Add(o.Result)
+		c.Add(o)
 	}
 	t := make(Table, len(counts))
 	for cell, c := range counts {

@@ -14,7 +14,7 @@ import (
 func TestHowAFishCounts(t *testing.T) {
 	var c Count
 	for _, r := range []flybox.Result{flybox.Take, flybox.Lost, flybox.Refusal, flybox.Follow, flybox.Follow, flybox.Follow} {
-		c.Add(r)
+		c.Add(flybox.Outcome{Result: r})
 	}
 	if c.Fish() != 6 || c.For() != 2 || c.Against() != 2.5 {
 		t.Errorf("%d fish, %v for, %v against; want 6, 2 and 2.5", c.Fish(), c.For(), c.Against())
