@@ -126,6 +126,23 @@ var screens = []struct {
 			p.tap(".tap-take")
 			p.untilText(".last", ":")
 		}},
+		{name: "day-rods", path: "/day", has: ".cast li", then: func(p *page) {
+			twoRods(p)
+			p.tapFly("refusal", nameOf(p.t, "olive-dun"))
+			p.untilThere(".says")
+		}},
+		{name: "day-which", path: "/day", has: ".which", then: func(p *page) {
+			twoRods(p)
+			p.tap(".tap-take")
+			p.untilThere(".which")
+		}},
+		{name: "day-fish", path: "/day", has: "#f-fish_mm", then: func(p *page) {
+			startFishing(p)
+			p.tap(".tap-take")
+			p.untilThere(".says a")
+			p.tap(".says a")
+			p.untilThere("#f-fish_mm")
+		}},
 		{name: "day-fly", path: "/day/fly", has: "#fits .rigs li"},
 		{name: "day-fly-nothing", path: "/day/fly?q=zzz", has: ".find"},
 		{name: "day-on", path: "/day/on", has: ".rigs li"},

@@ -6,6 +6,7 @@ import * as live from "./live.js";
 import * as screen from "./screen.js";
 import * as size from "./size.js";
 import * as storage from "./storage.js";
+import * as swipe from "./swipe.js";
 import * as sync from "./sync.js";
 import * as update from "./update.js";
 
@@ -13,6 +14,7 @@ document.documentElement.dataset.script = "on";
 size.start();
 storage.start();
 sync.start();
+swipe.start();
 live.start();
 screen.start();
 ask.start(import.meta.url);

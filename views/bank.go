@@ -119,6 +119,7 @@ type PostForm struct {
 	Action string
 	Label  string
 	Fields [][2]string
+	Ask    string // address that is opened in place of posting, to ask for more
 }
 
 // TieView is what to tie where nothing in the box fits.

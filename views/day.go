@@ -20,18 +20,53 @@ type OutingNow struct {
 	Where, Since string
 	Href         string
 	Forgotten    *Forgotten
-	Fly          *RigLine // nil while none is tied on
-	On           string   // what the fish are on, in words
-	OnHref       string   // to say it
-	Change       string   // address of the change of fly
+	Rods         []RodTab  // none where there is one rod
+	Flies        []RigLine // that are tied on, the uppermost first
+	On           string    // what the fish are on, in words
+	OnHref       string    // to say it
+	Change       string    // address of the choice of a fly while none is on
+	Add          string    // address of the choice of one more, "" if as many are on as may be
+	Hang         *PostForm // hangs a sinking fly below a dry one
 	Taps         []Tap
 	Gone         []PostForm // the fly is lost
 	Last         string     // what was noted last, "" for nothing
 	Undo         *PostForm
+	SayLabel     string // of Says
+	Says         []Say  // what else may be said of the fish that was noted last
+	FishHref     string // address of its kind and length, "" where there is none
 	Counts       string // the whole outing in words
 	Today        string // the whole day, "" if it is the same
 	Try          *TryView
 	End          PostForm
+}
+
+// RodTab leads to a rod of the outing.
+type RodTab struct {
+	Name, Href string
+	Now        bool // it is on the screen
+}
+
+// Say says something of a fish, or takes it back where it was Said.
+type Say struct {
+	PostForm
+	Said bool
+}
+
+// WhichView asks which fly of a rig it was.
+type WhichView struct {
+	Page
+	What, Code string // what the fish did
+	Back       string
+	Flies      []RigLine // the uppermost first
+}
+
+// FishView asks for kind and length of a fish.
+type FishView struct {
+	Page
+	What, Back, Action, FormID string
+	Problems                   []string
+	Kind, Length               Field
+	Hidden                     [][2]string
 }
 
 // Forgotten is an outing that nobody ended.
@@ -46,7 +81,11 @@ type RigLine struct {
 	Href            string
 	Drawing         Drawing
 	Why             string    // a word on why it is offered, "" for none
-	Put             *PostForm // ties it on
+	Put             *PostForm // ties it on, or names it
+	// Of a fly that is tied on:
+	Place  string    // on the leader, "" where it is the only one
+	Change string    // address of the choice of another
+	Off    *PostForm // takes it off
 }
 
 // Tap is one of the large buttons.
@@ -77,6 +116,7 @@ type OutingForm struct {
 	Water     Field
 	Place     Field
 	Rods      Field
+	Names     Field // of the rods
 	WaterC    Field
 	// Only of a change.
 	StartDay, StartClock Field

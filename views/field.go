@@ -9,6 +9,8 @@ type Field struct {
 	Value string // as typed
 	Error string // a sentence, "" if the value is fine
 	Unit  string // shown after the field
+	// Suggest are values that are offered while it is typed in.
+	Suggest []string
 }
 
 // Bad tells whether the field has an error.

@@ -13,7 +13,7 @@ import "strconv"
 
 // pageModules are what the page script imports, and what those import: named
 // here, they are fetched at once, while the browser still reads the screen.
-var pageModules = []string{"ask.js", "assets.js", "forms.js", "live.js", "prefs.js", "screen.js", "size.js", "storage.js", "sync.js", "update.js"}
+var pageModules = []string{"ask.js", "assets.js", "forms.js", "live.js", "prefs.js", "screen.js", "size.js", "storage.js", "swipe.js", "sync.js", "update.js"}
 
 // Layout is the frame of every screen: head, main, navigation.
 func Layout(p Page) templ.Component {

@@ -28,6 +28,8 @@ type ResultGroup struct {
 	Pairs          []string // which of two is better
 	Hints          []HintView
 	NoHint         string
+	Said           string // reasons that anglers gave, "" for none
+	Presented      string // how many of them are not the fly's, "" for none
 }
 
 // RateLine is one revision of a fly.

@@ -297,7 +297,7 @@ func TestTwoBoatsStayApart(t *testing.T) {
 			t.Errorf("%d entries were recorded", n-before)
 		}
 		b.state(func(s *flybox.State) {
-			if r := s.RigNow(journal.ID(second)).Body; string(r.Pattern) != fly {
+			if r := s.RigNow(journal.ID(second), 0).Body; string(r.Pattern) != fly {
 				t.Errorf("the other boat has %+v", r)
 			}
 		})

@@ -68,6 +68,12 @@ func codeIDs(t *testing.T) (ids []string) {
 			}
 		}
 	}
+	for _, why := range flybox.Reasons {
+		add("day.why.", string(why))
+	}
+	for _, end := range flybox.Endings {
+		add("day.end.", string(end))
+	}
 	add("fly.bead.", "glass", "brass", "tungsten")
 	add("advice.", match.TrimLength, match.TrimTail, match.ClipAbove, match.BehindDry, match.TrimWing, match.TrimHackle, match.DarkenBody, match.ColourUnder, match.Grease, match.Degrease, match.AddShot, match.SinkIt)
 	add("misfit.", match.PartShape, match.PartColour, match.PartFloats, match.PartWings)

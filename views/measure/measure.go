@@ -83,6 +83,38 @@ func (u Units) ParseLength(s string) (mm float64, err error) {
 	return x, err
 }
 
+// FishLength writes the length of a fish, given in mm, with its unit: as fish
+// are measured, in cm or inches, to the half.
+func (u Units) FishLength(mm float64) string {
+	return u.FishLengthNumber(mm) + "\u00a0" + u.FishLengthUnit()
+}
+
+// FishLengthNumber is FishLength without the unit.
+func (u Units) FishLengthNumber(mm float64) string {
+	return u.format(math.Round(mm/u.mmPerFishUnit()*2)/2, 1)
+}
+
+// FishLengthUnit is the symbol of the unit that fish are measured in.
+func (u Units) FishLengthUnit() string {
+	if u.Inches {
+		return "in"
+	}
+	return "cm"
+}
+
+// ParseFishLength reads the length of a fish in the chosen unit as mm.
+func (u Units) ParseFishLength(s string) (mm float64, err error) {
+	x, err := Parse(s)
+	return x * u.mmPerFishUnit(), err
+}
+
+func (u Units) mmPerFishUnit() float64 {
+	if u.Inches {
+		return mmPerInch
+	}
+	return 10
+}
+
 const metresPerFoot = 0.3048
 
 // HeightNumber writes a height given in metres, whole metres or feet.

@@ -63,3 +63,21 @@ func TestHeights(t *testing.T) {
 		t.Errorf("4000 ft = %v m (%v)", m, err)
 	}
 }
+
+func TestFishAreMeasuredInCentimetresOrInches(t *testing.T) {
+	for _, r := range []struct {
+		u          Units
+		text, want string
+		mm         float64
+	}{
+		{Units{}, "41.5", "41.5\u00a0cm", 415},
+		{Units{Comma: true}, "41,4", "41,5\u00a0cm", 414},
+		{Units{Inches: true}, "16", "16\u00a0in", 406.4}, // 1 in = 25.4 mm exactly
+		{Units{Inches: true}, "16.6", "16.5\u00a0in", 421.64},
+	} {
+		mm, err := r.u.ParseFishLength(r.text)
+		if err != nil || math.Abs(mm-r.mm) > 1e-9 || r.u.FishLength(mm) != r.want {
+			t.Errorf("%q with %+v is %v mm (%v), shown as %q", r.text, r.u, mm, err, r.u.FishLength(mm))
+		}
+	}
+}

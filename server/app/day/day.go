@@ -32,6 +32,10 @@ func (a *section) routes(r *mux.Router) {
 	r.Handle("/day/{outing}/edit", a.Page(a.editOuting)).Methods("GET", "HEAD")
 	r.Handle("/day/{outing}/edit", a.Page(a.saveOuting)).Methods("POST")
 	r.Handle("/day/{outing}/tap", a.Page(a.tap)).Methods("POST")
+	r.Handle("/day/{outing}/which", a.Page(a.which)).Methods("GET", "HEAD")
+	r.Handle("/day/{outing}/say", a.Page(a.say)).Methods("POST")
+	r.Handle("/day/{outing}/fish", a.Page(a.fishForm)).Methods("GET", "HEAD")
+	r.Handle("/day/{outing}/fish", a.Page(a.saveFish)).Methods("POST")
 	r.Handle("/day/{outing}/undo", a.Page(a.undoTap)).Methods("POST")
 	r.Handle("/day/{outing}/end", a.Page(a.endOuting)).Methods("POST")
 	r.Handle("/day/{outing}/remove", a.Page(a.removeOuting)).Methods("POST")
@@ -48,12 +52,17 @@ const (
 
 func outingHref(id journal.ID) string { return "/day/" + url.PathEscape(string(id)) }
 
-// dayHref is the screen Day with a running outing on it.
-func dayHref(s *flybox.State, id journal.ID) string {
+// dayHref is the screen Day with a rod of a running outing on it; 0 is the one
+// used last.
+func dayHref(s *flybox.State, id journal.ID, rod int) string {
+	q := url.Values{}
 	if running := s.Running(); len(running) > 1 && running[0].Body.ID != id {
-		return screen.WithQuery("/day", url.Values{"at": {string(id)}}.Encode())
+		q.Set("at", string(id))
 	}
-	return "/day"
+	if rod > 0 {
+		q.Set("rod", screen.Itoa(rod))
+	}
+	return screen.WithQuery("/day", q.Encode())
 }
 
 // runningAt is the running outing with an id, or for no id the one started
@@ -97,7 +106,7 @@ func (a *section) dayScreen(r *http.Request, p screen.Asked, typed url.Values, b
 	}
 	warm := flybox.Outing{}
 	if running && typed == nil {
-		now := a.outingNow(page, s, key, box, o)
+		now := a.outingNow(page, s, key, box, o, rodIn(q))
 		v.Now, warm = &now, o
 		v.FlashUnseen = now.Last != ""
 	} else {
@@ -149,7 +158,7 @@ func outingCounts(s *flybox.State) map[journal.ID]results.Count {
 			c = new(results.Count)
 			counts[l.Body.Outing] = c
 		}
-		c.Add(l.Body.Result)
+		c.Add(l.Body)
 	}
 	out := make(map[journal.ID]results.Count, len(counts))
 	for id, c := range counts {
@@ -178,12 +187,19 @@ func whereText(t *catalog.Text, o flybox.Outing) string {
 	return o.Water + ", " + o.Place
 }
 
-// outingNow is the screen of the outing that runs.
-func (a *section) outingNow(page views.Page, s *flybox.State, key *hatchkeys.Key, box *caches.BoxFlies, o flybox.Outing) views.OutingNow {
+// outingNow is the screen of the outing that runs, for a rod; 0 is the one used
+// last on this device.
+func (a *section) outingNow(page views.Page, s *flybox.State, key *hatchkeys.Key, box *caches.BoxFlies, o flybox.Outing, rod int) views.OutingNow {
 	t, now := page.T, a.Now()
 	href := outingHref(o.ID)
-	at := url.Values{"at": {string(o.ID)}}.Encode()
-	v := views.OutingNow{Where: cmp.Or(o.Water, whereText(t, o)), Href: href, Change: screen.WithQuery("/day/fly", at), OnHref: screen.WithQuery("/day/on", at)}
+	rods := s.RodCount(o)
+	if rod == 0 || rod > rods {
+		rod = min(s.LastRod(o.ID, a.Ledger.Device()), rods)
+	}
+	if rods == 1 {
+		rod = 0
+	}
+	v := views.OutingNow{Where: cmp.Or(o.Water, whereText(t, o)), Href: href, OnHref: screen.WithQuery("/day/on", onRod(o.ID, rod).Encode())}
 	v.Since = o.Start
 	if start, err := time.Parse(time.RFC3339, o.Start); err == nil {
 		v.Since = t.F("day.since", catalog.Data{"When": sinceText(page, start, now)})
@@ -191,43 +207,31 @@ func (a *section) outingNow(page views.Page, s *flybox.State, key *hatchkeys.Key
 	if o.Water != "" && o.Place != "" {
 		v.Since = o.Place + " · " + v.Since
 	}
-	rig := s.RigNow(o.ID).Body
-	rig.Outing = o.ID // also where nothing was said yet
+	v.Rods = rodTabs(t, o, rods, rod)
+	rig := s.RigNow(o.ID, rod).Body
+	rig.Outing, rig.Rod = o.ID, rod // also where nothing was said yet
 	v.On = onText(t, key, rig)
-	if fly, ok := riggedFly(page, s, rig); ok {
-		v.Fly = &fly
-	}
+	a.rigged(&v, page, s, key, box, rig)
 	outcomes := s.OutcomesOf(o.ID)
-	var here, today results.Count
+	var here, today, mine results.Count
 	day := now.Format(time.DateOnly)
 	for _, l := range outcomes {
-		here.Add(l.Body.Result)
+		here.Add(l.Body)
+		if max(l.Body.Rod, 1) == max(rod, 1) {
+			mine.Add(l.Body)
+		}
 	}
 	for l := range s.AllOutcomes() {
 		if l.Body.Outing == o.ID || strings.HasPrefix(l.Body.When, day) {
-			today.Add(l.Body.Result)
+			today.Add(l.Body)
 		}
 	}
 	v.Counts = words.CountText(t, here)
 	if today != here {
 		v.Today = t.F("day.today", catalog.Data{"Counts": words.CountText(t, today)})
 	}
-	n := map[flybox.Result]int{flybox.Take: here.Takes, flybox.Refusal: here.Refusals, flybox.Follow: here.Follows, flybox.Lost: here.Lost}
-	for _, res := range flybox.Results {
-		v.Taps = append(v.Taps, views.Tap{
-			PostForm: a.Button(href+"/tap", t.S("day.tap."+string(res)), [2]string{"result", string(res)}, [2]string{"rig", string(rig.ID)}),
-			Code:     string(res), Count: screen.Itoa(n[res]),
-		})
-	}
-	v.Gone = []views.PostForm{
-		a.Button(href+"/tap", t.S("day.gone.fish"), [2]string{"result", string(flybox.Lost)}, [2]string{"rig", string(rig.ID)}, [2]string{"gone", "yes"}),
-		a.Button(href+"/tap", t.S("day.gone.snag"), [2]string{"rig", string(rig.ID)}, [2]string{"gone", "yes"}),
-	}
-	if last, ok := lastTap(page, s, rig, outcomes); ok {
-		v.Last = last.text
-		undo := a.Button(href+"/undo", t.S("day.undo"), [2]string{"entry", string(last.target)})
-		v.Undo = &undo
-	}
+	v.Taps, v.Gone = a.taps(t, rig, mine)
+	a.lastNoted(&v, page, s, rig, outcomes)
 	last := acts.LastMoment(s, o)
 	v.End = a.Button(href+"/end", t.S("day.end.now"))
 	if start, err := time.Parse(time.RFC3339, o.Start); err == nil && start.In(now.Location()).Format(time.DateOnly) < day && now.Sub(last).Hours() > quietHours {
@@ -248,83 +252,12 @@ func sinceText(page views.Page, at, now time.Time) string {
 	return screen.DayTime(page, at)
 }
 
-// riggedFly is the fly that is tied on, as it was when it was tied on.
-func riggedFly(page views.Page, s *flybox.State, rig flybox.Rig) (views.RigLine, bool) {
-	if rig.Pattern == "" {
-		return views.RigLine{}, false
-	}
-	t := page.T
-	fly, alive := s.Pattern(rig.Pattern)
-	rev, known := s.Revision(rig.Rev)
-	if !known {
-		rev = fly.Revision
-	}
-	line := views.RigLine{Name: rev.Name, Sub: words.StyleText(page, rev.Pattern), Left: words.LeftText(t, s.Count(rig.Pattern)), Href: words.FlyHref(rig.Pattern)}
-	switch {
-	case !alive && !known:
-		line.Name, line.Sub = t.S("day.unknownfly"), string(rig.Pattern)
-		line.Href = screen.WithQuery("/day/fly", url.Values{"at": {string(rig.Outing)}}.Encode())
-		return line, true
-	case !alive:
-		line.Left = t.S("day.removedfly")
-		line.Href = screen.WithQuery("/day/fly", url.Values{"at": {string(rig.Outing)}}.Encode())
-	}
-	line.Drawing = words.FlyLarge(rev.Pattern, t.F("draw.fly", catalog.Data{"Name": rev.Name}))
-	return line, true
-}
-
 // onText says what the fish are on.
 func onText(t *catalog.Text, key *hatchkeys.Key, rig flybox.Rig) string {
 	if rig.Hatch == "" {
 		return t.S("day.on.nothing")
 	}
 	return words.FormText(t, key, results.Form{Hatch: rig.Hatch, Form: rig.Form})
-}
-
-// noted is what was noted last on an outing.
-type noted struct {
-	text   string
-	target journal.ID
-}
-
-// lastTap is the outcome or loss that was recorded last on the outing of a
-// rig; its fly is named unless it is still on.
-func lastTap(page views.Page, s *flybox.State, rig flybox.Rig, outcomes []flybox.Logged[flybox.Outcome]) (last noted, ok bool) {
-	t, outing := page.T, rig.Outing
-	var at journal.Stamp
-	var entry journal.ID
-	say := func(what, clock string, pattern, rev journal.ID) string {
-		if pattern == rig.Pattern {
-			return t.F("day.last.same", catalog.Data{"What": what, "Clock": clock})
-		}
-		return t.F("day.last", catalog.Data{"What": what, "Fly": revName(t, s, pattern, rev), "Clock": clock})
-	}
-	newer := func(stamp journal.Stamp, id journal.ID) bool {
-		c := stamp.Compare(at)
-		return !ok || c > 0 || c == 0 && id > entry
-	}
-	gone := map[journal.ID]bool{}
-	losses := s.LossesOf(outing)
-	for _, m := range losses {
-		gone[m.Outcome] = m.Outcome != ""
-	}
-	for _, l := range outcomes {
-		if newer(l.At, l.Entry) {
-			what := t.S("day.tap." + string(l.Body.Result))
-			if gone[l.Body.ID] {
-				what = t.S("day.gone.fish")
-			}
-			at, entry, ok = l.At, l.Entry, true
-			last = noted{say(what, clockOf(l.Body.When), l.Body.Pattern, l.Body.Rev), l.Body.ID}
-		}
-	}
-	for _, m := range losses {
-		if m.Outcome == "" && newer(m.At, m.Entry) {
-			at, entry, ok = m.At, m.Entry, true
-			last = noted{say(t.S("day.gone.snag"), m.At.Time().In(nowZone(s, outing)).Format("15:04"), m.Pattern, ""), m.Entry}
-		}
-	}
-	return last, ok
 }
 
 // nowZone is the zone in which an outing was started: the clock of the place.

@@ -41,7 +41,7 @@ func (a *section) outing(r *http.Request, p screen.Asked) (screen.Result, error)
 	page.Title = whereText(t, o)
 	v := views.OutingView{
 		Page: page, Where: page.Title, When: spanText(page, o), Note: o.Note, Running: o.End == "",
-		Day: dayHref(s, id), Edit: outingHref(id) + "/edit", Remove: a.Button(outingHref(id)+"/remove", t.S("day.remove")),
+		Day: dayHref(s, id, 0), Edit: outingHref(id) + "/edit", Remove: a.Button(outingHref(id)+"/remove", t.S("day.remove")),
 	}
 	if v.Running {
 		end := a.Button(outingHref(id)+"/end", t.S("day.end.now"))
@@ -49,7 +49,7 @@ func (a *section) outing(r *http.Request, p screen.Asked) (screen.Result, error)
 	}
 	var c results.Count
 	for _, one := range s.OutcomesOf(id) {
-		c.Add(one.Body.Result)
+		c.Add(one.Body)
 	}
 	v.Facts = append(v.Facts, words.CountText(t, c))
 	if c.Fish() > 0 {
@@ -136,6 +136,13 @@ func timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o flybox.Out
 		}
 		return words.FormText(t, key, results.Form{Hatch: hatch, Form: form})
 	}
+	several := s.RodCount(o) > 1
+	rod := func(n int) string {
+		if !several {
+			return ""
+		}
+		return rodName(t, o, n)
+	}
 	gone := map[journal.ID]bool{}
 	for _, m := range s.LossesOf(o.ID) {
 		if m.Outcome != "" {
@@ -150,15 +157,20 @@ func timeline(page views.Page, s *flybox.State, key *hatchkeys.Key, o flybox.Out
 		if gone[b.ID] {
 			what = t.S("day.gone.fish")
 		}
-		add(moment(b.When), l.At, b.ID, views.TimeLine{What: what, Code: string(b.Result), Sub: sub(revName(t, s, b.Pattern, b.Rev), on(b.Hatch, ""), b.Note)})
+		what = strings.Join(append([]string{what}, fishWords(page, b)...), ", ")
+		add(moment(b.When), l.At, b.ID, views.TimeLine{What: what, Code: string(b.Result), Sub: sub(rod(b.Rod), revName(t, s, b.Pattern, b.Rev), on(b.Hatch, ""), b.Note)})
 	}
 	for _, l := range s.RigsOf(o.ID) {
 		b := l.Body
 		what := t.S("day.nofly")
-		if b.Pattern != "" {
-			what = t.F("day.tiedon", catalog.Data{"Fly": revName(t, s, b.Pattern, b.Rev)})
+		var names []string
+		for _, tied := range b.Flies() {
+			names = append(names, revName(t, s, tied.Pattern, tied.Rev))
 		}
-		add(moment(b.When), l.At, "", views.TimeLine{What: what, Sub: on(b.Hatch, b.Form)})
+		if len(names) > 0 {
+			what = t.F("day.tiedon", catalog.Data{"Fly": strings.Join(names, " + ")})
+		}
+		add(moment(b.When), l.At, "", views.TimeLine{What: what, Sub: sub(rod(b.Rod), on(b.Hatch, b.Form))})
 	}
 	sortby.Stable(all, func(a, b *event) int { return cmp.Or(b.at.Compare(a.at), b.said.Compare(a.said)) })
 	return all

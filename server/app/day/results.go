@@ -81,8 +81,11 @@ func (a *section) results(r *http.Request, p screen.Asked) (screen.Result, error
 	to := min(from+pageOfGroups, len(forms))
 	v.Showing = t.N("results.showing", total.Fish(), nil)
 	fish := fishOf(s, filter)
+	_, reasons := results.ReasonsOf(s, filter)
 	for i, f := range forms[from:to] {
-		v.Groups = append(v.Groups, a.resultGroup(page, s, key, box, table, fish, f, from+i))
+		g := a.resultGroup(page, s, key, box, table, fish, f, from+i)
+		g.Said, g.Presented = saidText(page.T, reasons[f])
+		v.Groups = append(v.Groups, g)
 	}
 	if to < len(forms) {
 		more := url.Values{}
@@ -234,6 +237,23 @@ func (a *section) resultGroup(page views.Page, s *flybox.State, key *hatchkeys.K
 		g.NoHint = t.S("results.points.none")
 	}
 	return g
+}
+
+// saidText says what anglers put refusals down to, and how much of it is not
+// the fly's.
+func saidText(t *catalog.Text, r results.Reasons) (said, presented string) {
+	if r.Said == 0 {
+		return "", ""
+	}
+	var list []string
+	for _, one := range r.By {
+		list = append(list, t.F("results.said.one", catalog.Data{"Why": strings.ToLower(t.S("day.why." + string(one.Why))), "Number": screen.Itoa(one.N)}))
+	}
+	said = t.N("results.said", r.Off, catalog.Data{"Said": screen.Itoa(r.Said), "Reasons": strings.Join(list, ", ")})
+	if r.Presented > 0 {
+		presented = t.N("results.presented", r.Presented, nil)
+	}
+	return said, presented
 }
 
 func resultLine(page views.Page, f shownFly) views.RateLine {

@@ -3,6 +3,7 @@ package day
 import (
 	"net/http"
 	"net/url"
+	"slices"
 
 	"dampstone/flybox"
 	"dampstone/flybox/journal"
@@ -41,21 +42,27 @@ func (a *section) chooseRig(r *http.Request, p screen.Asked) (screen.Result, err
 	at := screen.IDIn(query, "at")
 	o, _, running := runningAt(s, at)
 	rig := flybox.Rig{}
+	rod, place := rodIn(query), screen.Atoi(query.Get("place"))
 	if running {
-		at, rig = o.ID, s.RigNow(o.ID).Body
-		v.Back = dayHref(s, o.ID)
-		v.Hidden = [][2]string{{"at", string(o.ID)}}
-		v.OnHref = screen.WithQuery("/day/on", url.Values{"at": {string(o.ID)}}.Encode())
+		at, rig = o.ID, s.RigNow(o.ID, rod).Body
+		v.Back = dayHref(s, o.ID, rod)
+		rig.Outing, rig.Rod = o.ID, rod
+		v.Hidden = append(atRod(rig), [2]string{"place", screen.Itoa(place)})
+		v.OnHref = screen.WithQuery("/day/on", onRod(o.ID, rod).Encode())
+	}
+	here := flybox.Tied{} // what the chosen fly takes the place of
+	if flies := rig.Flies(); place >= 0 && place < len(flies) {
+		here = flies[place]
 	}
 	v.On = onText(t, key, rig)
 	put := func(f flybox.Fly, why string) views.RigLine {
 		line := rigLine(page, f)
 		line.Why = why
-		if f.ID == rig.Pattern && f.Rev == rig.Rev {
+		if f.ID == here.Pattern && f.Rev == here.Rev {
 			line.Why = t.S("day.isnow")
 			return line
 		}
-		post := a.Button("/day/fly", t.S("day.put"), [2]string{"fly", string(f.ID)}, [2]string{"at", string(at)})
+		post := a.Button("/day/fly", t.S("day.put"), append([][2]string{{"fly", string(f.ID)}, {"at", string(at)}}, v.Hidden[min(len(v.Hidden), 1):]...)...)
 		line.Put = &post
 		return line
 	}
@@ -75,12 +82,14 @@ func (a *section) chooseRig(r *http.Request, p screen.Asked) (screen.Result, err
 		}
 	}
 	for _, l := range s.Rigs() {
-		f, ok := s.Pattern(l.Body.Pattern)
-		if !ok || listed[f.ID] || len(v.Lately) == maxRigLate {
-			continue
+		for _, tied := range l.Body.Flies() {
+			f, ok := s.Pattern(tied.Pattern)
+			if !ok || listed[f.ID] || len(v.Lately) == maxRigLate {
+				continue
+			}
+			listed[f.ID] = true
+			v.Lately = append(v.Lately, put(f, ""))
 		}
-		listed[f.ID] = true
-		v.Lately = append(v.Lately, put(f, ""))
 	}
 	n := 0
 	for _, f := range s.Patterns() {
@@ -108,15 +117,15 @@ func (a *section) chooseOn(r *http.Request, p screen.Asked) (screen.Result, erro
 	}
 	page := a.View(r, p, "day", catalog.For(p.Lang).S("day.on.title"))
 	t := page.T
-	at := r.URL.Query().Get("at")
+	at, rod := r.URL.Query().Get("at"), r.URL.Query().Get("rod")
 	line := func(h *hatchkeys.Hatch, f *hatchkeys.Form) views.OnLine {
 		return views.OnLine{
 			Name: h.Name(t.Lang), Form: words.FormName(t, h, f), Drawing: words.Insect(h, f, page, ""),
 			Href:   screen.WithQuery("/hatch/"+url.PathEscape(h.ID), "form="+url.QueryEscape(f.ID)),
-			Choose: a.Button("/day/fly", t.S("day.on.choose"), [2]string{"hatch", h.ID}, [2]string{"stage", f.ID}, [2]string{"at", at}),
+			Choose: a.Button("/day/fly", t.S("day.on.choose"), [2]string{"hatch", h.ID}, [2]string{"stage", f.ID}, [2]string{"at", at}, [2]string{"rod", rod}),
 		}
 	}
-	v := views.OnView{Page: page, Nothing: a.Button("/day/fly", t.S("day.on.none"), [2]string{"hatch", ""}, [2]string{"stage", ""}, [2]string{"at", at})}
+	v := views.OnView{Page: page, Nothing: a.Button("/day/fly", t.S("day.on.none"), [2]string{"hatch", ""}, [2]string{"stage", ""}, [2]string{"at", at}, [2]string{"rod", rod})}
 	listed := map[string]bool{}
 	s := p.State
 	for _, l := range s.Sightings() { // newest first
@@ -197,10 +206,10 @@ func (a *section) tryNext(page views.Page, s *flybox.State, key *hatchkeys.Key, 
 		return nil
 	}
 	c := fits.list[fits.next]
-	if c.match.Fly.ID == rig.Pattern {
+	if slices.ContainsFunc(rig.Flies(), func(f flybox.Tied) bool { return f.Pattern == c.match.Fly.ID }) {
 		return &views.TryView{Sentence: page.T.S("day.try.stay")}
 	}
-	put := a.Button("/day/fly", page.T.S("day.put"), [2]string{"fly", string(c.match.Fly.ID)}, [2]string{"at", string(o.ID)})
+	put := a.Button("/day/fly", page.T.S("day.put"), append(atRod(rig), [2]string{"fly", string(c.match.Fly.ID)})...)
 	return &views.TryView{Sentence: page.T.F("day.try", catalog.Data{"Fly": c.match.Fly.Name, "Why": tryWhy(page, c)}), Put: &put}
 }
 

@@ -1,6 +1,7 @@
 package day
 
 import (
+	"errors"
 	"net/http"
 	"net/url"
 	"slices"
@@ -25,7 +26,7 @@ func (a *section) startForm(page views.Page, s *flybox.State, key *hatchkeys.Key
 	} else if seen := s.Sightings(); len(seen) > 0 {
 		last.Water, last.Place = seen[0].Body.Water, seen[0].Body.Place
 	}
-	f := outingFields(page, flybox.Outing{Water: last.Water, Place: last.Place, Rods: last.Rods}, typed, bad)
+	f := outingFields(page, flybox.Outing{Water: last.Water, Place: last.Place, Rods: last.Rods, Names: last.Names}, typed, bad)
 	f.Action, f.FormID = "/day", a.FormID(typed)
 	from := q
 	if typed != nil {
@@ -67,7 +68,7 @@ func outingFields(page views.Page, o flybox.Outing, typed url.Values, bad journa
 	if o.WaterC != nil {
 		temp = page.U.TemperatureNumber(*o.WaterC)
 	}
-	v := views.OutingForm{Problems: screen.ProblemList(page, "outing", bad), Water: f("water", o.Water), Place: f("place", o.Place), Rods: f("rods", rods), WaterC: f("water_c", temp), Note: f("note", o.Note)}
+	v := views.OutingForm{Problems: screen.ProblemList(page, "outing", bad), Water: f("water", o.Water), Place: f("place", o.Place), Rods: f("rods", rods), Names: f("rod_names", strings.Join(o.Names, ", ")), WaterC: f("water_c", temp), Note: f("note", o.Note)}
 	v.WaterC.Unit = page.U.TemperatureUnit()
 	day, clock := momentFields(o.Start)
 	v.StartDay, v.StartClock = f("start_day", day), f("start_clock", clock)
@@ -89,6 +90,11 @@ func readOuting(f url.Values, u measure.Units, o *flybox.Outing) (bad journal.Pr
 	o.Water, o.Place = strings.TrimSpace(f.Get("water")), strings.TrimSpace(f.Get("place"))
 	o.Rods = screen.OptionalNumber(f, "rods", &bad)
 	screen.InRange("rods", o.Rods, 0, flybox.MaxRods, &bad)
+	o.Names = nil
+	for name := range strings.FieldsFuncSeq(f.Get("rod_names"), func(r rune) bool { return r == ',' || r == ';' || r == '\n' }) {
+		o.Names = append(o.Names, strings.TrimSpace(name))
+	}
+	o.Rods = max(o.Rods, len(o.Names))
 	old := o.WaterC
 	o.WaterC = nil
 	if c, given := screen.OptionalDecimal(f, "water_c", u.ParseTemperature, &bad); given {
@@ -120,7 +126,7 @@ func (a *section) startOuting(r *http.Request, p screen.Asked) (screen.Result, e
 	if err != nil {
 		return screen.Result{}, err
 	}
-	return screen.GoTo(a.dayHref(o.ID), "started", 0), nil
+	return screen.GoTo(a.dayHref(o.ID, 0), "started", 0), nil
 }
 
 // fish puts a fly on, or says what the fish are on, or both. If no outing
@@ -143,17 +149,22 @@ func (a *section) fish(r *http.Request, p screen.Asked) (screen.Result, error) {
 	case !slices.ContainsFunc(running, func(l flybox.Logged[flybox.Outing]) bool { return l.Body.ID == at }):
 		return ended(p.State, at)
 	}
-	var on *acts.On
+	rod := rodIn(f)
+	c := acts.Change{Rod: rod, Fly: screen.IDIn(f, "fly"), Place: screen.Atoi(f.Get("place")), Hang: f.Has("hang"), Off: f.Has("off")}
 	if f.Has("hatch") {
-		on = &acts.On{Hatch: f.Get("hatch"), Form: f.Get("stage")}
+		c.On = &acts.On{Hatch: f.Get("hatch"), Form: f.Get("stage")}
 	}
 	err := a.Record(r, a.Form(r), func(s *flybox.State) ([]flybox.Body, error) {
-		return acts.ChangeRig(s, at, screen.IDIn(f, "fly"), on, a.Now())
+		return acts.ChangeRig(s, at, c, a.Now())
 	})
+	did := "rigged"
+	if errors.Is(err, acts.ErrFull) {
+		did, err = "rig-full", nil
+	}
 	if err != nil {
 		return screen.Result{}, err
 	}
-	return screen.GoTo(a.dayHref(at), "rigged", 0), nil
+	return screen.GoTo(a.dayHref(at, rod), did, 0), nil
 }
 
 // ended says that an outing does not run any more, on its page.
@@ -164,32 +175,44 @@ func ended(s *flybox.State, id journal.ID) (screen.Result, error) {
 	return screen.GoTo(outingHref(id), "had-ended", 0), nil
 }
 
-// dayHref is the screen Day with an outing on it, after something was recorded.
-func (a *section) dayHref(id journal.ID) string { return dayHref(a.Ledger.State(), id) }
+// dayHref is the screen Day with a rod of an outing on it, after something was
+// recorded.
+func (a *section) dayHref(id journal.ID, rod int) string {
+	return dayHref(a.Ledger.State(), id, rod)
+}
+
+// rodIn is the number of a rod, 0 if none was named: the first.
+func rodIn(q url.Values) int {
+	if rod := screen.Atoi(q.Get("rod")); rod > 0 && rod <= flybox.MaxNamedRods {
+		return rod
+	}
+	return 0
+}
 
 // tap notes what a fish did, or that the fly is gone, or both.
 func (a *section) tap(r *http.Request, p screen.Asked) (screen.Result, error) {
 	f, form := r.PostForm, a.Form(r)
 	id := screen.PathID(r, "outing")
-	fish, gone := flybox.Result(f.Get("result")), f.Get("gone") != ""
-	if fish == "" && !gone || fish != "" && !slices.Contains(flybox.Results, fish) {
+	fish := acts.Fish{
+		Rod: rodIn(f), Shown: screen.IDIn(f, "rig"), Place: screen.Atoi(f.Get("place")),
+		Did: flybox.Result(f.Get("result")), Gone: f.Get("gone") != "",
+	}
+	if fish.Did == "" && !fish.Gone || fish.Did != "" && !slices.Contains(flybox.Results, fish.Did) {
 		return screen.Result{}, screen.ErrBadForm
 	}
-	did := string(fish)
+	did := string(fish.Did)
 	switch {
-	case gone:
+	case fish.Gone:
 		did = "fly-gone"
-	case fish == flybox.Lost:
+	case fish.Did == flybox.Lost:
 		did = "lost-fish"
 	}
-	outcome := form.NewID()
-	err := a.Record(r, form, func(s *flybox.State) ([]flybox.Body, error) {
-		return acts.NoteFish(s, id, screen.IDIn(f, "rig"), fish, gone, outcome, a.Now())
-	})
+	fish.ID = form.NewID()
+	err := a.Record(r, form, func(s *flybox.State) ([]flybox.Body, error) { return acts.NoteFish(s, id, fish, a.Now()) })
 	if err != nil {
 		return screen.Result{}, err
 	}
-	return screen.GoTo(a.dayHref(id), did, 0), nil
+	return screen.GoTo(a.dayHref(id, fish.Rod), did, 0), nil
 }
 
 // undoTap takes back an outcome, with the fly that was lost to it, or the loss
@@ -203,7 +226,7 @@ func (a *section) undoTap(r *http.Request, p screen.Asked) (screen.Result, error
 	if err != nil {
 		return screen.Result{}, err
 	}
-	to := a.dayHref(id)
+	to := a.dayHref(id, rodIn(r.PostForm))
 	if o, _ := findOuting(a.Ledger.State(), id); o.End != "" || r.PostForm.Get("back") != "" {
 		to = outingHref(id)
 	}

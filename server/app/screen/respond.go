@@ -233,6 +233,6 @@ func (a *Host) flash(t *catalog.Text, r *http.Request) string {
 var Flashes = map[string]bool{
 	"saved": true, "added": true, "counted": true, "taken": true, "back": true, "lost": true, "removed": true, "prefs": true, "noted": true, "given": true,
 	"packed": true, "unpacked": true, "back-counted": true,
-	"started": true, "ended": true, "had-ended": true, "joined": true, "rigged": true, "take": true, "refusal": true, "follow": true, "lost-fish": true, "fly-gone": true, "undone": true,
+	"started": true, "ended": true, "had-ended": true, "joined": true, "rigged": true, "rig-full": true, "said": true, "take": true, "refusal": true, "follow": true, "lost-fish": true, "fly-gone": true, "undone": true,
 	"tied": true, "untied": true, "handed": true,
 }
