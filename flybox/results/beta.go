@@ -9,6 +9,12 @@ type Beta struct{ A, B float64 }
 // Mean of the rate, 0 to 1.
 func (b Beta) Mean() float64 { return b.A / (b.A + b.B) }
 
+// Deviation is the standard deviation of the rate.
+func (b Beta) Deviation() float64 {
+	n := b.A + b.B
+	return math.Sqrt(b.A * b.B / (n * n * (n + 1)))
+}
+
 // SD is the standard deviation of the rate.
 func (b Beta) SD() float64 {
 	n := b.A + b.B

@@ -144,3 +144,12 @@ func TestBest(t *testing.T) {
 		t.Errorf("ten thousand fish each: %v", big)
 	}
 }
+
+// The standard deviation is that of gonum's beta distribution.
+func TestDeviation(t *testing.T) {
+	for _, b := range []Beta{{1, 1}, {0.5, 3}, {20, 7}, {400, 2}} {
+		if want := (distuv.Beta{Alpha: b.A, Beta: b.B}).StdDev(); math.Abs(b.Deviation()-want) > 1e-12 {
+			t.Errorf("%v: %v, want %v", b, b.Deviation(), want)
+		}
+	}
+}
