@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/mathext"
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 func near(got, want, tol float64) bool { return math.Abs(got-want) <= tol }
