@@ -32,6 +32,16 @@ type ResultGroup struct {
 	Presented      string // how many of them are not the fly's, "" for none
 }
 
+// FishStrip is what fish did, by day.
+type FishStrip struct {
+	From, To string
+	Days     []FishDay
+}
+
+// FishDay is a day of a FishStrip: where it lies between the first (0) and the last
+// (1), and how many fish took and did not, of the most on a day.
+type FishDay struct{ X, Up, Down float64 }
+
 // RateLine is one revision of a fly.
 type RateLine struct {
 	Name, Sub, Href string
@@ -39,6 +49,7 @@ type RateLine struct {
 	Version         string // that it is not the fly as it is now, or gone
 	Counts          string
 	Fish            []string // result of each fish, oldest first; nil if they are many
+	Strip           *FishStrip   // the same by day, nil if they are few
 	Rate            string   // "64 %, likely between 42 % and 83 %"
 	Words           string   // how much that says
 	Few             bool

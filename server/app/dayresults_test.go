@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -199,5 +200,48 @@ func TestOwnResultsMoveTheRanking(t *testing.T) {
 	d := b.get("/hatch/claassenia?form=egg-layer-female", http.StatusOK)
 	if strings.Contains(d.text(), "Own fish") {
 		t.Error("results before males count for egg-layers")
+	}
+}
+
+// Many fish are drawn by day, on a line from the first day to the last.
+func TestManyFishAreDrawnByDay(t *testing.T) {
+	b := newFixture(t, true)
+	b.manyOutcomes(20)
+	d := b.get("/day/results", http.StatusOK)
+	strips := d.all(func(n *html.Node) bool { return n.Data == "figure" && attr(n, "class") == "seasonstrip" })
+	if len(strips) != 3 {
+		t.Fatalf("%d strips for three flies with many fish", len(strips))
+	}
+	took, off := 0, 0
+	for n := range strips[0].Descendants() {
+		x, y, height := 0.0, 0.0, 0.0
+		for name, v := range map[string]*float64{"x": &x, "y": &y, "height": &height} {
+			*v, _ = strconv.ParseFloat(attr(n, name), 64)
+		}
+		switch attr(n, "class") {
+		case "took":
+			took++
+			if y+height > 20.1 || y < 0 {
+				t.Errorf("a take from %v to %v is not above the line", y, y+height)
+			}
+		case "off":
+			off++
+			if y < 20 || y+height > 40 {
+				t.Errorf("a refusal from %v to %v is not below the line", y, y+height)
+			}
+		default:
+			continue
+		}
+		if x < 0 || x > 197 {
+			t.Errorf("a day at %v", x)
+		}
+	}
+	// Every day of the twenty has takes and refusals of each fly; the demo has a
+	// day of its own.
+	if took < 20 || took > 21 || off < 20 || off > 21 {
+		t.Errorf("%d days with takes, %d with refusals", took, off)
+	}
+	if !strings.Contains(textOf(strips[0]), "14 August 2026") || !strings.Contains(textOf(strips[0]), "11 September 2026") {
+		t.Errorf("the strip goes from and to %q", textOf(strips[0]))
 	}
 }

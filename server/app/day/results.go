@@ -41,7 +41,7 @@ type shownFly struct {
 	fly      flybox.Fly // as it is now
 	alive    bool
 	estimate results.Estimate
-	fish     []string // results, oldest first
+	fish     shownFish
 }
 
 // results is what takes and refusals tell.
@@ -163,36 +163,91 @@ func filterFields(page views.Page, s *flybox.State, key *hatchkeys.Key, all resu
 	return v
 }
 
-// fishOf are the results of the fish of each cell, oldest first, no more than
-// are drawn.
-func fishOf(s *flybox.State, f results.Filter) map[results.Cell][]string {
+// fishOf are the results of the fish of each cell in time: one by one, oldest
+// first, where they are few, and by day.
+func fishOf(s *flybox.State, f results.Filter) map[results.Cell]shownFish {
 	type one struct {
 		when   string
 		id     journal.ID
-		result string
+		result flybox.Result
 	}
 	all := map[results.Cell][]one{}
 	for l := range s.AllOutcomes() {
 		if f.Keeps(l.Body) {
 			cell := results.Cell{Rev: results.RevOf(s, l.Body), Form: results.Form{Hatch: l.Body.Hatch, Form: l.Body.Form}}
-			all[cell] = append(all[cell], one{l.Body.When, l.Entry, string(l.Body.Result)})
+			all[cell] = append(all[cell], one{l.Body.When, l.Entry, l.Body.Result})
 		}
 	}
-	out := map[results.Cell][]string{}
+	out := map[results.Cell]shownFish{}
 	for cell, list := range all {
-		if len(list) > dotFish {
-			continue
+		var fish shownFish
+		if len(list) <= dotFish {
+			sortby.Stable(list, func(a, b *one) int { return cmp.Or(cmp.Compare(a.when, b.when), cmp.Compare(a.id, b.id)) })
+			for _, o := range list {
+				fish.each = append(fish.each, string(o.result))
+			}
 		}
-		sortby.Stable(list, func(a, b *one) int { return cmp.Or(cmp.Compare(a.when, b.when), cmp.Compare(a.id, b.id)) })
+		byDay := map[string]*fishDay{}
 		for _, o := range list {
-			out[cell] = append(out[cell], o.result)
+			name := o.when[:min(len(o.when), len(time.DateOnly))]
+			d := byDay[name]
+			if d == nil {
+				d = &fishDay{day: name}
+				byDay[name] = d
+			}
+			d.count.Add(flybox.Outcome{Result: o.result})
 		}
+		for _, d := range byDay {
+			fish.days = append(fish.days, *d)
+		}
+		sortby.Stable(fish.days, func(a, b *fishDay) int { return cmp.Compare(a.day, b.day) })
+		out[cell] = fish
 	}
 	return out
 }
 
+// shownFish are fish in time.
+type shownFish struct {
+	each []string // results, nil if they are many
+	days []fishDay
+}
+
+type fishDay struct {
+	day   string // 2006-01-02
+	count results.Count
+}
+
+// stripView draws days between the first and the last, taken above the line and
+// refused below it; nil where each fish is drawn, or all came on one day.
+func stripView(page views.Page, fish shownFish) *views.FishStrip {
+	if len(fish.each) > 0 || len(fish.days) < 2 {
+		return nil
+	}
+	first, err := time.Parse(time.DateOnly, fish.days[0].day)
+	last, lastErr := time.Parse(time.DateOnly, fish.days[len(fish.days)-1].day)
+	if err != nil || lastErr != nil {
+		return nil
+	}
+	v := &views.FishStrip{From: words.DateText(page.T, first), To: words.DateText(page.T, last)}
+	most := 1
+	for _, d := range fish.days {
+		most = max(most, d.count.Takes+d.count.Lost, d.count.Refusals+d.count.Follows)
+	}
+	for _, d := range fish.days {
+		at, err := time.Parse(time.DateOnly, d.day)
+		if err != nil {
+			continue
+		}
+		v.Days = append(v.Days, views.FishDay{
+			X:  at.Sub(first).Hours() / last.Sub(first).Hours(),
+			Up: float64(d.count.Takes+d.count.Lost) / float64(most), Down: float64(d.count.Refusals+d.count.Follows) / float64(most),
+		})
+	}
+	return v
+}
+
 // resultGroup is what fish that were on one form did.
-func (a *section) resultGroup(page views.Page, s *flybox.State, key *hatchkeys.Key, box *caches.BoxFlies, table results.Table, fish map[results.Cell][]string, form results.Form, n int) views.ResultGroup {
+func (a *section) resultGroup(page views.Page, s *flybox.State, key *hatchkeys.Key, box *caches.BoxFlies, table results.Table, fish map[results.Cell]shownFish, form results.Form, n int) views.ResultGroup {
 	t := page.T
 	g := views.ResultGroup{ID: "on-" + screen.Itoa(n), Name: words.FormText(t, key, form)}
 	own := caches.OwnResults{Counts: table.Of(form), Ancestors: box.Ancestors}
@@ -261,7 +316,7 @@ func resultLine(page views.Page, f shownFly) views.RateLine {
 	c := f.estimate.Count
 	low, high := f.estimate.Interval()
 	v := views.RateLine{
-		Name: f.rev.Name, Sub: words.StyleText(page, f.rev.Pattern), Counts: words.CountText(t, c), Fish: f.fish, Low: low, High: high, Mean: f.estimate.Mean(),
+		Name: f.rev.Name, Sub: words.StyleText(page, f.rev.Pattern), Counts: words.CountText(t, c), Fish: f.fish.each, Strip: stripView(page, f.fish), Low: low, High: high, Mean: f.estimate.Mean(),
 		Few:  c.Fish() < someFish,
 		Rate: t.F("results.rate", catalog.Data{"Rate": words.Percent(page, f.estimate.Mean()), "Low": words.Percent(page, low), "High": words.Percent(page, high)}),
 	}
