@@ -99,7 +99,7 @@ func TestTwoRodsThreeFliesOffline(t *testing.T) {
 		case 12: // why it refused, in one touch
 			fish("Bow", "refusal", "golden-short")
 			p.tap(`.says form:nth-of-type(2) button`) // the first takes it back
-			p.untilText(".last", "Drag")
+			p.untilText(".says .said", "Drag")
 		case 17: // the phone's browser is killed
 			b.kill()
 			b = ownBrowser(t, profile)

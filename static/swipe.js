@@ -1,4 +1,4 @@
-// A swipe across what is tied on goes to the next rod, or the one before: what
+// What a finger does sideways. A swipe across what is tied on goes to the next rod, or the one before: what
 // a touch on its name does. The named links stay for those who do not swipe.
 
 const FAR = 48; // CSS px sideways
@@ -21,8 +21,15 @@ function up(event) {
   rods[now + (x < 0 ? 1 : -1)]?.click();
 }
 
+// A browser leaves a control where it is if its edge shows in a row that is
+// wider than the screen.
+function show(event) {
+  if (event.target.closest?.(".says")) event.target.scrollIntoView({ block: "nearest", inline: "nearest" });
+}
+
 /** Starts listening. */
 export function start() {
+  document.addEventListener("focusin", show);
   document.addEventListener("touchstart", down, { passive: true });
   document.addEventListener("touchend", up, { passive: true });
 }
