@@ -24,7 +24,8 @@ function up(event) {
 // A browser leaves a control where it is if its edge shows in a row that is
 // wider than the screen.
 function show(event) {
-  if (event.target.closest?.(".says")) event.target.scrollIntoView({ block: "nearest", inline: "nearest" });
+  // Not under a finger, or the touch would hit what comes in its place.
+  if (event.target.matches?.(".says :focus-visible")) event.target.scrollIntoView({ block: "nearest", inline: "nearest" });
 }
 
 /** Starts listening. */
