@@ -25,6 +25,8 @@ const (
 	KindReturn   journal.Kind = "trip-return"
 	KindRecipe   journal.Kind = "recipe"
 	KindMaterial journal.Kind = "material"
+	KindStation  journal.Kind = "station"
+	KindReading  journal.Kind = "reading"
 	KindDeleted  journal.Kind = "deleted"
 
 	KindMaterialMove journal.Kind = "material-move"
@@ -33,12 +35,12 @@ const (
 // Kinds lists the kinds that this version knows.
 var Kinds = []journal.Kind{
 	KindPattern, KindBox, KindSlot, KindStock, KindSighting, KindOutcome, KindOuting, KindRig,
-	KindTrip, KindOrder, KindNote, KindHatch, KindTripLine, KindReturn, KindRecipe, KindMaterial, KindMaterialMove, KindDeleted,
+	KindTrip, KindOrder, KindNote, KindHatch, KindTripLine, KindReturn, KindRecipe, KindMaterial, KindMaterialMove, KindStation, KindReading, KindDeleted,
 }
 
 // Body is what an entry says. The bodies of this package are Pattern, Box,
 // Slot, StockMove, Sighting, Outcome, Outing, Rig, Trip, TripLine, TripReturn,
-// Order, Note, Hatch, Recipe, Material, MaterialMove and Deleted.
+// Order, Note, Hatch, Recipe, Material, MaterialMove, Station, Reading and Deleted.
 //
 // Most bodies describe a thing with an ID of its own, and a later entry with
 // the same ID replaces what an earlier one said. An empty ID in a body means
@@ -417,6 +419,8 @@ var readers = map[journal.Kind]func([]byte) (Body, error){
 	KindReturn:   read[TripReturn],
 	KindRecipe:   read[Recipe],
 	KindMaterial: read[Material],
+	KindStation:  read[Station],
+	KindReading:  read[Reading],
 	KindDeleted:  read[Deleted],
 
 	KindMaterialMove: read[MaterialMove],

@@ -40,6 +40,8 @@ type State struct {
 	hatches   registers[Hatch]
 	recipes   registers[Recipe] // by pattern
 	materials registers[Material]
+	stations  registers[Station]
+	readings  registers[Reading]
 
 	materialMoves map[journal.ID]materialMove // by entry id
 
@@ -107,7 +109,7 @@ func NewState() *State {
 		patterns: map[journal.ID]*patternRegister{}, revisions: map[journal.ID]*Revision{},
 		boxes: registers[Box]{}, sightings: registers[Sighting]{}, outcomes: registers[Outcome]{},
 		outings: registers[Outing]{}, rigs: registers[Rig]{}, trips: registers[Trip]{}, returns: registers[TripReturn]{}, orders: registers[Order]{}, notes: registers[Note]{},
-		hatches: registers[Hatch]{}, recipes: registers[Recipe]{}, materials: registers[Material]{}, materialMoves: map[journal.ID]materialMove{},
+		hatches: registers[Hatch]{}, recipes: registers[Recipe]{}, materials: registers[Material]{}, stations: registers[Station]{}, readings: registers[Reading]{}, materialMoves: map[journal.ID]materialMove{},
 		slots: map[Place]map[journal.ID]*register[Slot]{}, lines: map[lineKey]*register[TripLine]{}, moves: map[journal.ID]*move{},
 		count: map[journal.ID]int{}, at: map[Place]map[journal.ID]int{}, broken: map[journal.ID]string{},
 	}
@@ -121,6 +123,7 @@ func (s *State) clone() *State {
 	c.boxes, c.sightings, c.outcomes, c.outings = maps.Clone(s.boxes), maps.Clone(s.sightings), maps.Clone(s.outcomes), maps.Clone(s.outings)
 	c.rigs, c.trips, c.returns, c.orders = maps.Clone(s.rigs), maps.Clone(s.trips), maps.Clone(s.returns), maps.Clone(s.orders)
 	c.notes, c.hatches, c.recipes, c.materials = maps.Clone(s.notes), maps.Clone(s.hatches), maps.Clone(s.recipes), maps.Clone(s.materials)
+	c.stations, c.readings = maps.Clone(s.stations), maps.Clone(s.readings)
 	c.materialMoves, c.lines, c.moves, c.count = maps.Clone(s.materialMoves), maps.Clone(s.lines), maps.Clone(s.moves), maps.Clone(s.count)
 	c.slots, c.at = cloneTwice(s.slots), cloneTwice(s.at)
 	return &c
@@ -225,6 +228,12 @@ func (s *State) apply(e journal.Entry) {
 	case Material:
 		b.ID = id
 		s.materials.put(id, o, b)
+	case Station:
+		b.ID = id
+		s.stations.put(id, o, b)
+	case Reading:
+		b.ID = id
+		s.readings.put(id, o, b)
 	case MaterialMove:
 		s.materialMoves[e.ID] = materialMove{o, b}
 	case TripLine:
@@ -346,6 +355,8 @@ func (s *State) latest(name regName) (last order, ok bool) {
 	seeRegister(s.notes, id, see)
 	seeRegister(s.hatches, id, see)
 	seeRegister(s.materials, id, see)
+	seeRegister(s.stations, id, see)
+	seeRegister(s.readings, id, see)
 	if m, is := s.materialMoves[id]; is {
 		see(m.order)
 	}
@@ -390,13 +401,15 @@ func (s *State) CanonicalJSON() []byte {
 		Recipes                []Logged[Recipe]       `json:",omitempty"`
 		Materials              []OnHand               `json:",omitempty"`
 		MaterialMoves          []Logged[MaterialMove] `json:",omitempty"`
+		Stations               []Logged[Station]      `json:",omitempty"`
+		Readings               []Logged[Reading]      `json:",omitempty"`
 		Moves                  []Move
 	}{
 		Entries: s.Len(), Newer: s.newer, Broken: s.Broken(),
 		Flies: s.Patterns(), Strays: s.Strays(),
 		Sightings: s.Sightings(), Outcomes: s.Outcomes(), Outings: s.Outings(), Rigs: s.Rigs(),
 		Trips: s.Trips(), TripLines: s.TripLines(""), Returns: s.Returns(), Orders: s.Orders(), Notes: s.Notes(), Hatches: s.Hatches(), Moves: s.Moves(""),
-		Recipes: s.Recipes(), Materials: s.Materials(), MaterialMoves: s.MaterialMoves(""),
+		Recipes: s.Recipes(), Materials: s.Materials(), MaterialMoves: s.MaterialMoves(""), Stations: s.Stations(), Readings: s.ReadingsOf(""),
 	}
 	for _, f := range all.Flies {
 		all.Lineages = append(all.Lineages, s.Lineage(f.ID))

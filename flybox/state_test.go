@@ -80,15 +80,17 @@ func randomHistory(t testing.TB, rng *rand.Rand, n int) []journal.Entry {
 			body = []Body{Material{ID: pick("m", 3), Name: string(pick("stuff", 3)), Unit: Units[rng.IntN(3)]}, MaterialMove{Material: pick("m", 3), Delta: amount, Why: MaterialBought},
 				MaterialMove{Material: pick("m", 3), Delta: -amount, Why: MaterialUsed, Tie: pick("tie", 9)}, MaterialMove{Material: pick("m", 3), Delta: amount, Why: MaterialCounted, Counted: &amount}}[rng.IntN(4)]
 		case 8:
-			body = []Body{Sighting{ID: pick("s", 3), When: when(), Hatch: string(pick("h", 3))}, Outing{ID: pick("o", 3), Start: when()},
-				Rig{ID: pick("g", 3), When: when(), Outing: pick("o", 3), Rod: rng.IntN(3), Pattern: pick("fly", 5), Above: []Tied{{Pattern: pick("fly", 5)}, {Pattern: pick("fly", 5), Rev: pick("r", 4)}}[:rng.IntN(3)], Hatch: string(pick("h", 3))}}[rng.IntN(3)]
+			level := float64(rng.IntN(300)) / 100
+			body = []Body{Station{ID: pick("q", 2), Name: id}, Reading{ID: pick("l", 4), Station: pick("q", 2), When: when(), LevelM: &level},
+				Sighting{ID: pick("s", 3), When: when(), Hatch: string(pick("h", 3))}, Outing{ID: pick("o", 3), Start: when()},
+				Rig{ID: pick("g", 3), When: when(), Outing: pick("o", 3), Rod: rng.IntN(3), Pattern: pick("fly", 5), Above: []Tied{{Pattern: pick("fly", 5)}, {Pattern: pick("fly", 5), Rev: pick("r", 4)}}[:rng.IntN(3)], Hatch: string(pick("h", 3))}}[rng.IntN(5)]
 		case 9:
 			body = Outcome{ID: pick("r", 4), When: when(), Result: Results[rng.IntN(4)], Pattern: pick("fly", 5), Rod: rng.IntN(3), Why: Reasons[rng.IntN(len(Reasons))], End: Endings[rng.IntN(2)], FishMM: float64(rng.IntN(600))}
 		case 10:
 			body = []Body{Trip{ID: pick("t", 3), Name: id, From: "2026-08-14", To: "2026-08-16", Rods: 2},
 				Order{ID: pick("d", 3), For: id, Pattern: pick("fly", 5), Count: 6}, Note{ID: pick("n", 3), Text: id}, Hatch{ID: pick("w", 3), Region: "x", Hatch: redDrake(1 + rng.IntN(9))}}[rng.IntN(4)]
 		case 11, 12:
-			targets := []journal.ID{pick("fly", 5), pick("box", 3), pick("s", 3), pick("o", 3), pick("r", 4), pick("g", 3), pick("t", 3), pick("d", 3), pick("n", 3), pick("w", 3), pick("m", 3), journal.ID(fmt.Sprint("e", rng.IntN(n)))}
+			targets := []journal.ID{pick("fly", 5), pick("box", 3), pick("s", 3), pick("o", 3), pick("r", 4), pick("g", 3), pick("t", 3), pick("d", 3), pick("n", 3), pick("w", 3), pick("m", 3), pick("q", 2), pick("l", 4), journal.ID(fmt.Sprint("e", rng.IntN(n)))}
 			body = Deleted{Target: targets[rng.IntN(len(targets))]}
 		case 13:
 			raw := fmt.Sprintf(`{"id":%q,"at":"2026-08-14T05:00:00.000Z-0000-a","v":%d,"kind":%q,"body":{}}`, id, 1+rng.IntN(2), []string{"moon", "pattern"}[rng.IntN(2)])
