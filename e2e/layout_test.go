@@ -143,6 +143,19 @@ var screens = []struct {
 			p.tap(".says a")
 			p.untilThere("#f-fish_mm")
 		}},
+		{name: "river", path: "/river", has: ".station"},
+		{name: "river-errors", path: "/river", has: "#main .summary", then: func(p *page) {
+			p.eval(`() => { document.querySelector("#new-station").open = true; }`)
+			p.send(`form[action="/river"]`)
+			p.untilThere("#main .summary")
+		}},
+		{name: "river-station", path: string("/river/" + demo.ID("staff")), has: "#trends", then: func(p *page) {
+			for i := range 6 {
+				p.set("#f-level_m", fmt.Sprintf("0.%d", 70+3*i))
+				p.send(".reads")
+				p.untilThere("#main .flash")
+			}
+		}},
 		{name: "day-fly", path: "/day/fly", has: "#fits .rigs li"},
 		{name: "day-fly-nothing", path: "/day/fly?q=zzz", has: ".find"},
 		{name: "day-on", path: "/day/on", has: ".rigs li"},

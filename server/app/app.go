@@ -15,6 +15,7 @@ import (
 	"dampstone/server/app/box"
 	"dampstone/server/app/caches"
 	"dampstone/server/app/day"
+	"dampstone/server/app/river"
 	"dampstone/server/app/screen"
 	"dampstone/server/app/setup"
 	"dampstone/server/app/trip"
@@ -38,7 +39,7 @@ type App struct {
 func New(c Config) *App {
 	a := &App{Caches: caches.New(screen.New(c)), router: mux.NewRouter()}
 	for _, routes := range []func(*mux.Router, *caches.Caches){
-		bank.Routes, box.Routes, day.Routes, bench.Routes, trip.Routes, setup.Routes,
+		bank.Routes, box.Routes, day.Routes, river.Routes, bench.Routes, trip.Routes, setup.Routes,
 	} {
 		routes(a.router, a.Caches)
 	}

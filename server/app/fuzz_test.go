@@ -17,7 +17,7 @@ import (
 // them.
 func routesOf(tb testing.TB, method string) (paths []string) {
 	tb.Helper()
-	things := strings.NewReplacer("{fly}", string(demo.ID("golden-short")), "{box}", string(demo.ID("boat-box")), "{id}", "claassenia", "{trip}", string(demo.ID("trip")), "{outing}", string(demo.ID("outing")), "{order}", string(demo.ID("order-1")), "{material}", "no-material")
+	things := strings.NewReplacer("{fly}", string(demo.ID("golden-short")), "{box}", string(demo.ID("boat-box")), "{id}", "claassenia", "{trip}", string(demo.ID("trip")), "{outing}", string(demo.ID("outing")), "{order}", string(demo.ID("order-1")), "{material}", "no-material", "{station}", string(demo.ID("staff")))
 	err := New(screen.Config{}).router.Walk(func(r *mux.Route, _ *mux.Router, _ []*mux.Route) error {
 		methods, err := r.GetMethods()
 		if err != nil {

@@ -115,7 +115,36 @@ func (u Units) mmPerFishUnit() float64 {
 	return 10
 }
 
-const metresPerFoot = 0.3048
+const metresPerFoot = 0.3048 // exactly
+
+// Level writes a level of water given in metres: to the centimetre, or to the
+// hundredth of a foot, as staffs are marked.
+func (u Units) Level(m float64) string { return u.LevelNumber(m) + "\u00a0" + u.HeightUnit() }
+
+// LevelNumber is Level without the unit.
+func (u Units) LevelNumber(m float64) string {
+	if u.Inches {
+		m /= metresPerFoot
+	}
+	return u.format(m, 2)
+}
+
+// ParseLevel reads a level in the chosen unit as metres.
+func (u Units) ParseLevel(s string) (m float64, err error) {
+	x, err := Parse(s)
+	if u.Inches {
+		x *= metresPerFoot
+	}
+	return x, err
+}
+
+// Rise writes a change of level given in metres, in cm or inches.
+func (u Units) Rise(m float64) string {
+	if u.Inches {
+		return u.format(m*1000/mmPerInch, 1) + "\u00a0in"
+	}
+	return u.format(m*100, 1) + "\u00a0cm"
+}
 
 // HeightNumber writes a height given in metres, whole metres or feet.
 func (u Units) HeightNumber(m float64) string {

@@ -81,3 +81,21 @@ func TestFishAreMeasuredInCentimetresOrInches(t *testing.T) {
 		}
 	}
 }
+
+func TestLevels(t *testing.T) {
+	feet := Units{Inches: true}
+	// 1 ft = 0.3048 m exactly: 4.40 ft are 1.34112 m; 10 ft are 3.048 m.
+	if m, err := feet.ParseLevel("4.40"); err != nil || math.Abs(m-1.34112) > 1e-9 || feet.Level(m) != "4.4\u00a0ft" {
+		t.Errorf("4.40 ft is %v m (%v), shown as %q", m, err, feet.Level(m))
+	}
+	if m, err := (Units{Comma: true}).ParseLevel("-0,25"); err != nil || m != -.25 || (Units{Comma: true}).Level(m) != "-0,25\u00a0m" {
+		t.Errorf("-0,25 is %v (%v)", m, err)
+	}
+	// 1 in/h is 2.54 cm/h exactly.
+	if got := feet.Rise(.0254); got != "1\u00a0in" {
+		t.Errorf("2.54 cm shown as %q", got)
+	}
+	if got := (Units{}).Rise(.0254); got != "2.5\u00a0cm" {
+		t.Errorf("2.54 cm shown as %q", got)
+	}
+}
