@@ -48,10 +48,10 @@ type RateLine struct {
 	Drawing         Drawing
 	Version         string // that it is not the fly as it is now, or gone
 	Counts          string
-	Fish            []string // result of each fish, oldest first; nil if they are many
-	Strip           *FishStrip   // the same by day, nil if they are few
-	Rate            string   // "64 %, likely between 42 % and 83 %"
-	Words           string   // how much that says
+	Fish            []string   // result of each fish, oldest first; nil if they are many
+	Strip           *FishStrip // the same by day, nil if they are few
+	Rate            string     // "64 %, likely between 42 % and 83 %"
+	Words           string     // how much that says
 	Few             bool
 	Low, Mean, High float64 // 0 to 1
 	Bar             string  // the drawing in words

@@ -87,7 +87,7 @@ func LastJump(readings []Reading, now time.Time) (j Jump, ok bool) {
 		return j, false
 	}
 	across := y[s.At] - y[s.At-1]
-	if s.Size*across < 0 || max(across, -across) < max(s.Size, -s.Size)/2 {
+	if max(across, -across) < max(s.Size, -s.Size)/2 {
 		return j, false
 	}
 	at := func(i int) time.Time { return now.Add(time.Duration(x[i] * float64(time.Hour))).Round(time.Second) }
