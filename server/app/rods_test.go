@@ -182,6 +182,21 @@ func TestTwoRodsAndThreeFlies(t *testing.T) {
 	}
 }
 
+// A form that an older release has left open does not take the names away.
+func TestNamesOutliveAFormWithoutThem(t *testing.T) {
+	b := newFixture(t, true)
+	id := b.startDay("rod_names", "Bow, Stern")
+	form := b.get("/day/"+id+"/edit", http.StatusOK).filled("/day/" + id + "/edit")
+	form.Del("rod_names")
+	if w := b.posts("/day/"+id+"/edit", form); w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d", w.Code)
+	}
+	b.get("/day", http.StatusOK).wants("Bow", "Stern")
+	form.Set("rod_names", " ")
+	b.posts("/day/"+id+"/edit", form)
+	b.get("/day", http.StatusOK).wants("Rod 1", "Rod 2")
+}
+
 // One touch hangs a sinking fly below the dry one, and each may come off.
 func TestDryAndDropper(t *testing.T) {
 	b := newFixture(t, true)

@@ -90,7 +90,9 @@ func readOuting(f url.Values, u measure.Units, o *flybox.Outing) (bad journal.Pr
 	o.Water, o.Place = strings.TrimSpace(f.Get("water")), strings.TrimSpace(f.Get("place"))
 	o.Rods = screen.OptionalNumber(f, "rods", &bad)
 	screen.InRange("rods", o.Rods, 0, flybox.MaxRods, &bad)
-	o.Names = nil
+	if f.Has("rod_names") { // a form of the release before has none
+		o.Names = nil
+	}
 	for name := range strings.FieldsFuncSeq(f.Get("rod_names"), func(r rune) bool { return r == ',' || r == ';' || r == '\n' }) {
 		o.Names = append(o.Names, strings.TrimSpace(name))
 	}
